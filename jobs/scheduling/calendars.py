@@ -1,0 +1,122 @@
+"""Working calendars: which slots are open, where work that starts here ends, and back again.
+
+A calendar is made once of a bitmap of open slots and then answers by look-up. It keeps two lists: the
+open slots in order, and for each slot how many open ones lie before it. Work of ``n`` slots that
+starts at an open slot ends at the open slot ``n - 1`` places further on: one addition, two look-ups.
+Slots beyond the axis are answered with ``size`` (never) going forward and -1 going back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from jobs.trade.work import Shift
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import date
+
+    from .slots import SlotAxis
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """The open slots of somebody or something on an axis of ``size`` slots.
+
+    Attributes
+    ----------
+    open
+        The open slots, rising.
+    rank
+        For each slot of the axis, and the one past its end, how many open slots lie before it:
+        the place in ``open`` of the next open slot.
+    """
+
+    bits: int
+    size: int
+    open: tuple[int, ...] = field(init=False, repr=False)
+    rank: tuple[int, ...] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Read the bitmap once."""
+        marks = [*map(int, f"{self.bits & ((1 << self.size) - 1):b}"[::-1].ljust(self.size, "0"))]
+        object.__setattr__(self, "open", tuple(slot for slot, on in enumerate(marks) if on))
+        object.__setattr__(self, "rank", tuple(accumulate(marks, initial=0))[: self.size + 1])
+
+    def before(self, slot: int) -> int:
+        """How many open slots lie before a slot; the slot may lie off the axis."""
+        return self.rank[min(max(slot, 0), self.size)]
+
+    def nth(self, place: int) -> int:
+        """Open slot number ``place``, the first being 0; ``size`` or -1 off the ends."""
+        if place < 0:
+            return -1
+        return self.open[place] if place < len(self.open) else self.size
+
+    def at_or_after(self, slot: int) -> int:
+        """First open slot from a slot on; ``size`` if there is none."""
+        return self.nth(self.before(slot))
+
+    def at_or_before(self, slot: int) -> int:
+        """Last open slot up to a slot; -1 if there is none."""
+        return self.nth(self.before(slot + 1) - 1)
+
+    def end(self, start: int, slots: int) -> int:
+        """Last slot worked by work of ``slots`` slots that may start from ``start`` on."""
+        return self.nth(self.before(start) + slots - 1)
+
+    def start(self, end: int, slots: int) -> int:
+        """Latest first slot of work of ``slots`` slots whose last slot is ``end`` or earlier."""
+        return self.nth(self.before(end + 1) - slots)
+
+    def count(self, first: int, last: int) -> int:
+        """Open slots from ``first`` to ``last``, both inclusive; negative if ``last`` is earlier."""
+        return self.before(last + 1) - self.before(first)
+
+
+def usual_week(axis: SlotAxis, *, days: Iterable[int] = range(5)) -> tuple[int, ...]:
+    """Return a working week for ``week_mask``: all day slots of some weekdays, Monday being 0."""
+    day, wanted = axis.day_mask(Shift.DAY), set(days)
+    return tuple(day if weekday in wanted else 0 for weekday in range(7))
+
+
+def week_mask(
+    axis: SlotAxis, week: Sequence[int], *, closed: Iterable[date] = (), shift: Shift | None = None
+) -> int:
+    """Bitmap of open slots of a working week on an axis.
+
+    Parameters
+    ----------
+    week
+        Seven bitmaps of the positions of a day, Monday first.
+    closed
+        Days off: holidays, time off, days a machine is down.
+    shift
+        Keep only slots of this shift; None keeps all.
+    """
+    keep = (1 << axis.per_day) - 1 if shift is None else axis.day_mask(shift)
+    shut = set(closed)
+    bits = 0
+    for offset in range(axis.days):
+        day = axis.first + timedelta(days=offset)
+        if day not in shut:
+            bits |= (week[day.weekday()] & keep) << (offset * axis.per_day)
+    return bits
+
+
+def days_mask(axis: SlotAxis, first: date, last: date) -> int:
+    """Bitmap of every slot of the days from ``first`` to ``last``, both inclusive."""
+    low = max(0, axis.slot(first))
+    high = min(axis.size, axis.slot(last) + axis.per_day)
+    return (1 << high) - (1 << low) if high > low else 0
+
+
+def working_days(axis: SlotAxis, calendar: Calendar, first: date, last: date) -> int:
+    """Days from ``first`` to ``last``, both inclusive, with at least one open slot."""
+    return sum(
+        calendar.count(start, start + axis.per_day - 1) > 0
+        for start in range(axis.slot(first), axis.slot(last) + 1, axis.per_day)
+    )
