@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
+    from .result import Placement
     from .slots import SlotAxis
+    from .world import Work, World
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,3 +122,24 @@ def working_days(axis: SlotAxis, calendar: Calendar, first: date, last: date) ->
         calendar.count(start, start + axis.per_day - 1) > 0
         for start in range(axis.slot(first), axis.slot(last) + 1, axis.per_day)
     )
+
+
+def work_bits(world: World, work: Work, crew: str = "") -> int:
+    """Bitmap of the slots in which a work may be done by a crew, machines left aside.
+
+    Open to the job, of the work's shift, inside its window, and open to the crew. Outside work has
+    no crew and goes by the job's own calendar.
+    """
+    job = world.jobs[work.job]
+    bits = job.open & world.axes[job.zone].shift_mask(work.shift)
+    if work.window is not None:
+        bits &= work.window
+    return bits & world.crews[crew].open if crew else bits
+
+
+def worked_slots(world: World, work: Work, at: Placement) -> list[int]:
+    """Slots worked at a placement: open to job, crew and every machine unit held, in order."""
+    bits = work_bits(world, work, at.crew)
+    for machine, unit in at.machines:
+        bits &= world.machines[machine].open[unit]
+    return [slot for slot in range(at.start, at.end + 1) if bits >> slot & 1]
