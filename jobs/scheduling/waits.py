@@ -8,7 +8,8 @@ jobs in two zones need no further care.
 
 A lag of nothing means the same on every clock: the follower's event is not before the other.
 Work time is counted in open slots of the follower's calendar that lie between the two events.
-Business days are whole days after the day of the event; the follower may come the day after the last.
+Business days are whole days after the day of the event; the follower may come on the business day
+after the last of them, so a ticket that runs over Thursday and Friday is good from Monday.
 """
 
 from __future__ import annotations
@@ -137,7 +138,6 @@ class Wait:
         return max(found, 0)
 
     def _business(self, event: int) -> int:
-        day = business_day(self.before.day(event), self.lag.amount, self.holidays)
-        if self.lag.amount > 0:
-            day += timedelta(days=1)
+        full = self.lag.amount + (self.lag.amount > 0)
+        day = business_day(self.before.day(event), full, self.holidays)
         return instant(datetime.combine(day, time(), tzinfo=self.before.zone))
