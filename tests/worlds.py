@@ -7,12 +7,16 @@ Friday by day unless a test says otherwise.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from zoneinfo import ZoneInfo
+
+from hypothesis import strategies as st
 
 from jobs.scheduling.result import Placement, Plan
 from jobs.scheduling.slots import SlotAxis, make_axis
-from jobs.scheduling.world import Crew, Job, Keepout, Machine, Place, Tie, Work, World
+from jobs.scheduling.world import Crew, Done, Job, Keepout, Machine, Pin, Place, Tie, Work, World
 from jobs.trade.work import Clock, Lag, Relation, Shift, Tread
 
 MONDAY = date(2026, 6, 8)
@@ -22,6 +26,7 @@ HOUR = 60
 DAY = 24 * HOUR
 
 
+@cache
 def axis_of(zone: str = CHICAGO, *, first: date = MONDAY, days: int = 28) -> SlotAxis:
     """Return four weeks from Monday 8 June."""
     return make_axis(first, days, ZoneInfo(zone))
@@ -73,11 +78,12 @@ def work(name: str, slots: int = 1, crews: str = "north", **changes: object) -> 
     return Work(name, name=name, crews=able, slots=slots, **(given | changes))
 
 
-def tie(
+def tie(  # noqa: PLR0913 (a link has six parts)
     before: str,
     after: str,
     amount: int = 0,
     clock: Clock = Clock.ELAPSED,
+    *,
     relation: Relation = Relation.FINISH_START,
     at_most: int | None = None,
 ) -> Tie:
@@ -172,3 +178,194 @@ def patio() -> tuple[World, Plan]:
         set_stone=at(june(19), june(23, SECOND), "stone"),
     )
     return made, placed
+
+
+# Small valid worlds for hypothesis: at most 8 works, 3 crews, 2 machines, 2 yards.
+
+WEEKS = {
+    "summer": MONDAY,
+    "clocks go back": date(2026, 10, 26),  # Sunday 1 November has 25 hours
+    "clocks go forward": date(2026, 3, 2),  # Sunday 8 March has 23 hours
+}
+ZONES = (CHICAGO, "America/New_York", "America/Los_Angeles")
+LAGS = {
+    Clock.ELAPSED: (0, 4 * HOUR, DAY, 60 * HOUR, 7 * DAY, -2 * HOUR),
+    Clock.WORK: (0, 1, 3, 6, -2),
+    Clock.BUSINESS: (0, 1, 2, 3, -1),
+}
+
+
+@dataclass(frozen=True)
+class Size:
+    """How big and how bitter worlds may be.
+
+    ``hard`` allows what can make a world impossible: at most, a last slot by hand, a yard that is
+    closed to all but some days.
+    """
+
+    works: int = 8
+    slots: int = 6
+    days: int = 70
+    hard: bool = True
+    begun: bool = True
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What is drawn before the works: the axis, and who and what there is."""
+
+    axis: SlotAxis
+    now: int
+    crews: dict[str, Crew]
+    jobs: dict[str, Job]
+
+
+def masks(axis: SlotAxis) -> st.SearchStrategy[int]:
+    """Some working weeks: with Saturdays, without Wednesdays, long days, a day off."""
+    return st.builds(
+        lambda weekdays, positions, off: week(
+            axis, weekdays=weekdays, positions=positions, off=tuple(axis.day(d * 6) for d in off)
+        ),
+        st.sampled_from([(0, 1, 2, 3, 4), (0, 1, 2, 3, 4, 5), (0, 1, 3, 4), tuple(range(7))]),
+        st.sampled_from(
+            [(FIRST, SECOND, THIRD, LAST), tuple(range(6)), (FIRST, SECOND, THIRD, LAST, EVENING)]
+        ),
+        st.sets(st.integers(0, 9), max_size=2),
+    )
+
+
+@st.composite
+def settings_of_worlds(draw: st.DrawFn, size: Size) -> Setting:
+    """Draw axes in one or two zones, crews and yards."""
+    first = draw(st.sampled_from(list(WEEKS.values())))
+    axis = axis_of(first=first, days=size.days)
+    always = (1 << axis.size) - 1
+    crews = {n: Crew(n, n, draw(masks(axis))) for n in draw(st.sampled_from(["A", "AB", "ABC"]))}
+    jobs = {}
+    for name in draw(st.sampled_from(["j", "jk"])):
+        off = draw(st.sampled_from([0, 0, 0b111111 << 6, 0b111111 << 18]))
+        jobs[name] = Job(
+            name,
+            name,
+            release=draw(st.integers(0, 14)),
+            open=always & ~off,
+            promise=draw(st.none() | st.integers(6, 60)),
+            weight=draw(st.integers(1, 3)),
+            crews=draw(st.integers(1, 2)),
+            zone=draw(st.sampled_from(ZONES)),
+            near=draw(st.sampled_from([None, None, frozenset("jk"), frozenset()])),
+        )
+    return Setting(axis, draw(st.integers(1, 20)), crews, jobs)
+
+
+@st.composite
+def works_of(draw: st.DrawFn, name: str, setting: Setting, size: Size, begun: Done | None) -> Work:
+    """Draw one work; one that has begun keeps to the crew that began it."""
+    yard = setting.jobs[draw(st.sampled_from(sorted(setting.jobs)))]
+    shifts = [Shift.DAY] * 6 + [Shift.DAWN, Shift.EVENING]
+    shift = draw(st.sampled_from(shifts)) if begun is None else Shift.DAY
+    shifted = setting.axis.shift_mask(shift)
+    able = [c.id for c in setting.crews.values() if c.open & shifted]
+    if not able:
+        shift, able = Shift.DAY, sorted(setting.crews)
+    one_go = begun is None and draw(st.integers(0, 5)) == 0
+    most = 1 if one_go and shift is not Shift.DAY else 3 if one_go else size.slots
+    length = st.integers(1, min(most, size.slots))
+    crews = draw(st.dictionaries(st.sampled_from(able), length, max_size=3))
+    if begun is not None:
+        crews = {begun.crew: draw(length)} if begun.crew else {}
+    places = ("patio", "lawn") if yard.id == "j" else ("yard",)
+    ways = {"j": "gate", "k": "lane"}
+    place = draw(st.sampled_from(["", *places])) if crews else ""
+    machines = st.sampled_from([{}, {}, {"loader": 1}, {"saw": 1}, {"saw": 2}])
+    return Work(
+        name,
+        yard.id,
+        name,
+        crews=crews,
+        slots=draw(length),
+        place=place,
+        machines=draw(machines) if crews and begun is None else {},
+        treads=draw(st.dictionaries(st.sampled_from(places), st.sampled_from(Tread), max_size=1)),
+        hauls=draw(st.sampled_from([{}, {}, {ways[yard.id]: 50}, {ways[yard.id]: 20}])),
+        keepouts=tuple(
+            Keepout(spot, minutes, draw(st.sampled_from(Tread)), draw(exemptions))
+            for spot, minutes in draw(
+                st.lists(st.tuples(st.sampled_from(places), st.sampled_from(RESTS)), max_size=1)
+            )
+        ),
+        one_go=one_go,
+        shift=shift,
+        window=draw(st.sampled_from([None, None, None, WINDOW])),
+        pin=draw(pins(crews, size)) if begun is None else Pin(),
+        done=begun,
+        request=draw(st.booleans()) and not crews,
+        counts=draw(st.integers(0, 7)) > 0,
+    )
+
+
+RESTS = (HOUR, DAY, 3 * DAY)
+WINDOW = ~(0b111111 << 24)
+exemptions = st.frozensets(st.sampled_from([f"w{i}" for i in range(8)]), max_size=2)
+
+
+def pins(crews: dict[str, int], size: Size) -> st.SearchStrategy[Pin]:
+    """Mostly none; else not before a slot, by a crew, or, in hard worlds, not after a slot."""
+    return st.builds(
+        Pin,
+        not_before=st.sampled_from([None] * 5 + [20, 31]),
+        not_after=st.sampled_from([None] * 8 + [80, 200]) if size.hard else st.none(),
+        crew=st.sampled_from([*[""] * 5, *sorted(crews)]),
+    )
+
+
+@st.composite
+def lags(draw: st.DrawFn, size: Size) -> Lag:
+    """Draw a wait on any clock, seldom with an at-most that leaves a day or more."""
+    clock = draw(st.sampled_from(Clock))
+    amount = draw(st.sampled_from(LAGS[clock]))
+    room = draw(st.sampled_from([None] * 5 + [DAY, 3 * DAY, 9 * DAY])) if size.hard else None
+    elapsed = amount if clock is Clock.ELAPSED else max(0, amount) * DAY
+    return Lag(amount, clock, None if room is None else max(0, elapsed) + room)
+
+
+@st.composite
+def worlds(draw: st.DrawFn, size: Size = Size()) -> World:
+    """Draw a small world; its links run from earlier to later works, so they make no ring."""
+    setting = draw(settings_of_worlds(size))
+    names = [f"w{i}" for i in range(draw(st.integers(1, size.works)))]
+    log = draw(logs(setting, len(names))) if size.begun else []
+    began = dict(zip(names, log, strict=False))
+    works = {name: draw(works_of(name, setting, size, began.get(name))) for name in names}
+    pairs = [(a, b) for i, a in enumerate(names) for b in names[i + 1 :]]
+    bound = draw(st.lists(st.sampled_from(pairs), unique=True, max_size=10)) if pairs else []
+    always = (1 << setting.axis.size) - 1
+    return World(
+        axes={zone: axis_of(zone, first=setting.axis.first, days=size.days) for zone in ZONES},
+        now=setting.now,
+        crews=setting.crews,
+        machines={
+            "loader": Machine("loader", "loader", (always & ~(0b111111 << 12),)),
+            "saw": Machine("saw", "saw", (always, always)),
+        },
+        places={
+            "patio": Place("patio", "patio"),
+            "lawn": Place("lawn", "lawn", crews=2),
+            "yard": Place("yard", "yard"),
+            "gate": Place("gate", "gate", crews=None),
+            "lane": Place("lane", "lane", crews=None, share=60),
+        },
+        jobs=setting.jobs,
+        works=works,
+        ties=tuple(Tie(a, b, draw(st.sampled_from(Relation)), draw(lags(size))) for a, b in bound),
+        holidays=frozenset({setting.axis.day(4 * 6)}),
+    )
+
+
+@st.composite
+def logs(draw: st.DrawFn, setting: Setting, works: int) -> list[Done]:
+    """Draw what has happened: up to three works one after another, the last perhaps running."""
+    starts = sorted(draw(st.sets(st.integers(0, setting.now - 1), max_size=min(3, works))))
+    ends = [*(start - 1 for start in starts[1:]), draw(st.sampled_from([None, setting.now - 1]))]
+    crew_ids = st.sampled_from([*setting.crews, ""])
+    return [Done(start, end, draw(crew_ids)) for start, end in zip(starts, ends, strict=False)]

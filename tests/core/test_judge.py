@@ -558,19 +558,20 @@ class TestSharing:
         assert breaches(it, placed) == []
 
 
+NEAR = {"oak": job(), "elm": job("elm")}
+FAR = {
+    "oak": job(near=frozenset()),
+    "elm": job("elm", near=frozenset({"oak"})),
+}
+TWO_YARDS = (work("dig"), work("base", job="elm"))
+
+
 class TestYards:
     """A crew changes yards at lunch, and drives only with time for it."""
 
-    NEAR = {"oak": job(), "elm": job("elm")}
-    FAR = {
-        "oak": job(near=frozenset()),
-        "elm": job("elm", near=frozenset({"oak"})),
-    }
-    WORKS = (work("dig"), work("base", job="elm"))
-
     def test_no_change_within_a_half_day(self):
         """Two yards in one morning are refused, morning and afternoon are not."""
-        it = world(*self.WORKS, jobs=self.NEAR)
+        it = world(*TWO_YARDS, jobs=NEAR)
         morning = plan(dig=at(june(8), june(8)), base=at(june(8, SECOND), june(8, SECOND)))
         assert breaches(it, morning) == [("half-day", ("dig", "base"))]
         lunch = plan(
@@ -580,13 +581,13 @@ class TestYards:
 
     def test_two_works_of_one_yard_share_a_morning(self):
         """Only yards matter, not works."""
-        it = world(work("dig"), work("base"), jobs=self.FAR)
+        it = world(work("dig"), work("base"), jobs=FAR)
         placed = plan(dig=at(june(8), june(8)), base=at(june(8, SECOND), june(8, SECOND)))
         assert breaches(it, placed) == []
 
     def test_a_drive_takes_a_slot(self):
         """Far yards: no change at lunch without an open slot between, whichever yard says so."""
-        it = world(*self.WORKS, jobs=self.FAR)
+        it = world(*TWO_YARDS, jobs=FAR)
         lunch = plan(
             dig=at(june(8, SECOND), june(8, SECOND)), base=at(june(8, THIRD), june(8, THIRD))
         )
@@ -603,7 +604,7 @@ class TestYards:
     def test_a_closed_slot_is_no_time_to_drive(self):
         """North does not work in the second slot: it counts for nothing between two yards."""
         off = week(positions=(FIRST, THIRD, LAST))
-        it = world(*self.WORKS, jobs=self.FAR, crews={"north": crew("north", off)})
+        it = world(*TWO_YARDS, jobs=FAR, crews={"north": crew("north", off)})
         placed = plan(dig=at(june(8), june(8)), base=at(june(8, THIRD), june(8, THIRD)))
         assert breaches(it, placed) == [("drive", ("dig", "base"))]
 
@@ -682,7 +683,7 @@ class TestLinks:
     )
     def test_waits_in_working_slots(self, relation, early, right):
         """Digging on Monday's first two slots; three working slots of the follower must pass."""
-        bond = tie("dig", "base", 3, Clock.WORK, relation)
+        bond = tie("dig", "base", 3, Clock.WORK, relation=relation)
         dig = (june(8, FIRST), june(8, SECOND), 2)
         assert self.judged(bond, dig, (early, early, 1)) == [("wait-work", ("dig", "base"))]
         assert self.judged(bond, dig, (right, right, 1)) == []
@@ -752,7 +753,7 @@ class TestLinks:
 
     def test_a_lead_in_business_days_goes_back(self):
         """Ordered at most one business day before Monday's start: from Friday 0:00."""
-        bond = tie("dig", "base", -1, Clock.BUSINESS, Relation.START_START)
+        bond = tie("dig", "base", -1, Clock.BUSINESS, relation=Relation.START_START)
         dig = (june(15), june(15), 1)
         assert self.judged(bond, dig, (june(12), june(12), 1)) == []
         assert self.judged(bond, dig, (june(11, LAST), june(11, LAST), 1)) == [

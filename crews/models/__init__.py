@@ -1,0 +1,20 @@
+"""Tables of people, crews, machines, their hours, and what is published to phones."""
+
+from .crew import Crew, CrewMember, CrewSkill
+from .event import CalendarEvent, FeedLink
+from .machine import Machine
+from .person import Person, Role
+from .week import TimeOff, WorkingWeek
+
+__all__ = [
+    "CalendarEvent",
+    "Crew",
+    "CrewMember",
+    "CrewSkill",
+    "FeedLink",
+    "Machine",
+    "Person",
+    "Role",
+    "TimeOff",
+    "WorkingWeek",
+]

@@ -1,0 +1,78 @@
+"""Crews, the people in them, and what they can do."""
+
+from __future__ import annotations
+
+from datetime import time
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+
+from .base import Revised
+from .week import WorkingWeek
+
+
+class Crew(Revised):
+    """People who move together, with skills; does one thing at a time."""
+
+    name = models.CharField(max_length=60, unique=True)
+    slug = models.SlugField(max_length=60, unique=True)
+    lead = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="leads",
+    )
+    week = models.ForeignKey(WorkingWeek, on_delete=models.PROTECT, related_name="crews")
+    starts = models.TimeField(default=time(7, 0))
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ("name",)
+
+    def __str__(self) -> str:
+        """Return its name."""
+        return self.name
+
+
+class CrewMember(Revised):
+    """One person of a crew, who need not have a sign-in."""
+
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="members")
+    name = models.CharField(max_length=120)
+    person = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="memberships",
+    )
+
+    class Meta:
+        ordering = ("pk",)
+        constraints = [
+            models.UniqueConstraint(fields=["crew", "name"], name="one_name_once_per_crew")
+        ]
+
+    def __str__(self) -> str:
+        """Return the name."""
+        return self.name
+
+
+class CrewSkill(Revised):
+    """Something a crew can do, and with how many of its people (all of them if empty)."""
+
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="skills")
+    skill = models.CharField(max_length=30)
+    people = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(1)]
+    )
+
+    class Meta:
+        ordering = ("skill",)
+        constraints = [models.UniqueConstraint(fields=["crew", "skill"], name="one_skill_per_crew")]
+
+    def __str__(self) -> str:
+        """Return the skill's word."""
+        return self.skill

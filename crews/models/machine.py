@@ -1,0 +1,31 @@
+"""Machines: counted, wide, heavy, owned or rented."""
+
+from __future__ import annotations
+
+from django.core.validators import MinValueValidator
+from django.db import models
+
+from .base import Revised
+
+
+class Machine(Revised):
+    """A machine by kind and count. Width in tenths of a millimetre; None means the usual of its kind."""
+
+    name = models.CharField(max_length=60, unique=True)
+    slug = models.SlugField(max_length=60, unique=True)
+    kind = models.CharField(max_length=40, db_index=True)
+    count = models.PositiveSmallIntegerField(default=1, validators=[MinValueValidator(1)])
+    width = models.PositiveIntegerField(null=True, blank=True)
+    weight_lb = models.PositiveIntegerField(null=True, blank=True)
+    rented = models.BooleanField(default=False)
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ("name",)
+        constraints = [
+            models.CheckConstraint(condition=models.Q(count__gte=1), name="machine_count_positive")
+        ]
+
+    def __str__(self) -> str:
+        """Return its name."""
+        return self.name

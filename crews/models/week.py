@@ -1,0 +1,81 @@
+"""Working weeks, time off and down days."""
+
+from __future__ import annotations
+
+from django.core.validators import MaxValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from .base import Revised
+
+USUAL_WEEK = (15, 15, 15, 15, 15, 0, 0)
+"""Monday to Friday, all four day slots; one bit per slot, the first slot of the day lowest."""
+
+
+class WorkingWeek(Revised):
+    """Which day slots of each weekday are worked: a four-bit mask a day."""
+
+    name = models.CharField(max_length=60, unique=True)
+    monday = models.PositiveSmallIntegerField(default=15, validators=[MaxValueValidator(15)])
+    tuesday = models.PositiveSmallIntegerField(default=15, validators=[MaxValueValidator(15)])
+    wednesday = models.PositiveSmallIntegerField(default=15, validators=[MaxValueValidator(15)])
+    thursday = models.PositiveSmallIntegerField(default=15, validators=[MaxValueValidator(15)])
+    friday = models.PositiveSmallIntegerField(default=15, validators=[MaxValueValidator(15)])
+    saturday = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(15)])
+    sunday = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(15)])
+
+    class Meta:
+        ordering = ("name",)
+
+    def __str__(self) -> str:
+        """Return its name."""
+        return self.name
+
+    @property
+    def masks(self) -> tuple[int, ...]:
+        """Slot masks, Monday first."""
+        return (
+            self.monday,
+            self.tuesday,
+            self.wednesday,
+            self.thursday,
+            self.friday,
+            self.saturday,
+            self.sunday,
+        )
+
+
+class TimeOff(Revised):
+    """Days on which a crew, a member, a machine, or (with none of them) everybody is off."""
+
+    crew = models.ForeignKey(
+        "crews.Crew", on_delete=models.CASCADE, null=True, blank=True, related_name="time_off"
+    )
+    member = models.ForeignKey(
+        "crews.CrewMember", on_delete=models.CASCADE, null=True, blank=True, related_name="time_off"
+    )
+    machine = models.ForeignKey(
+        "crews.Machine", on_delete=models.CASCADE, null=True, blank=True, related_name="time_off"
+    )
+    first = models.DateField()
+    last = models.DateField()
+    why = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ("first", "pk")
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(last__gte=F("first")), name="time_off_ends_after_it_begins"
+            ),
+            models.CheckConstraint(
+                condition=Q(crew__isnull=True, member__isnull=True)
+                | Q(crew__isnull=True, machine__isnull=True)
+                | Q(member__isnull=True, machine__isnull=True),
+                name="time_off_has_one_subject",
+            ),
+        ]
+        indexes = [models.Index(fields=["last", "first"])]
+
+    def __str__(self) -> str:
+        """Return dates and reason."""
+        return f"{self.first:%d %b} - {self.last:%d %b %Y} {self.why}".strip()

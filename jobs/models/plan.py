@@ -1,0 +1,115 @@
+"""Plans: what was proposed, what is published, and where every activity stands in it."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import F, Q
+
+from crews.models import Crew
+from crews.models.base import Stamped
+
+from .job import Job
+from .scope import Activity
+
+
+class Plan(Stamped):
+    """One answer of the planner for all open jobs at once, with its account."""
+
+    class State(models.TextChoices):
+        """At most one plan is published; a proposal becomes it or is set aside."""
+
+        PROPOSED = "proposed"
+        PUBLISHED = "published"
+        SUPERSEDED = "superseded"
+        DROPPED = "dropped"
+
+    number = models.PositiveIntegerField(unique=True)
+    state = models.CharField(max_length=12, choices=State.choices, default=State.PROPOSED)
+    world = models.CharField(max_length=64)
+    """Fingerprint of everything the plan depends on: a changed world is told, not overwritten."""
+    made_at = models.DateTimeField()
+    published_at = models.DateTimeField(null=True, blank=True)
+    by = models.CharField(max_length=120, blank=True)
+    status = models.CharField(max_length=24)
+    method = models.CharField(max_length=60)
+    late = models.PositiveIntegerField()
+    finish_sum = models.PositiveIntegerField()
+    late_bound = models.PositiveIntegerField()
+    finish_bound = models.PositiveIntegerField()
+    seconds = models.FloatField()
+    seed = models.BigIntegerField(default=0)
+
+    class Meta:
+        ordering = ("-number",)
+        constraints = [
+            models.UniqueConstraint(
+                fields=["state"], condition=Q(state="published"), name="one_published_plan"
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="published") | Q(published_at__isnull=False),
+                name="published_plan_has_its_hour",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        """Return number and state."""
+        return f"plan {self.number}, {self.state}"
+
+
+class PlanRow(models.Model):
+    """Where one activity stands in one plan.
+
+    ``segments`` are [start, finish] ISO pairs per working day; ``why`` is the sentence that says
+    what binds its start. Early and late dates are of the critical path.
+    """
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="rows")
+    activity = models.ForeignKey(Activity, on_delete=models.CASCADE, related_name="plan_rows")
+    crew = models.ForeignKey(
+        Crew, on_delete=models.PROTECT, null=True, blank=True, related_name="plan_rows"
+    )
+    people = models.PositiveSmallIntegerField(null=True, blank=True)
+    start = models.DateTimeField()
+    finish = models.DateTimeField()
+    segments = models.JSONField(default=list)
+    machines = models.JSONField(default=list)
+    wait_until = models.DateTimeField(null=True, blank=True)
+    wait = models.CharField(max_length=30, blank=True)
+    early_start = models.DateTimeField()
+    late_finish = models.DateTimeField()
+    float_hours = models.FloatField()
+    critical = models.BooleanField(default=False)
+    why = models.JSONField(default=list)
+
+    class Meta:
+        ordering = ("start", "pk")
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "activity"], name="activity_once_per_plan"),
+            models.CheckConstraint(condition=Q(finish__gt=F("start")), name="row_finish_after_start"),
+        ]
+        indexes = [models.Index(fields=["plan", "start"])]
+
+    def __str__(self) -> str:
+        """Return activity and start."""
+        return f"{self.activity} {self.start:%d %b %Y %H:%M}"
+
+
+class JobPlan(models.Model):
+    """Start, finish and account of one job in one plan."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="jobs")
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="plans")
+    start = models.DateTimeField()
+    finish = models.DateTimeField()
+    float_hours = models.FloatField(null=True, blank=True)
+    """Working hours between planned finish and promise; negative when the promise is missed."""
+    chain = models.JSONField(default=list)
+    """Uids of the activities on the critical chain to the finish, in order."""
+
+    class Meta:
+        ordering = ("start", "pk")
+        constraints = [models.UniqueConstraint(fields=["plan", "job"], name="job_once_per_plan")]
+
+    def __str__(self) -> str:
+        """Return job and finish."""
+        return f"{self.job} finishes {self.finish:%d %b %Y}"

@@ -1,0 +1,225 @@
+"""What is to be built, and the activities and links it unfolds into."""
+
+from __future__ import annotations
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from crews.models.base import Revised, Stamped
+
+from .job import Job, new_uid
+from .place import Zone
+
+
+class ScopeItem(Revised):
+    """One assembly in one zone with its answers: quantities (unit as asked) and choices of words."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="items")
+    uid = models.CharField(max_length=32, unique=True, default=new_uid, editable=False)
+    assembly = models.CharField(max_length=60)
+    zone = models.ForeignKey(Zone, on_delete=models.PROTECT, related_name="items")
+    name = models.CharField(max_length=120, blank=True)
+    answers = models.JSONField(default=dict)
+    order = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ("order", "pk")
+
+    def __str__(self) -> str:
+        """Return assembly and zone."""
+        return f"{self.assembly} in {self.zone}"
+
+
+class Activity(Revised):
+    """A piece of work. ``key`` says what it is (item, template, zone, ordinal); ``uid`` names it.
+
+    ``detail`` holds what only the planner and the story of the activity read: machines, holds,
+    treads, hauls, cautions; it is rewritten whenever the job is expanded again.
+    """
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="activities")
+    uid = models.CharField(max_length=32, unique=True, default=new_uid, editable=False)
+    key = models.CharField(max_length=200)
+    name = models.CharField(max_length=120)
+    template = models.CharField(max_length=60)
+    zone = models.ForeignKey(
+        Zone, on_delete=models.PROTECT, null=True, blank=True, related_name="activities"
+    )
+    skill = models.CharField(max_length=30)
+    quantity = models.DecimalField(max_digits=12, decimal_places=3)
+    unit = models.CharField(max_length=12)
+    days_low = models.DecimalField(max_digits=8, decimal_places=3)
+    days = models.DecimalField(max_digits=8, decimal_places=3)
+    days_high = models.DecimalField(max_digits=8, decimal_places=3)
+    people = models.PositiveSmallIntegerField()
+    least = models.PositiveSmallIntegerField(default=1)
+    material = models.CharField(max_length=12)
+    detail = models.JSONField(default=dict)
+    retired = models.BooleanField(default=False)
+    done_share = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(100)])
+    started_at = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+    done_crew = models.ForeignKey(
+        "crews.Crew", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    not_before = models.DateField(null=True, blank=True)
+    not_after = models.DateField(null=True, blank=True)
+    order = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        verbose_name_plural = "activities"
+        ordering = ("order", "pk")
+        constraints = [
+            models.UniqueConstraint(fields=["job", "key"], name="activity_key_once_per_job"),
+            models.CheckConstraint(
+                condition=Q(finished_at__isnull=True)
+                | Q(started_at__isnull=False, finished_at__gt=F("started_at")),
+                name="activity_finishes_after_it_starts",
+            ),
+            models.CheckConstraint(
+                condition=Q(not_after__isnull=True)
+                | Q(not_before__isnull=True)
+                | Q(not_after__gte=F("not_before")),
+                name="activity_pins_in_order",
+            ),
+        ]
+        indexes = [models.Index(fields=["job", "retired"])]
+
+    def __str__(self) -> str:
+        """Return its name."""
+        return self.name
+
+
+class Link(Stamped):
+    """Two activities tied together; by a rule of the library, or by hand (rule empty)."""
+
+    class Relation(models.TextChoices):
+        """Which event binds which."""
+
+        FINISH_START = "finish-to-start"
+        START_START = "start-to-start"
+        FINISH_FINISH = "finish-to-finish"
+        START_FINISH = "start-to-finish"
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="links")
+    before = models.ForeignKey(Activity, on_delete=models.CASCADE, related_name="links_out")
+    after = models.ForeignKey(Activity, on_delete=models.CASCADE, related_name="links_in")
+    relation = models.CharField(
+        max_length=20, choices=Relation.choices, default=Relation.FINISH_START
+    )
+    lag = models.IntegerField(default=0)
+    clock = models.CharField(max_length=10, default="elapsed")
+    at_most = models.PositiveIntegerField(null=True, blank=True)
+    wait = models.CharField(max_length=30, blank=True)
+    rule = models.CharField(max_length=80, blank=True)
+    why = models.JSONField(default=list)
+    """Sentence as [key, values]."""
+
+    class Meta:
+        ordering = ("pk",)
+        constraints = [
+            models.UniqueConstraint(
+                fields=["before", "after", "relation"], name="same_link_only_once"
+            ),
+            models.CheckConstraint(condition=~Q(before=F("after")), name="link_to_another"),
+        ]
+
+    def __str__(self) -> str:
+        """Return the link in words."""
+        return f"{self.before} {self.relation} {self.after}"
+
+
+class Override(Revised):
+    """A contractor's own figure in place of the library's, for the company or for one job."""
+
+    job = models.ForeignKey(
+        Job, on_delete=models.CASCADE, null=True, blank=True, related_name="overrides"
+    )
+    path = models.CharField(max_length=120)
+    """What is changed, in words: ``template pour-slab rate``."""
+    value = models.JSONField()
+    why = models.CharField(max_length=200, blank=True)
+    by = models.CharField(max_length=120)
+
+    class Meta:
+        ordering = ("path",)
+        constraints = [
+            models.UniqueConstraint(
+                fields=["job", "path"], nulls_distinct=False, name="one_override_per_path"
+            )
+        ]
+
+    def __str__(self) -> str:
+        """Return path and value."""
+        return f"{self.path}: {self.value}"
+
+
+class Delivery(Revised):
+    """Material that must be on site before some work, with its order-by date."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="deliveries")
+    name = models.CharField(max_length=120)
+    activity = models.ForeignKey(
+        Activity, on_delete=models.CASCADE, null=True, blank=True, related_name="deliveries"
+    )
+    earliest = models.DateField(null=True, blank=True)
+    """The supplier cannot bring it before; the work waits for it."""
+    lead_business_days = models.PositiveSmallIntegerField(
+        default=5, validators=[MinValueValidator(0)]
+    )
+    arrived_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        verbose_name_plural = "deliveries"
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        """Return what is delivered."""
+        return self.name
+
+
+class Decision(Revised):
+    """Something the owner must choose; late means the work waits."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="decisions")
+    name = models.CharField(max_length=120)
+    activity = models.ForeignKey(
+        Activity, on_delete=models.CASCADE, null=True, blank=True, related_name="decisions"
+    )
+    expected_on = models.DateField(null=True, blank=True)
+    decided_on = models.DateField(null=True, blank=True)
+    answer = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        """Return what is decided."""
+        return self.name
+
+
+class Notice(Revised):
+    """A message with a legal lead time: locate call, inspection, permit."""
+
+    class Kind(models.TextChoices):
+        """What is asked for."""
+
+        LOCATE = "locate"
+        INSPECTION = "inspection"
+        PERMIT = "permit"
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="notices")
+    kind = models.CharField(max_length=12, choices=Kind.choices)
+    ask_on = models.DateField()
+    good_from = models.DateTimeField()
+    expires_on = models.DateField(null=True, blank=True)
+    sent_on = models.DateField(null=True, blank=True)
+    reference = models.CharField(max_length=60, blank=True)
+
+    class Meta:
+        ordering = ("ask_on", "pk")
+
+    def __str__(self) -> str:
+        """Return kind and day."""
+        return f"{self.kind}, ask by {self.ask_on:%d %b %Y}"

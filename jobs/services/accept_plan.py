@@ -1,0 +1,78 @@
+"""Accept a proposed plan: one transaction, and only if the world is still the one planned for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+
+from jobs import models
+from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.result import Plan
+
+from .history import record
+from .keep import placements_of
+from .publish import publish_plan
+from .world import read_world
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from crews.services.events import Published
+
+
+class PlanRefusedError(Exception):
+    """Why a plan may not be published, and what to do."""
+
+    def __init__(self, reason: str, remedy: str) -> None:
+        super().__init__(reason, remedy)
+        self.reason, self.remedy = reason, remedy
+
+    def __str__(self) -> str:
+        """One line."""
+        return f"{self.reason}; {self.remedy}"
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """The plan now published, and what changed on phones."""
+
+    plan: models.Plan
+    published: tuple[Published, ...]
+
+
+@transaction.atomic
+def accept_plan(plan: models.Plan, *, by: str, now: datetime) -> Accepted:
+    """Publish a proposal: plan, calendar events and history, or nothing.
+
+    Raises
+    ------
+    PlanRefusedError
+        If the plan is no proposal, the world has changed since, or the judge finds a breach.
+    """
+    models.Company.objects.select_for_update().first()
+    plan = models.Plan.objects.select_for_update().get(pk=plan.pk)
+    if plan.state != models.Plan.State.PROPOSED:
+        raise PlanRefusedError(f"Plan {plan.number} is {plan.state}", "make a new plan")
+    planning = read_world(now)
+    if planning.revision != plan.world:
+        raise PlanRefusedError(
+            f"Something has changed since plan {plan.number} was made",
+            "plan again and look at what moves",
+        )
+    verdict = judge_plan(planning.world, Plan(placements_of(plan, planning)))
+    if not verdict.sound:
+        raise PlanRefusedError(
+            f"Plan {plan.number} no longer fits the calendar", "plan again and look at what moves"
+        )
+    before = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).update(
+        state=models.Plan.State.SUPERSEDED
+    )
+    plan.state, plan.published_at, plan.by = models.Plan.State.PUBLISHED, now, by
+    plan.save(update_fields=["state", "published_at", "by", "modified"])
+    names = {slug: machine.name for slug, machine in planning.hours.machines.items()}
+    published = publish_plan(plan, now=now, machine_names=names)
+    record("plan published", by=by, at=now, before=before and before.number, after=plan.number)
+    return Accepted(plan, published)

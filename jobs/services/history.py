@@ -1,0 +1,25 @@
+"""Write one line of the record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from jobs import models
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+
+def record(
+    what: str,
+    *,
+    by: str,
+    at: datetime,
+    job: models.Job | None = None,
+    before: Any = None,
+    after: Any = None,
+) -> models.HistoryEntry:
+    """Keep who did what, when, and how it was before and after (JSON values)."""
+    return models.HistoryEntry.objects.create(
+        what=what, by=by, at=at, job=job, before=before, after=after
+    )

@@ -1,0 +1,220 @@
+"""The one translator from a planner's result to tables, and back to placements."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from django.db import transaction
+from django.db.models import Max
+
+import crews.models as people
+from jobs import models
+from jobs.scheduling.calendars import worked_slots
+from jobs.scheduling.explain import why_not_sooner
+from jobs.scheduling.network import critical_path
+from jobs.scheduling.result import Placement
+from jobs.scheduling.slots import SlotAxis, instant
+from jobs.trade.work import Clock, Relation, Sentence, Shift
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from jobs.scheduling.network import Network
+    from jobs.scheduling.result import Plan, Result
+    from jobs.scheduling.world import Work, World
+
+    from .world import Planning
+
+SLOT_HOURS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """What goes on a plan's own row besides the result."""
+
+    now: datetime
+    seconds: float
+    by: str
+
+
+@transaction.atomic
+def keep_result(planning: Planning, result: Result, account: Account) -> models.Plan:
+    """Store a result as a proposal; an older proposal is dropped."""
+    models.Plan.objects.filter(state=models.Plan.State.PROPOSED).update(
+        state=models.Plan.State.DROPPED
+    )
+    last = models.Plan.objects.aggregate(last=Max("number"))["last"] or 0
+    plan = models.Plan.objects.create(
+        number=last + 1,
+        world=planning.revision,
+        made_at=account.now,
+        by=account.by,
+        status=result.status.value,
+        method=result.rule,
+        late=result.score.late,
+        finish_sum=result.score.finish,
+        late_bound=result.bound.late,
+        finish_bound=result.bound.finish,
+        seconds=account.seconds,
+        seed=result.seed,
+    )
+    network = critical_path(planning.world, plan=result.plan)
+    writer = _Writer(planning, plan, result.plan, network)
+    models.PlanRow.objects.bulk_create(writer.rows())
+    models.JobPlan.objects.bulk_create(writer.jobs())
+    return plan
+
+
+def placements_of(plan: models.Plan, planning: Planning) -> dict[str, Placement]:
+    """Read a stored plan back as placements on the world's axes."""
+    placements = {}
+    for row in plan.rows.select_related("activity__job", "crew"):
+        if row.activity.uid in planning.activities:
+            axis = planning.world.axes[row.activity.job.zone]
+            placements[row.activity.uid] = Placement(
+                start=axis.from_instant(instant(row.start)),
+                end=axis.until_instant(instant(row.finish)),
+                crew=row.crew.slug if row.crew else "",
+                machines=tuple((kind, unit) for kind, unit, _ in row.machines),
+            )
+    return placements
+
+
+@dataclass(frozen=True, slots=True)
+class _Writer:
+    planning: Planning
+    plan: models.Plan
+    placed: Plan
+    network: Network
+
+    @property
+    def world(self) -> World:
+        return self.planning.world
+
+    def rows(self) -> list[models.PlanRow]:
+        crews = {crew.slug: crew for crew in people.Crew.objects.all()}
+        units = machine_units(self.planning)
+        ends = _waits(self.world, self.placed)
+        return [self._row(work, crews, units, ends.get(work.id)) for work in self.world.works.values()]
+
+    def _row(
+        self,
+        work: Work,
+        crews: Mapping[str, people.Crew],
+        units: Mapping[str, Sequence[str]],
+        wait: tuple[datetime, str] | None,
+    ) -> models.PlanRow:
+        at = self.placed[work.id]
+        axis = self._axis(work)
+        dates = self.network.rows[work.id]
+        activity = self.planning.activities[work.id]
+        return models.PlanRow(
+            plan=self.plan,
+            activity=activity,
+            crew=crews.get(at.crew),
+            people=self._people(work, at),
+            start=axis.begins(at.start),
+            finish=axis.ends(at.end),
+            segments=segments(axis, worked_slots(self.world, work, at), self._day(at.crew)),
+            machines=[[kind, unit, units[kind][unit]] for kind, unit in at.machines],
+            wait_until=wait[0] if wait else None,
+            wait=wait[1] if wait else "",
+            early_start=axis.begins(dates.early_start),
+            late_finish=axis.ends(dates.late_finish),
+            float_hours=dates.total_float * SLOT_HOURS,
+            critical=dates.critical,
+            why=self._why(work),
+        )
+
+    def _why(self, work: Work) -> list[list[Any]]:
+        if work.done is not None:
+            return []
+        reason = why_not_sooner(self.world, self.placed, work.id)
+        return [pair(sentence) for sentence in (reason.binding, reason.next) if sentence]
+
+    def _people(self, work: Work, at: Placement) -> int | None:
+        crew = self.planning.hours.crews.get(at.crew)
+        if crew is None:
+            return None
+        activity = self.planning.activities[work.id]
+        limit = crew.skills.get(activity.skill) or max(crew.people, default=0)
+        return min(limit, activity.people + activity.people // 2)
+
+    def _axis(self, work: Work) -> SlotAxis:
+        return self.world.axes[self.world.jobs[work.job].zone]
+
+    def _day(self, crew: str) -> int:
+        return self.world.crews[crew].open if crew else 0
+
+    def jobs(self) -> list[models.JobPlan]:
+        plans = []
+        for uid, job in self.planning.jobs.items():
+            works = [w for w in self.world.works.values() if w.job == uid]
+            counted = [w for w in works if w.counts]
+            if not counted:
+                continue
+            axis = self.world.axes[job.zone]
+            plans.append(
+                models.JobPlan(
+                    plan=self.plan,
+                    job=job,
+                    start=axis.begins(min(self.placed[w.id].start for w in works)),
+                    finish=axis.ends(max(self.placed[w.id].end for w in counted)),
+                    float_hours=self.network.promise_float(uid),
+                    chain=list(self.network.chains[uid]),
+                )
+            )
+        return plans
+
+
+def machine_units(planning: Planning) -> dict[str, list[str]]:
+    """Return, per machine kind, the slug of the machine each unit belongs to."""
+    units: dict[str, list[str]] = {}
+    for slug, machine in planning.hours.machines.items():
+        units.setdefault(machine.kind, []).extend([slug] * max(machine.units, default=0))
+    return units
+
+
+def segments(axis: SlotAxis, slots: Sequence[int], crew_open: int) -> list[list[Any]]:
+    """Return the worked slots as one [start, finish, whole] a day.
+
+    ``whole`` says that all day slots the crew works that day are taken.
+    """
+    out: list[list[Any]] = []
+    day_mask = axis.day_mask(Shift.DAY)
+    for day, group in groupby(slots, key=lambda slot: slot // axis.per_day):
+        worked = list(group)
+        open_today = crew_open >> (day * axis.per_day) & day_mask
+        taken = sum(1 << (slot % axis.per_day) for slot in worked)
+        out.append(
+            [
+                axis.begins(worked[0]).isoformat(),
+                axis.ends(worked[-1]).isoformat(),
+                bool(open_today) and taken & open_today == open_today,
+            ]
+        )
+    return out
+
+
+def pair(sentence: Sentence) -> list[Any]:
+    """Return a sentence as stored: key and values."""
+    return [sentence.key, dict(sentence.values)]
+
+
+def _waits(world: World, plan: Plan) -> dict[str, tuple[datetime, str]]:
+    """End and key of the longest wait on the clock that each work starts."""
+    longest: dict[str, tuple[datetime, str]] = {}
+    for tie in world.ties:
+        if tie.relation is not Relation.FINISH_START or tie.lag.clock is not Clock.ELAPSED:
+            continue
+        if tie.lag.amount <= 0:
+            continue
+        work = world.works[tie.before]
+        axis = world.axes[world.jobs[work.job].zone]
+        until = axis.ends(plan[work.id].end) + timedelta(minutes=tie.lag.amount)
+        if work.id not in longest or until > longest[work.id][0]:
+            longest[work.id] = (until, tie.lag.wait)
+    return longest
