@@ -1,0 +1,76 @@
+"""Who may see and who may change: decorators for office pages, a check for secret links."""
+
+from __future__ import annotations
+
+from functools import wraps
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, cast
+
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponseBase
+
+from crews.services.links import find_link
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from django_htmx.middleware import HtmxDetails
+
+    from crews.models import FeedLink, Person
+
+P = ParamSpec("P")
+
+
+class OfficeRequest(HttpRequest):
+    """A request of somebody who is signed in. For type checkers: Django makes plain requests."""
+
+    user: Person
+    htmx: HtmxDetails
+
+
+def signed_in(
+    view: Callable[Concatenate[OfficeRequest, P], HttpResponseBase],
+) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
+    """Let in who is signed in, whatever the role; send others to sign in."""
+    return login_required(cast("Callable[..., Any]", view))
+
+
+def may_edit(
+    view: Callable[Concatenate[OfficeRequest, P], HttpResponseBase],
+) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
+    """Let in owners and schedulers; send strangers to sign in, and tell others who may.
+
+    Raises
+    ------
+    PermissionDenied
+        If the role of the person signed in may only look; Django answers with the 403 page.
+    """
+
+    @wraps(view)
+    def checked(request: OfficeRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        if not request.user.may_edit:
+            raise PermissionDenied("Only an owner or a scheduler may change this: ask one of them")
+        return view(request, *args, **kwargs)
+
+    return signed_in(checked)
+
+
+def secret_link(token: str, *kinds: str) -> FeedLink:
+    """Return the live link of a token that opens one of these kinds of subject.
+
+    Parameters
+    ----------
+    kinds
+        First words of subjects: ``crew``, ``homeowner`` ... None given means any.
+
+    Raises
+    ------
+    Http404
+        If the token is unknown, turned off, or opens something else; which is not told.
+    """
+    link = find_link(token)
+    if link is None or link.revoked is not None:
+        raise Http404("No such page")
+    if kinds and link.subject.partition(":")[0] not in kinds:
+        raise Http404("No such page")
+    return link

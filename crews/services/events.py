@@ -1,0 +1,279 @@
+"""Published events: drafts of a job become rows, and a row changes only where a phone would see it.
+
+One event per (activity, subject, run). After a replan runs match in order, so a moved run keeps its
+UID; spare ones are cancelled and say so for two weeks; what has ended is never touched again.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, time, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from django.db import transaction
+
+from crews.ical.text import one_line, plain_text
+from crews.models import CalendarEvent
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+CANCELLED = CalendarEvent.Status.CANCELLED
+CANCELLED_PREFIX = "CANCELLED - "
+"""In words too: some phones show a cancelled event like any other."""
+KEPT_AFTER_CANCELLING = timedelta(days=14)
+TITLE_MOST, PLACE_MOST = 200, 255
+VISIBLE = ("start", "end", "all_day", "zone", "title", "place", "notes", "status")
+WRITTEN = (*VISIBLE, "sequence", "modified", "job")
+Key = tuple[str, str, str]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Run:
+    """Consecutive open days, or one stretch with its hours. ``end`` is exclusive.
+
+    Raises
+    ------
+    ValueError
+        If an instant has no zone or the end is not after the start.
+    """
+
+    start: datetime
+    end: datetime
+    all_day: bool
+
+    def __post_init__(self) -> None:
+        if self.start.tzinfo is None or self.end.tzinfo is None:
+            raise ValueError(f"run from {self.start} to {self.end} lacks a time zone")
+        if self.end <= self.start:
+            raise ValueError(f"run ends at {self.end}, not after its start {self.start}")
+
+
+@dataclass(frozen=True, slots=True)
+class EventDraft:
+    """What one subject should see of one activity; texts are cleaned as calendars need them.
+
+    Raises
+    ------
+    ValueError
+        If there is no subject, activity or title, or the kind or time zone is unknown.
+    """
+
+    subject: str
+    activity: str
+    job: str
+    kind: str
+    runs: tuple[Run, ...]
+    zone: str
+    title: str
+    place: str = ""
+    notes: str = ""
+
+    def __post_init__(self) -> None:
+        put = object.__setattr__
+        put(self, "title", one_line(self.title, most=TITLE_MOST))
+        put(self, "place", one_line(self.place, most=PLACE_MOST))
+        put(self, "notes", plain_text(self.notes))
+        if not (self.subject and self.activity and self.title):
+            raise ValueError(f"event of {self.activity!r} needs a subject, an activity and a title")
+        if self.kind not in CalendarEvent.Kind.values:
+            raise ValueError(f"event of {self.activity!r} has unknown kind {self.kind!r}")
+        try:
+            ZoneInfo(self.zone)
+        except (ZoneInfoNotFoundError, ValueError) as unknown:
+            raise ValueError(f"{self.zone!r} is no time zone") from unknown
+
+    @property
+    def key(self) -> Key:
+        """What its rows are found by, besides the run."""
+        return self.subject, self.activity, self.kind
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """How many events of a job changed on phones, and how.
+
+    ``moved`` counts events with other dates or hours, ``reworded`` those with another text only.
+    """
+
+    job: str
+    added: int = 0
+    moved: int = 0
+    reworded: int = 0
+    cancelled: int = 0
+    unchanged: int = 0
+
+    @property
+    def changed(self) -> int:
+        """Events that a phone will show differently."""
+        return self.added + self.moved + self.reworded + self.cancelled
+
+
+@transaction.atomic
+def publish_events(drafts: Iterable[EventDraft], job: str, now: datetime) -> Published:
+    """Make the events of a job what the drafts say; a job without drafts loses what is to come.
+
+    Parameters
+    ----------
+    drafts
+        Everything planned for the job, for every subject. Runs that ended before ``now`` are let be.
+    job
+        Uid of the job.
+    now
+        Aware instant of publishing.
+
+    Raises
+    ------
+    ValueError
+        If a draft belongs to another job.
+    """
+    writer = _Writer(job, now.replace(microsecond=0))
+    wanted = _by_key(drafts, job)
+    stored: dict[Key, list[CalendarEvent]] = defaultdict(list)
+    rows = CalendarEvent.objects.filter(job=job).exclude(kind=CalendarEvent.Kind.NOTHING)
+    for row in rows.order_by("start", "run"):
+        stored[row.subject, row.activity, row.kind].append(row)
+    for key in sorted({*wanted, *stored}):
+        writer.match(wanted.get(key), stored.get(key, []))
+    return writer.write()
+
+
+def forget_cancelled(now: datetime) -> int:
+    """Delete cancelled events that were shown long enough; return how many.
+
+    Long enough is the later of their old end and two weeks after they were cancelled.
+    """
+    gone = CalendarEvent.objects.filter(
+        status=CANCELLED, end__lt=now, modified__lt=now - KEPT_AFTER_CANCELLING
+    ).exclude(kind=CalendarEvent.Kind.NOTHING)
+    return gone.delete()[0]
+
+
+def change(row: CalendarEvent, now: datetime, **values: object) -> bool:
+    """Set values on a row; if a phone would see it, raise the sequence. Return whether it would.
+
+    LAST-MODIFIED always rises with the sequence, even when the clock stands still: some phone
+    applications take an event anew only if it did.
+    """
+    seen = False
+    for name, value in values.items():
+        if getattr(row, name) != value:
+            setattr(row, name, value)
+            seen = seen or name in VISIBLE
+    if seen:
+        row.sequence += 1
+        row.modified = max(now, row.modified + timedelta(seconds=1))
+    return seen
+
+
+def cancel(row: CalendarEvent, now: datetime) -> bool:
+    """Mark a row cancelled, in words too; return False if it was already."""
+    if row.status == CANCELLED:
+        return False
+    title = one_line(CANCELLED_PREFIX + row.title, most=TITLE_MOST)
+    return change(row, now, status=CANCELLED, title=title)
+
+
+def _by_key(drafts: Iterable[EventDraft], job: str) -> dict[Key, EventDraft]:
+    """Drafts that say the same of the same subject are one, with the runs of all, in order."""
+    wanted: dict[Key, EventDraft] = {}
+    for draft in drafts:
+        if draft.job != job:
+            raise ValueError(f"draft of job {draft.job!r} among those of job {job!r}")
+        runs = draft.runs + (wanted[draft.key].runs if draft.key in wanted else ())
+        wanted[draft.key] = replace(draft, runs=tuple(sorted(set(runs))))
+    return wanted
+
+
+@dataclass(slots=True)
+class _Writer:
+    """Collects what to write, so that a job of any size takes a handful of queries."""
+
+    job: str
+    now: datetime
+    new: list[CalendarEvent] = field(default_factory=list)
+    touched: list[CalendarEvent] = field(default_factory=list)
+    counts: dict[str, int] = field(default_factory=lambda: defaultdict(int))
+
+    def match(self, draft: EventDraft | None, stored: list[CalendarEvent]) -> None:
+        """Give the runs to come, in order, to the rows to come: live ones first, then cancelled."""
+        ahead = [row for row in stored if row.end > self.now]
+        told = [row.end for row in stored if row.end <= self.now and row.status != CANCELLED]
+        runs = _runs_to_come(draft, self.now, max(told, default=None)) if draft else []
+        ahead.sort(key=lambda row: (row.status == CANCELLED, row.start, row.run))
+        for row in ahead[len(runs) :]:
+            self._cancel(row)
+        if draft is None:
+            return
+        for run, row in zip(runs, ahead, strict=False):
+            self._revise(row, draft, run)
+        free = max((row.run for row in stored), default=-1) + 1
+        for number, run in enumerate(runs[len(ahead) :], start=free):
+            self._add(draft, run, number)
+
+    def _cancel(self, row: CalendarEvent) -> None:
+        if cancel(row, self.now):
+            self.touched.append(row)
+            self.counts["cancelled"] += 1
+
+    def _revise(self, row: CalendarEvent, draft: EventDraft, run: Run) -> None:
+        again = row.status == CANCELLED
+        dates = (row.start, row.end, row.all_day) != (run.start, run.end, run.all_day)
+        if not change(row, self.now, **_values(draft, run)):
+            self.counts["unchanged"] += 1
+            return
+        self.touched.append(row)
+        self.counts["added" if again else "moved" if dates else "reworded"] += 1
+
+    def _add(self, draft: EventDraft, run: Run, number: int) -> None:
+        self.counts["added"] += 1
+        self.new.append(
+            CalendarEvent(
+                subject=draft.subject,
+                activity=draft.activity,
+                job=self.job,
+                run=number,
+                kind=draft.kind,
+                created=self.now,
+                modified=self.now,
+                **_values(draft, run),
+            )
+        )
+
+    def write(self) -> Published:
+        """Store everything and say how many of each."""
+        CalendarEvent.objects.bulk_update(self.touched, WRITTEN, batch_size=200)
+        CalendarEvent.objects.bulk_create(self.new, batch_size=200)
+        return Published(job=self.job, **self.counts)
+
+
+def _runs_to_come(draft: EventDraft, now: datetime, told: datetime | None) -> list[Run]:
+    """Runs that end after now; days that an event of the past already shows are not shown twice."""
+    runs = [run for run in draft.runs if run.end > now]
+    return [_after(run, told, draft.zone) if told else run for run in runs]
+
+
+def _after(run: Run, told: datetime, zone: str) -> Run:
+    """Cut a run so that it begins when what was told ends; whole days are cut at midnight."""
+    start = told
+    if run.all_day:
+        local = told.astimezone(ZoneInfo(zone))
+        midnight = datetime.combine(local.date(), time(), tzinfo=local.tzinfo)
+        start = midnight if midnight >= told else midnight + timedelta(days=1)
+    return replace(run, start=start) if run.start < start < run.end else run
+
+
+def _values(draft: EventDraft, run: Run) -> dict[str, object]:
+    """What a phone sees of one run."""
+    return {
+        "start": run.start.astimezone(UTC),
+        "end": run.end.astimezone(UTC),
+        "all_day": run.all_day,
+        "zone": draft.zone,
+        "title": draft.title,
+        "place": draft.place,
+        "notes": draft.notes,
+        "status": CalendarEvent.Status.CONFIRMED,
+    }

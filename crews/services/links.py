@@ -1,0 +1,76 @@
+"""Secret addresses: made once, shown once, stored only as a hash, and turned off for good."""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from django.db.models import Q
+
+from crews.models import FeedLink
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+TOKEN_BYTES = 32
+TOLD_AFTER_REVOKING = timedelta(days=14)
+"""How long a turned-off calendar link still says so before its address is gone."""
+READ_NOTED_EVERY = timedelta(hours=1)
+
+
+def make_link(
+    subject: str, *, label: str = "", person: str = "", now: datetime
+) -> tuple[FeedLink, str]:
+    """Make a secret address for a subject.
+
+    Parameters
+    ----------
+    subject
+        Whose it is: ``crew:<slug>``, ``machine:<slug>``, ``person:<pk>``, ``all``,
+        ``homeowner:<job uid>``.
+    label
+        What it is called where links are listed, and for a homeowner the name of the calendar.
+    person
+        Who holds it.
+    now
+        Aware instant it is made at.
+
+    Returns
+    -------
+    tuple
+        The stored link and its token. The token is nowhere else: show it now or never.
+    """
+    token = secrets.token_urlsafe(TOKEN_BYTES)
+    link = FeedLink(hash=hash_of(token), subject=subject, label=label, person=person)
+    link.save(force_insert=True)
+    FeedLink.objects.filter(pk=link.pk).update(created=now)
+    link.created = now
+    return link, token
+
+
+def hash_of(token: str) -> str:
+    """Return the hash under which a token is stored; 32 random bytes need no salt."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def find_link(token: str) -> FeedLink | None:
+    """Return the link of a token, turned off or not; None if there is none."""
+    return FeedLink.objects.filter(hash=hash_of(token)).first()
+
+
+def revoke(link: FeedLink, now: datetime) -> None:
+    """Turn a link off; one that is off already keeps its first date."""
+    FeedLink.objects.filter(pk=link.pk, revoked__isnull=True).update(revoked=now, modified=now)
+    link.refresh_from_db(fields=["revoked", "modified"])
+
+
+def note_reading(link: FeedLink, now: datetime) -> None:
+    """Note that the link was read, at most once an hour."""
+    due = now - READ_NOTED_EVERY
+    if link.last_read is not None and link.last_read > due:
+        return
+    stale = Q(last_read__isnull=True) | Q(last_read__lte=due)
+    FeedLink.objects.filter(stale, pk=link.pk).update(last_read=now)
+    link.last_read = now
