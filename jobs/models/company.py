@@ -23,6 +23,8 @@ class Company(Revised):
     phone = models.CharField(max_length=40, blank=True)
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.US)
     demo = models.BooleanField(default=False, editable=False)
+    demo_day = models.DateField(null=True, blank=True, editable=False)
+    """The day a demo pretends it is."""
 
     class Meta:
         verbose_name_plural = "company"

@@ -40,6 +40,7 @@ def load_company(text: str, *, demo: bool = False) -> Company:
             "state": told.get("state", ""),
             "phone": told.get("phone", ""),
             "demo": demo,
+            "demo_day": told.get("demo_day") if demo else None,
         },
     )
     for row in told.get("person", []):

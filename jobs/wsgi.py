@@ -1,0 +1,10 @@
+"""Entry for the web server: ``gunicorn jobs.wsgi``."""
+
+from __future__ import annotations
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "jobs.settings")
+application = get_wsgi_application()
