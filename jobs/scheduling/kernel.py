@@ -140,7 +140,7 @@ def _forward(network: Prepared) -> tuple[list[int], list[float]]:
     for u in order:  # grows as it is read
         start = early[u]
         for v, least in after[u]:
-            if start + least > early[v]:
+            if start + least > early[v]:  # noqa: PLR1730 (a call of max or min costs more)
                 early[v] = start + least
             waiting[v] -= 1
             if not waiting[v]:
@@ -157,9 +157,9 @@ def _backward(network: Prepared, order: list[int], early: list[float]) -> Dates:
     for u in reversed(order):
         latest = soonest = finish - durations[u]
         for v, least in after[u]:
-            if late[v] - least < latest:
+            if late[v] - least < latest:  # noqa: PLR1730 (a call of max or min costs more)
                 latest = late[v] - least
-            if early[v] - least < soonest:
+            if early[v] - least < soonest:  # noqa: PLR1730 (a call of max or min costs more)
                 soonest = early[v] - least
         late[u] = latest
         free[u] = soonest - early[u]
@@ -207,13 +207,13 @@ def _longest(
 
 def _ring(network: Prepared, names: Sequence[str]) -> NoPlan:
     """Name the members of a ring of links that can never be kept."""
-    graph = nx.DiGraph()
+    graph: nx.DiGraph[int | str] = nx.DiGraph()
     for u, steps in enumerate(network.after):
         graph.add_edge("all", u, weight=0)
         for v, least in steps:
             if not graph.has_edge(u, v) or graph[u][v]["weight"] > -least:
                 graph.add_edge(u, v, weight=-least)
-    ring = nx.find_negative_cycle(graph, "all")[:-1]
+    ring = [u for u in nx.find_negative_cycle(graph, "all")[:-1] if isinstance(u, int)]
     first = ring.index(min(ring))
     culprits = tuple(names[u] if names else str(u) for u in ring[first:] + ring[:first])
     return NoPlan(
