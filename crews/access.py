@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 from functools import wraps
 from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, cast
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_required
+from django.core.cache import cache
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
 
@@ -19,6 +22,9 @@ if TYPE_CHECKING:
     from crews.models import FeedLink, Person
 
 P = ParamSpec("P")
+MISSES_ALLOWED = 20
+MISSES_COUNTED_FOR = 600
+"""Seconds: a phone with a mistyped address asks a few times an hour, a guesser thousands."""
 
 
 class OfficeRequest(HttpRequest):
@@ -74,3 +80,20 @@ def secret_link(token: str, *kinds: str) -> FeedLink:
     if kinds and link.subject.partition(":")[0] not in kinds:
         raise Http404("No such page")
     return link
+
+
+def asked_from(request: HttpRequest) -> str:
+    """Return the address a request comes from; behind a trusted proxy the one the proxy saw."""
+    if settings.USE_X_FORWARDED_HOST and (told := request.headers.get("X-Forwarded-For")):
+        return told.rpartition(",")[2].strip()
+    return str(request.META.get("REMOTE_ADDR", ""))
+
+
+def too_many_misses(request: HttpRequest) -> bool:
+    """Count a secret address that does not exist; return True if that was one guess too many."""
+    key = "miss-" + hashlib.sha256(asked_from(request).encode()).hexdigest()[:32]
+    cache.add(key, 0, MISSES_COUNTED_FOR)
+    try:
+        return cache.incr(key) > MISSES_ALLOWED
+    except ValueError:
+        return False

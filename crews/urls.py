@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from django.urls import path
+
+from .views import feed, links
+
 if TYPE_CHECKING:
     from django.urls import URLPattern
 
 app_name = "crews"
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern] = [
+    path("feed/<slug:token>.ics", feed.feed, name="feed"),
+    path("calendars/", links.calendars, name="calendars"),
+    path("calendars/new/", links.new_calendar, name="new-calendar"),
+    path("calendars/<int:pk>/turn-off/", links.turn_off, name="turn-off-calendar"),
+]

@@ -11,6 +11,8 @@ from django.db.models import Q
 
 from crews.models import FeedLink
 
+from .shelf import key_of, shelf
+
 if TYPE_CHECKING:
     from datetime import datetime
 
@@ -61,7 +63,8 @@ def find_link(token: str) -> FeedLink | None:
 
 
 def revoke(link: FeedLink, now: datetime) -> None:
-    """Turn a link off; one that is off already keeps its first date."""
+    """Turn a link off; one that is off already keeps its first date. Its last body is forgotten."""
+    shelf().delete(key_of(link.hash))
     FeedLink.objects.filter(pk=link.pk, revoked__isnull=True).update(revoked=now, modified=now)
     link.refresh_from_db(fields=["revoked", "modified"])
 

@@ -1,0 +1,43 @@
+"""The form that asks for a new calendar link."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django import forms
+
+from crews.models import Crew, Machine, Person
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+Choice = tuple[str, str]
+
+
+def subject_choices() -> list[Choice | tuple[str, list[Choice]]]:
+    """Return every calendar there can be, in groups."""
+    crews = Crew.objects.filter(active=True).values_list("slug", "name")
+    machines = Machine.objects.filter(active=True).values_list("slug", "name")
+    people = Person.objects.filter(is_active=True, memberships__isnull=False)
+    named = people.order_by("name").distinct().values_list("pk", "name")
+    return [
+        ("all", "Everything that every crew does"),
+        ("Crews", _named("crew", crews)),
+        ("Machines", _named("machine", machines)),
+        ("People", _named("person", named)),
+    ]
+
+
+def _named(kind: str, rows: Iterable[tuple[object, str]]) -> list[Choice]:
+    return [(f"{kind}:{key}", name) for key, name in rows]
+
+
+class CalendarForm(forms.Form):
+    """Whose calendar, and who is going to hold the link."""
+
+    subject = forms.ChoiceField(label="Calendar of", choices=subject_choices)
+    person = forms.CharField(
+        label="For whom",
+        max_length=120,
+        help_text="Who gets this link. One link per person, so that one can be turned off alone.",
+    )

@@ -1,0 +1,174 @@
+"""Reading a feed: one link, one query, one body, and the last good one if anything breaks."""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from typing import TYPE_CHECKING
+from zlib import crc32
+
+from crews.ical import COLOURS, EventRow
+from crews.ical import feed_body as write_body
+from crews.models import FeedLink
+
+from .links import TOLD_AFTER_REVOKING, hash_of
+from .nothing import nothing_event
+from .shelf import key_of, shelf
+from .subjects import (
+    NOTHING,
+    Subject,
+    calendar_name,
+    events_of,
+    name_of,
+    name_on,
+    subject_of,
+    with_names,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from crews.models import CalendarEvent
+
+logger = logging.getLogger(__name__)
+MOST_EVENTS = 1000
+"""The latest so many events: years of one crew."""
+FREE_KINDS = (NOTHING, "milestone")
+FORMAT = "1"
+"""Raise it when the same rows are written differently: it is part of the tag of a body."""
+TURNED_OFF = "This calendar link was turned off"
+TURNED_OFF_NOTES = "Ask the office for a new link, then remove this calendar from your phone."
+
+
+class UnknownLinkError(Exception):
+    """No link has that token."""
+
+
+class LinkGoneError(Exception):
+    """The link was turned off so long ago that its address is gone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """A body with what lets a phone ask only for news: a tag and the time of the last change."""
+
+    body: bytes
+    tag: str
+    modified: datetime
+
+
+def open_feed(token: str, now: datetime) -> tuple[Feed, FeedLink | None]:
+    """Return the feed a token opens, and its link.
+
+    When anything inside breaks, the last good body is returned, without a link.
+
+    Raises
+    ------
+    UnknownLinkError
+        If no link has the token.
+    LinkGoneError
+        If the link was turned off two weeks ago or earlier.
+    """
+    key = key_of(hash_of(token))
+    try:
+        return _open(token, key, now)
+    except (UnknownLinkError, LinkGoneError):
+        raise
+    except Exception:
+        logger.exception("A feed could not be made; the last good one is given if there is one")
+        last = shelf().get(key)
+        if not isinstance(last, Feed):
+            raise
+        return last, None
+
+
+def feed_body(subject: str, now: datetime, name: str = "") -> bytes:
+    """Return the body of the feed of a subject, as its links give it.
+
+    Parameters
+    ----------
+    now
+        Aware instant: the week of the standing event if the feed has none yet.
+    name
+        Name of the yard for a homeowner's feed.
+
+    Raises
+    ------
+    UnknownSubjectError
+        If there is no such crew, machine or person, or no such kind of feed.
+    """
+    whose = subject_of(subject)
+    return _write(whose, name or name_of(whose), _rows(whose, now))
+
+
+def _open(token: str, key: str, now: datetime) -> tuple[Feed, FeedLink]:
+    link = with_names(FeedLink.objects.filter(hash=hash_of(token))).first()
+    if link is None:
+        raise UnknownLinkError
+    if link.revoked is not None:
+        if now - link.revoked >= TOLD_AFTER_REVOKING:
+            raise LinkGoneError
+        return _turned_off(link, link.revoked), link
+    whose, name = subject_of(link.subject), name_on(link)
+    rows = _rows(whose, now)
+    tag = hashlib.sha256(repr((FORMAT, name, rows)).encode()).hexdigest()[:32]
+    last = shelf().get(key)
+    if isinstance(last, Feed) and last.tag == tag:
+        return last, link
+    feed = Feed(_write(whose, name, rows), tag, max(row.modified for row in rows))
+    shelf().set(key, feed)
+    return feed, link
+
+
+def _rows(whose: Subject, now: datetime) -> list[EventRow]:
+    """The latest events in order of time; the standing event if there are none."""
+    events = list(events_of(whose).order_by("-start", "-uid")[:MOST_EVENTS])
+    events = events[::-1] or [nothing_event(str(whose), now)]
+    return [_row(event) for event in events]
+
+
+def _row(event: CalendarEvent) -> EventRow:
+    return EventRow(
+        uid=event.uid,
+        start=event.start,
+        end=event.end,
+        all_day=event.all_day,
+        zone=event.zone,
+        title=event.title,
+        place=event.place,
+        notes=event.notes,
+        status=event.status,
+        sequence=event.sequence,
+        created=event.created,
+        modified=event.modified,
+        free=event.kind in FREE_KINDS,
+    )
+
+
+def _write(whose: Subject, name: str, rows: Sequence[EventRow]) -> bytes:
+    colour = COLOURS[crc32(str(whose).encode()) % len(COLOURS)]
+    return write_body(calendar_name(name), rows, colour=colour)
+
+
+def _turned_off(link: FeedLink, revoked: datetime) -> Feed:
+    """A calendar with one event that says why there is nothing else."""
+    day = datetime.combine(revoked.astimezone(UTC).date(), time(), tzinfo=UTC)
+    row = EventRow(
+        uid=f"off-{link.hash[:32]}",
+        start=day,
+        end=day + timedelta(days=TOLD_AFTER_REVOKING.days),
+        all_day=True,
+        zone="UTC",
+        title=TURNED_OFF,
+        place="",
+        notes=TURNED_OFF_NOTES,
+        status="CONFIRMED",
+        sequence=0,
+        created=revoked,
+        modified=revoked,
+        free=True,
+    )
+    body = write_body(calendar_name("Turned off"), [row])
+    return Feed(body, hashlib.sha256(body).hexdigest()[:32], revoked)

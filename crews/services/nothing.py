@@ -1,0 +1,127 @@
+"""A feed is never empty: one standing event says that nothing is planned this week."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+
+from crews.models import CalendarEvent, CrewMember, FeedLink
+
+from .events import CANCELLED, WRITTEN, cancel, change, forget_cancelled
+from .subjects import KINDS, NOTHING
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+TITLE = "Nothing planned this week"
+HOMEOWNER_TITLE = "No milestone this week"
+"""Crews may well be in the yard: a homeowner's calendar has milestones only."""
+DAYS_SHOWN = 5
+WEEK = timedelta(days=7)
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """Monday's midnight to the next, in the zone that ``now`` was told in."""
+
+    start: datetime
+    zone: str
+
+    @property
+    def end(self) -> datetime:
+        """Midnight after Sunday."""
+        return self.start + WEEK
+
+    @property
+    def shown_until(self) -> datetime:
+        """Midnight after Friday."""
+        return self.start + timedelta(days=DAYS_SHOWN)
+
+
+def week_of(now: datetime) -> Week:
+    """Return the week around an aware instant."""
+    zone = now.tzinfo if isinstance(now.tzinfo, ZoneInfo) else ZoneInfo("UTC")
+    local = now.astimezone(zone)
+    monday = local.date() - timedelta(days=local.weekday())
+    return Week(datetime.combine(monday, time(), tzinfo=zone), zone.key)
+
+
+def nothing_event(subject: str, now: datetime) -> CalendarEvent:
+    """Return the standing event of a feed for this week, not stored. Its UID is always the same."""
+    week = week_of(now)
+    return CalendarEvent(
+        uid=hashlib.sha256(f"nothing {subject}".encode()).hexdigest()[:32],
+        subject=subject,
+        kind=NOTHING,
+        created=week.start.astimezone(UTC),
+        modified=week.start.astimezone(UTC),
+        **_this_week(subject, week),
+    )
+
+
+@transaction.atomic
+def fill_feeds(now: datetime) -> int:
+    """Bring the standing event of every feed that somebody holds up to date.
+
+    To be called when a plan is published and once a night. It also forgets events that were
+    cancelled long enough ago. A handful of queries, however many feeds.
+
+    Parameters
+    ----------
+    now
+        Aware instant in the company's zone: its week is the week meant.
+
+    Returns
+    -------
+    int
+        How many standing events changed.
+    """
+    forget_cancelled(now)
+    week, now = week_of(now), now.replace(microsecond=0)
+    held = (
+        FeedLink.objects.filter(revoked__isnull=True).order_by().values_list("subject", flat=True)
+    )
+    subjects = {subject for subject in held.distinct() if subject.partition(":")[0] in KINDS}
+    stored = {row.subject: row for row in CalendarEvent.objects.filter(kind=NOTHING)}
+    busy = _busy(week)
+    new, touched = [], []
+    for subject in sorted(subjects):
+        row = stored.get(subject)
+        if subject in busy:
+            if row is not None and cancel(row, now):
+                touched.append(row)
+        elif row is None:
+            new.append(nothing_event(subject, now))
+        elif change(row, now, **_this_week(subject, week)):
+            touched.append(row)
+    CalendarEvent.objects.bulk_create(new)
+    CalendarEvent.objects.bulk_update(touched, WRITTEN)
+    return len(new) + len(touched)
+
+
+def _this_week(subject: str, week: Week) -> dict[str, object]:
+    return {
+        "start": week.start.astimezone(UTC),
+        "end": week.shown_until.astimezone(UTC),
+        "all_day": True,
+        "zone": week.zone,
+        "title": HOMEOWNER_TITLE if subject.startswith("homeowner:") else TITLE,
+        "status": CalendarEvent.Status.CONFIRMED,
+    }
+
+
+def _busy(week: Week) -> Collection[str]:
+    """Subjects with anything this week: a person is busy with any of the person's crews."""
+    live = CalendarEvent.objects.filter(start__lt=week.end, end__gt=week.start)
+    live = live.exclude(kind=NOTHING).exclude(status=CANCELLED)
+    busy = set(live.order_by().values_list("subject", flat=True).distinct())
+    if any(subject.startswith("crew:") for subject in busy):
+        busy.add("all")
+    members = CrewMember.objects.filter(person__isnull=False).values_list("crew__slug", "person")
+    busy |= {f"person:{person}" for slug, person in members if f"crew:{slug}" in busy}
+    return busy
