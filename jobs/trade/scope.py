@@ -114,7 +114,9 @@ class Yard:
         A key of ``Library.soils`` (``loam``, ``clay`` ...).
     options
         Answers of the yard as a whole: the asks of the assembly ``every-job`` (hoa, permit ...),
-        and words that lift rules where they stand (``pump``, ``crane``).
+        and words that lift rules where they are answered ``yes`` (``pump``, ``crane``).
+    owned
+        Machine kinds the company has: taken before others, which would be hired. Empty: not known.
     """
 
     state: str
@@ -124,6 +126,7 @@ class Yard:
     items: tuple[Item, ...]
     starts_on: date
     options: Mapping[str, str] = field(default_factory=dict)
+    owned: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         """Refuse uids that stand twice, zones nobody drew, and a yard that is not one whole."""
