@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from icalendar import Calendar, Event
+from icalendar import Calendar, Event, vText
 
 from .fold import fold_lines
 from .text import one_line, plain_text
@@ -117,8 +117,8 @@ def _frame(name: str, colour: str) -> Calendar:
     calendar.add("version", "2.0")
     calendar.add("prodid", PRODUCT)
     calendar.add("calscale", "GREGORIAN")
-    calendar.add("name", name)
-    calendar.add("x-wr-calname", name)
+    calendar.add("name", vText(name))
+    calendar.add("x-wr-calname", vText(name))
     calendar.add("refresh-interval", READ_AGAIN_AFTER, parameters={"value": "DURATION"})
     calendar.add("x-published-ttl", "PT1H")
     calendar.add("color", colour)
