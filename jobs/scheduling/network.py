@@ -113,7 +113,9 @@ def critical_path(world: World, plan: Plan | None = None) -> Network:
 def network_of(ready: Ready, plan: Plan | None = None) -> Network:
     """Compute the same from a world made ready."""
     early = early_dates(ready)
-    placed = _soonest(ready, early) if plan is None else [plan[work.id] for work in ready.works]
+    placed = (
+        soonest_places(ready, early) if plan is None else [plan[work.id] for work in ready.works]
+    )
     steps = [*link_steps(ready, [at.crew for at in placed])]
     if plan is not None:
         steps += sharing_steps(ready, placed)
@@ -124,7 +126,7 @@ def network_of(ready: Ready, plan: Plan | None = None) -> Network:
     return Network(rows, chains, near, slack, slips)
 
 
-def _soonest(ready: Ready, early: Early) -> list[Placement]:
+def soonest_places(ready: Ready, early: Early) -> list[Placement]:
     """Early dates as placements, each with the crew that would be done first."""
     placed = []
     for i, work in enumerate(ready.works):
