@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 UNMEASURED_FT = 20
 """Length a passage is taken to have when nobody measured it."""
 OVER_THE_HOUSE = "crane"
-"""The machine, and the word of the yard, that lifts over everything."""
+"""The machine that lifts over everything, and the word of the yard that says it is booked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,8 +168,9 @@ def _pick(
     group: Sequence[str], zone: str, ways: Ways, library: Library, words: Mapping[str, str]
 ) -> str | None:
     def gets_in(key: str) -> bool:
-        lifted = key == OVER_THE_HOUSE and words.get(OVER_THE_HOUSE) == "yes"
-        return lifted or ways.route(zone, library.machines[key]) is not None
+        if key == OVER_THE_HOUSE:
+            return words.get(OVER_THE_HOUSE) == "yes"
+        return ways.route(zone, library.machines[key]) is not None
 
     def at_hand(key: str) -> bool:
         owned = ways.yard.owned

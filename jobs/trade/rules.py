@@ -58,7 +58,7 @@ def rule_links(places: Sequence[Place], library: Library, options: Mapping[str, 
         befores = [p for key in rule.before for p in by_template[key]]
         afters = [p for key in rule.after for p in by_template[key]]
         for before, after in _pairs(rule, befores, afters):
-            if not _lifted(rule, before, after, options):
+            if not _lifted(rule, before, options):
                 links.append(_link(rule, before, after, library))
     return links
 
@@ -119,12 +119,12 @@ def _same_pour(one: ActivityKey, two: ActivityKey) -> bool:
     return one.ordinal == two.ordinal or not split
 
 
-def _lifted(rule: Rule, before: Place, after: Place, options: Mapping[str, str]) -> bool:
+def _lifted(rule: Rule, before: Place, options: Mapping[str, str]) -> bool:
+    """Return True if the yard or the forerunner's item says the word that lifts the rule."""
     word = rule.unless
     if not word:
         return False
-    said = (options, before.words, after.words)
-    return any(words.get(word) == "yes" or word in words.values() for words in said)
+    return options.get(word) == "yes" or word in before.words.values()
 
 
 def _link(rule: Rule, before: Place, after: Place, library: Library) -> Link:
