@@ -97,7 +97,7 @@ class Template:
     """One kind of activity: who, how fast, with what, in what weather.
 
     ``rate`` is quantity per 8-h crew day as low, typical, high; for the unit ``days`` the three
-    figures are the duration itself, low, typical, high.
+    figures are the duration itself, low, typical, high. An evening work's rate is per evening.
 
     Attributes
     ----------
@@ -110,8 +110,11 @@ class Template:
     paces
         Other ways with their own rates.
     closes, reopens
-        Least tread it shuts its zone to once begun; templates whose finish opens it again
-        (none: shut for good).
+        Least tread it shuts its zone to once begun, for what crosses it to work elsewhere (work in
+        the zone itself goes by the rules); templates whose finish opens it again (none: shut for
+        good).
+    advice
+        One line for whoever does it.
     digs
         It breaks ground: a legal locate ticket must stand.
     sign
@@ -169,6 +172,8 @@ class WaitKind:
     """Templates whose finish starts the hold; links name the wait through their rule."""
     instead_of: str = ""
     """A wait this one replaces when somebody says so (another cement, a colder season)."""
+    passages: bool = False
+    """What leads through the zone is held as well, not only the zone."""
 
 
 @dataclass(frozen=True, slots=True)
