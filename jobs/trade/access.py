@@ -82,6 +82,13 @@ class Ways:
             return Route()
         return self._shortest(zone, lambda p: kind is None or passes(kind, p))
 
+    def route_without(self, zone: str, shut: str, kind: MachineKind | None = None) -> Route | None:
+        """Return the shortest way in that a machine passes and that does not cross a zone."""
+        return self._shortest(
+            zone,
+            lambda p: shut not in (p.start, p.end) and (kind is None or passes(kind, p)),
+        )
+
     def widest(self, zone: str) -> Route:
         """Return the way in whose narrowest passage is widest."""
         for width in sorted({p.width for p in self.yard.passages}, reverse=True):

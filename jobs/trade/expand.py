@@ -1,0 +1,262 @@
+"""The front door of the trade: a yard and the library in, activities and links out.
+
+Expanding again gives the same keys for the same things, whatever was renamed, reordered or measured
+anew in between, so that a caller can compare by key.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from . import notices
+from .access import Choice, Ways, choose
+from .closings import keep_open
+from .durations import spread_of
+from .hauls import carrier_of, shares
+from .loose_ends import tie_up
+from .own_rules import own_links
+from .rules import Place, minutes_of, rule_links, wait_for
+from .scope import Expansion, Problem
+from .sequence import check_no_ring, in_order, once_each, without_rings, without_superfluous
+from .unfold import Task, unfold
+from .work import Activity, Hold, Sentence, Tread
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from .library import Library
+    from .scope import Yard
+    from .work import ActivityKey, Link
+
+NAME_LENGTH = 120
+LOCATE = "W-locate"
+LOCATE_LIFE = "W-locate-life"
+ONLY_IF: Mapping[str, tuple[str, str]] = {"W-dg": ("stabilised", "yes")}
+"""Waits that hold a place only where the item was answered so."""
+POURS = frozenset({"pour-slab", "pour-footings"})
+PLACED: Mapping[str, Tread] = {"pump": Tread.FOOT, "chute": Tread.FOOT, "barrow": Tread.BARROW}
+"""How heavily concrete treads on its way, by how it comes."""
+
+
+def expand_scope(*, yard: Yard, library: Library) -> Expansion:
+    """Unfold a yard into activities and links.
+
+    Returns
+    -------
+    Expansion
+        Activities in the order of building, links each once, problems (answers that cannot be taken,
+        machines that get nowhere, works that shut each other out) and what was assumed.
+
+    Raises
+    ------
+    CycleError
+        If rules make works wait for each other in a ring; its members are named.
+    """
+    library = _for_state(library, yard.state)
+    ways = Ways(yard)
+    out = unfold(yard, library)
+    choices = {task.key: _choice(task, ways, library, yard) for task in out.works}
+    activities = [_activity(task, choices[task.key], ways, library) for task in out.works]
+    problems = [*out.problems, *_stuck(out.works, choices, ways, library)]
+    links, more = _links(activities, out.works, choices, ways, library)
+    told = [*_state_told(yard, library), *out.told]
+    told += [sentence for task in out.works for sentence in choices[task.key].told]
+    return Expansion(
+        activities=tuple(in_order(activities, links)),
+        links=tuple(links),
+        problems=(*problems, *more),
+        assumptions=tuple(_once(told)),
+    )
+
+
+# -- the library as this job reads it ---------------------------------------------------
+
+
+def _for_state(library: Library, state: str) -> Library:
+    """The notice before digging is the state's own; hours are counted as whole business days."""
+    if LOCATE not in library.waits or notices.UNKNOWN not in library.notices:
+        return library
+    least = notices.business_days(notices.rule_of(state, library.notices))
+    wait = library.waits[LOCATE]
+    usual = wait.usual * 0 + least
+    stated = replace(wait, least=usual, usual=usual, high=max(usual, wait.high))
+    return replace(library, waits={**library.waits, LOCATE: stated})
+
+
+def _state_told(yard: Yard, library: Library) -> list[Sentence]:
+    if notices.UNKNOWN not in library.notices:
+        return []
+    rule = notices.rule_of(yard.state, library.notices)
+    if notices.is_assumed(rule):
+        return [Sentence("takeoff-state-unknown", {"state": yard.state, "days": rule.least})]
+    return []
+
+
+# -- activities -------------------------------------------------------------------------
+
+
+def _choice(task: Task, ways: Ways, library: Library, yard: Yard) -> Choice:
+    choice = choose(task.template, task.zone.uid, ways, library, yard.options)
+    if task.template.key in POURS and "placing" in task.words:
+        return choice._replace(tread=PLACED.get(task.words["placing"], Tread.BARROW))
+    return choice
+
+
+def _activity(task: Task, choice: Choice, ways: Ways, library: Library) -> Activity:
+    template, crew = task.template, library.crews[task.template.crew]
+    spread = spread_of(task.quantity, choice.rate, template.shift)
+    return Activity(
+        key=task.key,
+        name=_name(task),
+        skill=crew.skill,
+        quantity=task.quantity,
+        spread=spread,
+        least=min(template.least, choice.people),
+        usual=choice.people,
+        material=template.material,
+        weather=template.weather,
+        machines=choice.machines,
+        one_go=template.one_go,
+        shift=template.shift,
+        outside=crew.outside,
+        request=template.request,
+        counts=template.counts,
+        treads=_treads(task, choice),
+        hauls=_hauls(task, choice, library),
+        holds=_holds(task, ways, library),
+        sign=template.sign,
+        cautions=template.cautions,
+        milestone=template.milestone,
+    )
+
+
+def _name(task: Task) -> str:
+    """Name a work with its place: "Set stone, upper patio"; a split one with its number."""
+    place = task.item.name or ("" if task.zone.whole else task.zone.name)
+    if place and not place[1:2].isupper():
+        place = place[0].lower() + place[1:]
+    told = f"{task.template.name}, {place}" if place else task.template.name
+    number = f" ({task.key.ordinal + 1})" if task.key.ordinal else ""
+    return told[: NAME_LENGTH - len(number)] + number
+
+
+def _treads(task: Task, choice: Choice) -> dict[str, Tread]:
+    """Own zone always; the way in only for loads, as people on foot find their way round."""
+    treads = {task.zone.uid: choice.tread}
+    if choice.tread >= Tread.BARROW:
+        treads |= dict.fromkeys(choice.route.zones, choice.tread)
+        treads |= {p.uid: choice.tread for p in choice.route.passages}
+    return treads
+
+
+def _hauls(task: Task, choice: Choice, library: Library) -> dict[str, int]:
+    if task.template.key in POURS and choice.tread is Tread.FOOT:
+        return {}
+    kinds = [*(need.machine for need in choice.machines), *choice.carried]
+    carrier = carrier_of(kinds, library.carriers)
+    if carrier is None:
+        return {}
+    days = spread_of(task.quantity, choice.rate).typical
+    return shares(task.template.key, task.quantity, days, choice.route, carrier)
+
+
+def _holds(task: Task, ways: Ways, library: Library) -> tuple[Hold, ...]:
+    """What is kept out of the zone, and of the passages that lead into or out of it."""
+    held = []
+    for known in library.waits.values():
+        if known.keeps_out is None or task.template.key not in known.after:
+            continue
+        asked = ONLY_IF.get(known.key)
+        if asked is not None and asked not in task.words.items():
+            continue
+        wait = wait_for(known.key, task.words, library)
+        out, exempt = wait.keeps_out or known.keeps_out, wait.exempt
+        places = [task.zone.uid, *(_passages_at(task.zone.uid, ways) if known.passages else ())]
+        held += [Hold(place, minutes_of(wait), out, wait.key, exempt) for place in places]
+    return tuple(held)
+
+
+def _passages_at(zone: str, ways: Ways) -> list[str]:
+    return [p.uid for p in ways.yard.passages if zone in (p.start, p.end)]
+
+
+# -- links ------------------------------------------------------------------------------
+
+
+def _links(
+    activities: Sequence[Activity],
+    tasks: Sequence[Task],
+    choices: Mapping[ActivityKey, Choice],
+    ways: Ways,
+    library: Library,
+) -> tuple[list[Link], list[Problem]]:
+    """Firm links first; then those along ways in and of our own that close no ring with them."""
+    names = {activity.key: activity.name for activity in activities}
+    places = [_place(task, choices[task.key]) for task in tasks]
+    along = {rule.id for rule in library.rules if rule.where == "way-in"}
+    ruled = once_each(rule_links(places, library, ways.yard.options))
+    firm = [link for link in ruled if link.rule not in along]
+    check_no_ring(firm, names)
+    more = [*(link for link in ruled if link.rule in along), *own_links(tasks)]
+    added, refused = without_rings(firm, more)
+    kept = keep_open(activities, [*firm, *added], ways, library)
+    links = once_each([*firm, *added, *kept.links])
+    links += tie_up(activities, links)
+    check_no_ring(links, names)
+    problems = [*(_shut_out(link, names) for link in refused), *kept.problems]
+    return without_superfluous(links), problems
+
+
+def _place(task: Task, choice: Choice) -> Place:
+    return Place(task.key, task.zone.whole, frozenset(choice.route.zones), task.words)
+
+
+def _shut_out(link: Link, names: Mapping[ActivityKey, str]) -> Problem:
+    return Problem(
+        where=link.before.item,
+        key="",
+        reason=f"{names[link.before]} should come before {names[link.after]}, but cannot: "
+        f"{names[link.after]} must itself come first",
+        remedy=(
+            "ways round: pump it, lift it over the house by crane, lay mats once strength is proved, "
+            "take barrows at their slower pace, or use a neighbour's gate with written leave"
+        ),
+    )
+
+
+def _stuck(
+    tasks: Iterable[Task], choices: Mapping[ActivityKey, Choice], ways: Ways, library: Library
+) -> list[Problem]:
+    """Works whose machine does not get in, and that nobody can do by hand."""
+    found = []
+    for task in tasks:
+        for kind in choices[task.key].blocked:
+            machine = library.machines[kind]
+            narrow = ways.widest(task.zone.uid).narrowest
+            way = (
+                f"{narrow.name} is {_inches(narrow.width)} wide" if narrow else "there is no way in"
+            )
+            found.append(
+                Problem(
+                    where=task.item.uid,
+                    key="",
+                    reason=f"{_name(task)}: {machine.name} needs {_inches(machine.passage)}, but {way}",
+                    remedy=(
+                        "ways round: a crane over the house (answer crane = yes), a smaller load, "
+                        "a gate or fence taken down, or a neighbour's gate with written leave"
+                    ),
+                )
+            )
+    return found
+
+
+def _inches(tenths: int) -> str:
+    return f"{tenths / 254:g} in"
+
+
+def _once(sentences: Iterable[Sentence]) -> list[Sentence]:
+    seen: dict[str, Sentence] = {}
+    for sentence in sentences:
+        seen.setdefault(f"{sentence.key} {sorted(sentence.values.items())}", sentence)
+    return list(seen.values())
