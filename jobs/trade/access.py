@@ -201,9 +201,13 @@ def _pace(
 
 
 def _tread(template: Template, picked: _Picked, library: Library) -> Tread:
-    """As heavy as the heaviest machine used; by hand no heavier than a barrow."""
+    """As heavy as the template says, by hand no heavier than a barrow, heavier with a loader.
+
+    Mixers, saws and plates stand beside the work: they do not make it heavier.
+    """
     own = min(template.tread, Tread.BARROW) if picked.blocked else template.tread
-    return max([own, *(library.machines[key].tread for key in picked.chosen)])
+    treads = (library.machines[key].tread for key in picked.chosen)
+    return max([own, *(tread for tread in treads if tread >= Tread.MACHINE)])
 
 
 def _told(

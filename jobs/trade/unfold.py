@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from .durations import spread_of
 from .errors import ScopeError
 from .formulas import Measures, loose_for_fill
-from .hauls import FT3_A_UNIT
 from .scope import JOB_ITEM, Item, Problem
 from .soil import Book, book_of, trucks
 from .takeoff import Measured, assembly_of, check_answers, measure, plain
@@ -28,14 +27,8 @@ BERM = "build-berm"
 DIG = "dig-out"
 AS_NEEDED = "as needed"
 THIS_YARD = "this yard"
-ORDERED = frozenset(
-    {"dry-fit-stone", "set-boulders", "set-lights", "frame-shade", "lay-pavers", "stack-wall"}
-    | {"plant-box-24", "plant-box-36", "plant-box-48", "plant-shrubs", "plant-groundcover"}
-)
-"""Works whose stone, plants or fixtures are ordered weeks before."""
-WATERED = frozenset({"lay-drip", "irrigation-laterals", "irrigation-main"})
 LIFTED_TURF = frozenset({"strip-sod", "strip-by-loader"})
-TRACED = frozenset({"trench", "dig-out", "dig-footings"})
+"""Where turf is lifted there are usually old pipes and wires under it."""
 TENTH = Decimal("0.1")
 
 
@@ -184,7 +177,7 @@ def _every_job(out: Unfolded, yard: Yard, library: Library) -> None:
     ]
     if checked.faults:
         return
-    needs = _needs({work.template.key: work.template for work in out.works})
+    needs = _needs({work.template.key: work.template for work in out.works}, library)
     words = {key: _settled(key, word, needs) for key, word in checked.words.items()}
     item = Item(JOB_ITEM, EVERY_JOB, yard.whole.uid, answers)
     found = measure(assembly, Measures(checked.amounts, words), library)
@@ -197,14 +190,20 @@ def _settled(key: str, word: str, needs: Mapping[str, bool]) -> str:
     return "yes" if needs.get(key) else "no"
 
 
-def _needs(templates: Mapping[str, Template]) -> dict[str, bool]:
-    """What a yard needs besides, by what is built in it."""
-    keys = templates.keys()
+def _needs(templates: Mapping[str, Template], library: Library) -> dict[str, bool]:
+    """What a yard needs besides, by what is built in it and what the rules tie to that."""
+
+    def follows(first: str) -> bool:
+        return any(first in r.before and templates.keys() & set(r.after) for r in library.rules)
+
+    def leads_to(last: str) -> bool:
+        return any(last in r.after and templates.keys() & set(r.before) for r in library.rules)
+
     return {
         "locate": any(template.digs for template in templates.values()),
-        "private": bool(keys & TRACED),
-        "old-lines": bool(keys & LIFTED_TURF),
-        "orders": bool(keys & ORDERED),
-        "watered": bool(keys & WATERED),
-        "hauled": bool(keys & FT3_A_UNIT.keys()),
+        "private": follows("private-locate"),
+        "old-lines": bool(templates.keys() & LIFTED_TURF),
+        "orders": follows("order-long-lead"),
+        "watered": leads_to("controller-handover"),
+        "hauled": leads_to("restore-way-in"),
     }
