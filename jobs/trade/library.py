@@ -80,6 +80,8 @@ class MachineKind:
     width: tuple[int, int] | None = None
     pressure_psi: tuple[Decimal, Decimal] | None = None
     note: str = ""
+    headroom: int = 0
+    """Clear height it needs, tenths of a millimetre; 0 where it goes under any gate."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,6 +69,7 @@ KINDS: Mapping[str, Kind] = {
             "width": read.lengths,
             "pressure_psi": read.span,
             "note": read.text,
+            "headroom": read.length,
         },
     ),
     "weather": Kind(

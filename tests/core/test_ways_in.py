@@ -1,0 +1,259 @@
+"""Ways in: gates, corners, the yard as a graph, and who is shut out.
+
+The tiny yard: the street leads by a side gate to the patio, from the patio by an arbor to the lawn, and
+a back lane leads to the lawn as well where a test says so.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from jobs.services.library import current_library
+from jobs.services.words import say
+from jobs.trade.scope import STREET, PassageIn, ZoneIn
+from jobs.trade.units import inches
+from jobs.trade.ways_in import (
+    Load,
+    can_reach,
+    conflict,
+    longest_round_corner,
+    machine_load,
+    must_cross,
+    must_use,
+    passes,
+    tree_load,
+    way_in,
+    yard_graph,
+)
+from jobs.trade.work import Sentence
+
+WHOLE = ZoneIn("z0", "Whole yard", whole=True)
+PATIO = ZoneIn("z1", "Patio", Decimal(420))
+LAWN = ZoneIn("z2", "Lawn", Decimal(1800))
+ZONES = (WHOLE, PATIO, LAWN)
+
+
+def way(uid: str, start: str, end: str, width: int = 48, **more: int | str) -> PassageIn:
+    """Return a passage so many inches wide."""
+    return PassageIn(uid, f"passage {uid}", start, end, inches(width), **more)  # type: ignore[arg-type]
+
+
+GATE = way("gate", STREET, "z1", 54, length_ft=40)
+ARBOR = way("arbor", "z1", "z2", 60, length_ft=30)
+LANE = way("lane", STREET, "z2", 120, length_ft=200)
+BARROW = Load("Wheelbarrow", inches(36), 700)
+LOADER = Load("Skid loader", inches(66), 7600, inches(96))
+
+
+def test_a_36_inch_machine_does_not_pass_a_36_inch_gate() -> None:
+    """X04: 36 in and 6 in of clearance are more than 36 in (common practice, arithmetic)."""
+    assert not passes(inches(36), inches(6), inches(36))
+
+
+def test_a_barrow_passes_a_36_inch_gate() -> None:
+    """X05: 28 in and 4 in of clearance are 32 in (common practice, arithmetic)."""
+    assert passes(inches(28), inches(4), inches(36))
+
+
+def test_a_body_that_fills_the_gate_exactly_passes() -> None:
+    """32 in and 4 in of clearance pass 36 in: the rule says at most, not less than."""
+    assert passes(inches(32), inches(4), inches(36))
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "width", "longest"),
+    [
+        (48, 48, 36, Decimal("63.8")),  # X06, geometry
+        (48, 48, 0, Decimal("135.8")),  # X07, geometry: 2 x 48 x sqrt 2
+        (60, 60, 36, Decimal("97.7")),  # geometry: 2 x 60 x sqrt 2 - 2 x 36
+    ],
+)
+def test_longest_body_round_a_right_angle_turn(
+    first: int, second: int, width: int, longest: Decimal
+) -> None:
+    """X06 and X07 (geometry): within 0.2 in of the least of (p cos t + q sin t - w)/(sin t cos t)."""
+    found = Decimal(longest_round_corner(inches(first), inches(second), inches(width))) / 254
+    assert abs(found - longest) <= Decimal("0.2")
+
+
+def test_nothing_as_wide_as_a_passage_gets_round_its_corner() -> None:
+    """A body as wide as the narrower passage has no room to turn at all."""
+    assert longest_round_corner(inches(48), inches(60), inches(48)) == 0
+
+
+def test_a_wider_second_passage_never_shortens_what_gets_round() -> None:
+    """Widening one arm of the corner inch by inch only ever lets longer bodies through."""
+    found = [longest_round_corner(inches(48), inches(q), inches(30)) for q in range(48, 73, 4)]
+    assert found == sorted(found)
+
+
+def test_the_way_in_is_the_shortest_chain_from_the_street() -> None:
+    """By gate and arbor the lawn is 70 ft away, by the lane 200 ft."""
+    assert way_in(yard_graph(ZONES, (GATE, ARBOR, LANE)), "z2") == (GATE, ARBOR)
+
+
+def test_a_load_takes_the_way_it_passes() -> None:
+    """A skid loader of 66 in does not pass the 54-in gate, so it goes by the lane."""
+    assert way_in(yard_graph(ZONES, (GATE, ARBOR, LANE)), "z2", LOADER) == (LANE,)
+
+
+def test_no_way_for_a_load_is_none_and_not_an_open_way() -> None:
+    """Without the lane the skid loader has no way to the lawn."""
+    assert way_in(yard_graph(ZONES, (GATE, ARBOR)), "z2", LOADER) is None
+
+
+def test_passages_are_walked_in_both_directions() -> None:
+    """With only the lane and the arbor, the patio is reached through the lawn."""
+    assert way_in(yard_graph(ZONES, (ARBOR, LANE)), "z1") == (LANE, ARBOR)
+
+
+def test_a_zone_nobody_drew_a_way_to_is_entered_from_the_whole_yard() -> None:
+    """One gate into the whole yard is the way to every zone that has none of its own."""
+    gate = way("gate", STREET, "z0", 36)
+    graph = yard_graph(ZONES, (gate,))
+    assert [way_in(graph, zone.uid) for zone in ZONES] == [(gate,)] * 3
+    assert not can_reach(graph, "z2", LOADER)
+
+
+def test_a_yard_without_passages_lies_open_to_the_street() -> None:
+    """Where nobody drew a way, nothing is shut out."""
+    graph = yard_graph(ZONES, ())
+    assert way_in(graph, "z2") == ()
+    assert can_reach(graph, "z2", LOADER)
+
+
+def test_passages_every_way_must_use() -> None:
+    """By gate and arbor alone the lawn hangs on both; with a lane besides it hangs on neither."""
+    assert must_use(yard_graph(ZONES, (GATE, ARBOR)), "z2") == (GATE, ARBOR)
+    assert must_use(yard_graph(ZONES, (GATE, ARBOR, LANE)), "z2") == ()
+
+
+def test_two_ways_that_share_a_gate_hang_on_the_gate_alone() -> None:
+    """Two paths from patio to lawn: either may be shut, the gate may not."""
+    second = way("path", "z1", "z2", 60)
+    assert must_use(yard_graph(ZONES, (GATE, ARBOR, second)), "z2") == (GATE,)
+
+
+def test_zones_every_way_must_cross() -> None:
+    """The lawn is reached over the patio, unless there is a lane."""
+    assert must_cross(yard_graph(ZONES, (GATE, ARBOR)), "z2") == ("z1",)
+    assert must_cross(yard_graph(ZONES, (GATE, ARBOR, LANE)), "z2") == ()
+
+
+def test_a_closed_zone_shuts_what_lies_behind_it() -> None:
+    """X09 (truth 34): once the patio is poured no barrow gets to the lawn behind it."""
+    graph = yard_graph(ZONES, (GATE, ARBOR))
+    assert can_reach(graph, "z2", BARROW)
+    assert not can_reach(graph, "z2", BARROW, closed={"z1"})
+    assert can_reach(yard_graph(ZONES, (GATE, ARBOR, LANE)), "z2", BARROW, closed={"z1"})
+
+
+def test_a_closed_passage_shuts_it_too() -> None:
+    """With the arbor shut the lawn is cut off and the patio is not."""
+    graph = yard_graph(ZONES, (GATE, ARBOR))
+    assert not can_reach(graph, "z2", BARROW, closed={"arbor"})
+    assert can_reach(graph, "z1", BARROW, closed={"arbor"})
+
+
+def test_a_hose_goes_where_no_barrow_goes() -> None:
+    """X10 (truth 33): a pump hose of 12 in passes the steps of a 30-in gate."""
+    steps = way("gate", STREET, "z1", 30, floor="steps")
+    graph = yard_graph(ZONES, (steps, ARBOR))
+    hose = machine_load(current_library().machines["line-pump"])
+    assert can_reach(graph, "z2", hose)
+    assert not can_reach(graph, "z2", BARROW)
+
+
+def test_a_36_inch_box_does_not_pass_40_inches_and_is_told_so_with_the_ways_out() -> None:
+    """X08 (common practice): 48 in of way are needed; crane and the neighbour's gate are the ways out."""
+    tree = tree_load(current_library().trees["36-in"])
+    assert tree is not None
+    tight = way("gate", STREET, "z1", 40)
+    found = conflict(yard_graph(ZONES, (tight,)), PATIO, tree, ways_out=("neighbour", "crane"))
+    assert found is not None
+    assert [say(obstacle) for obstacle in found.obstacles] == [
+        "36-in box needs 48 in of clear way; passage gate has 40 in."
+    ]
+    assert [sentence.key for sentence in found.ways_out] == ["way-out-crane", "way-out-neighbour"]
+
+
+def test_no_conflict_where_it_passes() -> None:
+    """The same box passes 48 in."""
+    tree = tree_load(current_library().trees["36-in"])
+    assert tree is not None
+    assert conflict(yard_graph(ZONES, (way("gate", STREET, "z1", 48),)), PATIO, tree) is None
+
+
+def test_a_tree_that_goes_over_the_house_is_no_load_of_the_way_in() -> None:
+    """A 60-in box comes by crane (common practice)."""
+    assert tree_load(current_library().trees["60-in"]) is None
+
+
+@pytest.mark.parametrize(
+    ("passage", "told"),
+    [
+        (
+            way("gate", STREET, "z1", 60),
+            "Skid loader needs 66 in of clear way; passage gate has 60 in.",
+        ),
+        (
+            way("gate", STREET, "z1", 80, load_lb=5000),
+            "Skid loader weighs 7,600 lb; passage gate bears 5,000 lb.",
+        ),
+        (
+            way("gate", STREET, "z1", 80, headroom=inches(84)),
+            "Skid loader needs 96 in of headroom; passage gate has 84 in.",
+        ),
+        (
+            way("gate", STREET, "z1", 80, floor="steps"),
+            "passage gate has steps, and Skid loader goes on wheels.",
+        ),
+        (
+            way("gate", STREET, "z1", 80, slope_percent=21),
+            "passage gate rises 21 percent; with a load 20 is the most.",
+        ),
+    ],
+)
+def test_each_thing_that_stops_a_load_is_told(passage: PassageIn, told: str) -> None:
+    """Width, weight, headroom, steps, slope: one sentence each, in both languages."""
+    found = conflict(yard_graph(ZONES, (passage,)), PATIO, LOADER)
+    assert found is not None
+    assert [say(obstacle) for obstacle in found.obstacles] == [told]
+    assert say(found.obstacles[0], "es") != told
+
+
+def test_a_floor_of_just_the_steepest_slope_is_passed() -> None:
+    """20 percent still goes with a load (common practice)."""
+    graph = yard_graph(ZONES, (way("gate", STREET, "z1", 80, slope_percent=20),))
+    assert can_reach(graph, "z1", LOADER)
+
+
+def test_the_way_with_the_fewest_obstacles_is_told() -> None:
+    """A gate too narrow and stepped, a lane only too narrow: the lane is what to talk about."""
+    gate = way("gate", STREET, "z1", 30, floor="steps", length_ft=10)
+    lane = way("lane", STREET, "z1", 60, length_ft=300)
+    found = conflict(yard_graph(ZONES, (gate, lane)), PATIO, LOADER)
+    assert found is not None
+    assert found.obstacles == (
+        Sentence(
+            "way-too-narrow",
+            {"load": "Skid loader", "passage": "passage lane", "needs": "66 in", "is": "60 in"},
+        ),
+    )
+
+
+def test_every_way_out_is_worded() -> None:
+    """Pump, crane, mats, barrow, neighbour: five sentences in each language."""
+    found = conflict(yard_graph(ZONES, (way("gate", STREET, "z1", 30),)), PATIO, LOADER)
+    assert found is not None
+    for language in ("en", "es"):
+        assert len({say(sentence, language) for sentence in found.ways_out}) == 5
+
+
+def test_a_measured_machine_goes_by_its_own_width() -> None:
+    """A stand-on loader of 36 in needs 40 in; one that was measured at 33 in needs 37 in."""
+    kind = current_library().machines["loader-stand-on"]
+    assert machine_load(kind).needs == inches(40)
+    assert machine_load(kind, inches(33)).needs == inches(37)
