@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 
@@ -35,9 +35,14 @@ def _named(kind: str, rows: Iterable[tuple[object, str]]) -> list[Choice]:
 class CalendarForm(forms.Form):
     """Whose calendar, and who is going to hold the link."""
 
-    subject = forms.ChoiceField(label="Calendar of", choices=subject_choices)
+    subject = forms.ChoiceField(label="Calendar of")
     person = forms.CharField(
         label="For whom",
         max_length=120,
         help_text="Who gets this link. One link per person, so that one can be turned off alone.",
     )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        """Look up once who has a calendar."""
+        super().__init__(*args, **kwargs)
+        self.fields["subject"] = forms.ChoiceField(label="Calendar of", choices=subject_choices())

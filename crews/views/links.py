@@ -24,12 +24,15 @@ if TYPE_CHECKING:
 
     from crews.access import OfficeRequest
 
+SECTION = "links"
+"""Which entry of the page's menu this is."""
+
 
 @require_safe
 @signed_in
 def calendars(request: OfficeRequest) -> HttpResponse:
     """List every calendar link, and ask for a new one."""
-    page = {"links": calendar_links(), "form": CalendarForm()}
+    page = {"section": SECTION, "links": calendar_links(), "form": CalendarForm()}
     return render(request, "crews/links.html", page)
 
 
@@ -40,14 +43,14 @@ def new_calendar(request: OfficeRequest) -> HttpResponse:
     """Make a link and show it: the only time that anybody sees its address."""
     form = CalendarForm(request.POST)
     if not form.is_valid():
-        page = {"links": calendar_links(), "form": form}
+        page = {"section": SECTION, "links": calendar_links(), "form": form}
         return render(request, "crews/links.html", page, status=422)
     subject, person = form.cleaned_data["subject"], form.cleaned_data["person"]
     _, token = make_link(subject, person=person, now=wall_now())
     fill_feeds(plan_now())
     name = name_of(subject_of(subject))
     shown = new_link(name, person, address_of(request, token))
-    return render(request, "crews/link.html", {"link": shown})
+    return render(request, "crews/link.html", {"section": SECTION, "link": shown})
 
 
 @require_POST
