@@ -67,6 +67,8 @@ CSRF_TRUSTED_ORIGINS = _list("TRUSTED_ORIGINS")
 TODAY = os.environ.get("TODAY", "")
 """Pretended date (``2026-06-16``) or local date and time; empty for the real one."""
 FORECAST_URL = os.environ.get("FORECAST_URL", "")
+CLOCK = "jobs.clock.now"
+"""Where crews learns which instant plans look from."""
 
 INSTALLED_APPS = [
     "crews",

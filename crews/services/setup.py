@@ -1,0 +1,141 @@
+"""Crews, machines and days off, changed by the office. What is not in use any more is kept, inactive."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+from django.utils.text import slugify
+
+from crews.models import Crew, CrewMember, CrewSkill, Machine, TimeOff, WorkingWeek
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from django.db.models import QuerySet
+
+    from crews.models import Person
+
+HALF_DAYS = {"off": 0, "morning": 3, "afternoon": 12, "all day": 15}
+"""Day slots worked, first slot lowest: two before lunch, two after."""
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+class ChangedMeanwhileError(Exception):
+    """Somebody else changed the same row after this page was shown; nothing was overwritten."""
+
+
+@dataclass(frozen=True, slots=True)
+class CrewFacts:
+    """A crew as the office tells it; ``week`` has the day slots worked, Monday first."""
+
+    name: str
+    lead: Person | None
+    people: list[str]
+    skills: Mapping[str, int | None]
+    week: tuple[int, ...]
+
+
+@transaction.atomic
+def save_crew(crew: Crew | None, facts: CrewFacts, *, revision: int = 0) -> Crew:
+    """Make or change a crew with its people, what they can do and when they work.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If the crew is not at the revision the editor saw.
+    """
+    if crew is None:
+        crew = Crew(slug=_free_slug(Crew.objects.all(), facts.name))
+    else:
+        crew = Crew.objects.select_for_update().get(pk=crew.pk)
+        if crew.revision != revision:
+            raise ChangedMeanwhileError
+    crew.name, crew.lead, crew.week = facts.name, facts.lead, week_of(facts.week)
+    crew.save()
+    _set_people(crew, facts.people)
+    _set_skills(crew, facts.skills)
+    return crew
+
+
+def _set_people(crew: Crew, names: list[str]) -> None:
+    crew.members.exclude(name__in=names).delete()
+    known = set(crew.members.values_list("name", flat=True))
+    CrewMember.objects.bulk_create(CrewMember(crew=crew, name=n) for n in names if n not in known)
+
+
+def _set_skills(crew: Crew, skills: Mapping[str, int | None]) -> None:
+    crew.skills.exclude(skill__in=skills).delete()
+    known = {row.skill: row for row in crew.skills.all()}
+    for skill, people in skills.items():
+        row = known.get(skill) or CrewSkill(crew=crew, skill=skill)
+        if row.pk is None or row.people != people:
+            row.people = people
+            row.save()
+
+
+def week_of(masks: tuple[int, ...]) -> WorkingWeek:
+    """Return the working week with these days, made if there is none."""
+    days = dict(zip(WEEKDAYS, masks, strict=True))
+    found = WorkingWeek.objects.filter(**days).first()
+    if found is not None:
+        return found
+    return WorkingWeek.objects.create(name=_week_name(masks), **days)
+
+
+def _week_name(masks: tuple[int, ...]) -> str:
+    words = {mask: word for word, mask in HALF_DAYS.items()}
+    days = [
+        f"{day[:3]} {words.get(mask, mask)}"
+        for day, mask in zip(WEEKDAYS, masks, strict=True)
+        if mask
+    ]
+    name = ", ".join(days)[:50] or "never"
+    return name if not WorkingWeek.objects.filter(name=name).exists() else f"{name} {masks}"[:60]
+
+
+@transaction.atomic
+def save_machine(machine: Machine | None, *, revision: int = 0, **facts: object) -> Machine:
+    """Make or change a machine: name, kind, count, width, rented.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If the machine is not at the revision the editor saw.
+    """
+    if machine is None:
+        machine = Machine(slug=_free_slug(Machine.objects.all(), str(facts["name"])))
+    else:
+        machine = Machine.objects.select_for_update().get(pk=machine.pk)
+        if machine.revision != revision:
+            raise ChangedMeanwhileError
+    for key, value in facts.items():
+        setattr(machine, key, value)
+    machine.save()
+    return machine
+
+
+def take_off(
+    first: date,
+    last: date,
+    why: str = "",
+    *,
+    crew: Crew | None = None,
+    member: CrewMember | None = None,
+    machine: Machine | None = None,
+) -> TimeOff:
+    """Close some days for a crew, a person, a machine, or with none of them for everybody."""
+    return TimeOff.objects.create(
+        first=first, last=last, why=why, crew=crew, member=member, machine=machine
+    )
+
+
+def _free_slug(rows: QuerySet[Crew] | QuerySet[Machine], name: str) -> str:
+    slug = slugify(name)[:50] or "unnamed"
+    taken = set(rows.filter(slug__startswith=slug).values_list("slug", flat=True))
+    n, free = 2, slug
+    while free in taken:
+        free, n = f"{slug}-{n}", n + 1
+    return free

@@ -1,0 +1,81 @@
+"""Reads a job's activities as a list in the order they are planned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.drawing.marks import MATERIALS
+from jobs.services.speech import say_room, say_span, spoken_days, spoken_quantity
+
+from .frame import JobHead, job_head, local, shown_plan
+
+if TYPE_CHECKING:
+    from jobs import models
+
+
+class ActivityRow(NamedTuple):
+    """One activity in the list."""
+
+    uid: str
+    name: str
+    trade: str
+    quantity: str
+    days: str
+    who: str
+    when: str
+    room: str
+    critical: bool
+    done: str
+
+
+@dataclass(frozen=True, slots=True)
+class ActivitiesPage:
+    """The activities of a job."""
+
+    head: JobHead
+    rows: tuple[ActivityRow, ...]
+
+
+def read_activities(job: models.Job) -> ActivitiesPage:
+    """Read the list, in four queries however many rows."""
+    plan = shown_plan()
+    placed = {}
+    if plan is not None:
+        rows = plan.rows.filter(activity__job=job).select_related("crew")
+        placed = {row.activity_id: row for row in rows}
+    activities = sorted(
+        job.activities.filter(retired=False).select_related("zone"),
+        key=lambda a: (placed[a.pk].start.isoformat() if a.pk in placed else "~", a.order),
+    )
+    return ActivitiesPage(
+        job_head(job, "activities", plan),
+        tuple(_row(activity, placed.get(activity.pk), job) for activity in activities),
+    )
+
+
+def _row(activity: models.Activity, row: models.PlanRow | None, job: models.Job) -> ActivityRow:
+    crew = row.crew.name if row and row.crew else ""
+    return ActivityRow(
+        uid=activity.uid,
+        name=activity.name,
+        trade=MATERIALS[activity.material],
+        quantity=spoken_quantity(activity.quantity, activity.unit),
+        days=spoken_days(activity.days),
+        who=crew or ("outside" if activity.detail.get("outside") else ""),
+        when=say_span(local(row.start, job).date(), local(row.finish, job).date()) if row else "",
+        room=_room(row, job, activity) if row else "",
+        critical=bool(row and row.critical),
+        done="done"
+        if activity.finished_at
+        else f"{activity.done_share} %"
+        if activity.started_at
+        else "",
+    )
+
+
+def _room(row: models.PlanRow, job: models.Job, activity: models.Activity) -> str:
+    if activity.finished_at:
+        return ""
+    told = say_room(row.float_hours, local(row.finish, job), local(row.late_finish, job))
+    return told or "no room to slip"

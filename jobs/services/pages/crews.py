@@ -1,0 +1,181 @@
+"""Reads the crews and machines pages: who can do what, when they work, what they have ahead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, NamedTuple
+
+from crews.models import Crew, Machine, TimeOff
+from crews.models.week import USUAL_WEEK
+from jobs import models
+from jobs.services.library import current_library
+from jobs.services.speech import say_span
+
+from .frame import local
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+LOOK_AHEAD = timedelta(days=28)
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+HALVES = {0: "off", 15: "all day", 3: "morning", 12: "afternoon"}
+
+
+class Ahead(NamedTuple):
+    """Work that a crew or machine has before it."""
+
+    when: str
+    job: str
+    slug: str
+    uid: str
+    work: str
+    extra: str
+
+
+class Off(NamedTuple):
+    """Days off."""
+
+    pk: int
+    when: str
+    who: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class CrewCard:
+    """One crew."""
+
+    name: str
+    slug: str
+    lead: str
+    people: tuple[str, ...]
+    skills: tuple[tuple[str, str], ...]
+    week: str
+    off: tuple[Off, ...]
+    ahead: tuple[Ahead, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MachineCard:
+    """One machine, or several of a kind."""
+
+    name: str
+    slug: str
+    kind: str
+    count: int
+    rented: bool
+    off: tuple[Off, ...]
+    ahead: tuple[Ahead, ...]
+
+
+def read_crews(now: datetime) -> tuple[CrewCard, ...]:
+    """Read every active crew, in a bounded number of queries."""
+    crews = Crew.objects.filter(active=True).select_related("week", "lead")
+    off = _off_by(now, "crew_id", "member__crew_id")
+    ahead = _ahead(now)
+    return tuple(
+        CrewCard(
+            name=crew.name,
+            slug=crew.slug,
+            lead=str(crew.lead) if crew.lead else "",
+            people=tuple(member.name for member in crew.members.all()),
+            skills=tuple((row.skill, _people(row.people)) for row in crew.skills.all()),
+            week=say_week(crew.week.masks),
+            off=tuple(off.get(crew.pk, ())),
+            ahead=tuple(ahead["crew", crew.slug]) if ("crew", crew.slug) in ahead else (),
+        )
+        for crew in crews.prefetch_related("members", "skills")
+    )
+
+
+def read_machines(now: datetime) -> tuple[MachineCard, ...]:
+    """Read every active machine, in a bounded number of queries."""
+    off = _off_by(now, "machine_id")
+    ahead = _ahead(now)
+    kinds = current_library().machines
+    return tuple(
+        MachineCard(
+            name=machine.name,
+            slug=machine.slug,
+            kind=kinds[machine.kind].name if machine.kind in kinds else machine.kind,
+            count=machine.count,
+            rented=machine.rented,
+            off=tuple(off.get(machine.pk, ())),
+            ahead=tuple(ahead.get(("machine", machine.slug), ())),
+        )
+        for machine in Machine.objects.filter(active=True)
+    )
+
+
+def company_off(now: datetime) -> tuple[Off, ...]:
+    """Return the company's own days off still to come."""
+    rows = TimeOff.objects.filter(crew=None, member=None, machine=None, last__gte=now.date())
+    return tuple(Off(row.pk, say_span(row.first, row.last), "everybody", row.why) for row in rows)
+
+
+def say_week(masks: tuple[int, ...]) -> str:
+    """Return a working week in words: ``Mon - Fri``, ``Mon - Thu, Fri morning``."""
+    if masks == USUAL_WEEK:
+        return "Mon – Fri"
+    words = [
+        f"{name} {HALVES.get(mask, 'part of the day')}".replace(" all day", "")
+        for name, mask in zip(WEEKDAYS, masks, strict=True)
+        if mask
+    ]
+    return ", ".join(words) or "never"
+
+
+def _people(count: int | None) -> str:
+    return "all" if count is None else f"{count} people" if count > 1 else "1 person"
+
+
+def _off_by(now: datetime, *keys: str) -> dict[int, list[Off]]:
+    """Days off still to come, by the crew or machine they are about."""
+    found: dict[int, list[Off]] = {}
+    rows = TimeOff.objects.filter(last__gte=now.date()).select_related("member")
+    for row in rows:
+        member = row.member
+        owner = {
+            "crew_id": row.crew_id,
+            "machine_id": row.machine_id,
+            "member__crew_id": member.crew_id if member else None,
+        }
+        for key in keys:
+            if (pk := owner[key]) is not None:
+                who = member.name if member and key == "member__crew_id" else "all of it"
+                found.setdefault(pk, []).append(
+                    Off(row.pk, say_span(row.first, row.last), who, row.why)
+                )
+    return found
+
+
+def _ahead(now: datetime) -> dict[tuple[str, str], list[Ahead]]:
+    """Published work of the next four weeks, by crew and by machine."""
+    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    if plan is None:
+        return {}
+    rows = plan.rows.filter(crew__isnull=False, finish__gt=now, start__lt=now + LOOK_AHEAD)
+    found: dict[tuple[str, str], list[Ahead]] = {}
+    for row in rows.select_related("activity__job", "crew").order_by("start"):
+        for key, extra in _places(row):
+            found.setdefault(key, []).append(_work(row, extra))
+    return found
+
+
+def _places(row: models.PlanRow) -> Iterable[tuple[tuple[str, str], str]]:
+    """The crew a row keeps busy, with its machines; and each machine, with the crew."""
+    if row.crew is None:
+        return
+    kinds = current_library().machines
+    names = [kinds[kind].name.lower() if kind in kinds else kind for kind, _, _ in row.machines]
+    yield ("crew", row.crew.slug), ", ".join(names)
+    for _, _, slug in row.machines:
+        yield ("machine", slug), row.crew.name
+
+
+def _work(row: models.PlanRow, extra: str) -> Ahead:
+    job = row.activity.job
+    when = say_span(local(row.start, job).date(), local(row.finish, job).date())
+    return Ahead(when, job.name, job.slug, row.activity.uid, row.activity.name, extra)

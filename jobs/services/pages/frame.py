@@ -1,0 +1,111 @@
+"""What several pages need: the plan on show, the head of a job's pages, days nobody works."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, NamedTuple
+from zoneinfo import ZoneInfo
+
+from crews.services.hours import working_hours
+from jobs import models
+from jobs.services.speech import say_day
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+HOURS_A_DAY = 8
+
+
+class Tab(NamedTuple):
+    """One of a job's pages, by the name of its route."""
+
+    word: str
+    route: str
+    here: bool
+
+
+TABS = (
+    ("What is built", "job"),
+    ("Sequence", "sheet"),
+    ("Activities", "activities"),
+    ("Record", "record"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class JobHead:
+    """The head of every page of one job."""
+
+    slug: str
+    name: str
+    address: str
+    state: str
+    finish: date | None
+    promise: date | None
+    promise_words: str
+    at_risk: bool
+    plan: int | None
+    tabs: tuple[Tab, ...]
+
+
+def shown_plan() -> models.Plan | None:
+    """Return the published plan, or the proposal where nothing is published yet."""
+    states = (models.Plan.State.PUBLISHED, models.Plan.State.PROPOSED)
+    plans = {plan.state: plan for plan in models.Plan.objects.filter(state__in=states)}
+    return plans.get(states[0]) or plans.get(states[1])
+
+
+def job_head(job: models.Job, here: str, plan: models.Plan | None) -> JobHead:
+    """Return the head of a job's page; ``here`` is the route of the page shown."""
+    planned = models.JobPlan.objects.filter(plan=plan, job=job).first() if plan else None
+    return JobHead(
+        slug=job.slug,
+        name=job.name,
+        address=job.address,
+        state=job.get_state_display(),
+        finish=local(planned.finish, job).date() if planned else None,
+        promise=job.promised_on,
+        promise_words=promise_words(planned, job),
+        at_risk=is_late(planned, job),
+        plan=plan.number if plan else None,
+        tabs=tuple(Tab(word, route, route == here) for word, route in TABS),
+    )
+
+
+def local(moment: datetime, job: models.Job) -> datetime:
+    """Return a moment on the yard's own clock."""
+    return moment.astimezone(ZoneInfo(job.zone))
+
+
+def is_late(planned: models.JobPlan | None, job: models.Job) -> bool:
+    """Return True if the plan breaks the promise."""
+    if planned is None or job.promised_on is None:
+        return False
+    return local(planned.finish, job).date() > job.promised_on
+
+
+def promise_words(planned: models.JobPlan | None, job: models.Job) -> str:
+    """Return how the promise stands, in words."""
+    if job.promised_on is None:
+        return "nothing promised"
+    if planned is None:
+        return f"promised {say_day(job.promised_on)}"
+    days = abs(planned.float_hours or 0) / HOURS_A_DAY
+    spoken = f"{days:.0f} working day{'' if round(days) == 1 else 's'}"
+    if is_late(planned, job):
+        return f"{spoken} after the promise"
+    return f"{spoken} before the promise" if days >= 1 else "no room before the promise"
+
+
+def closed_days(first: date, last: date) -> frozenset[date]:
+    """Return the days on which no crew works; weekends where there is no crew yet."""
+    hours = working_hours(first, last)
+    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+    if not hours.crews:
+        return frozenset(day for day in days if day.weekday() >= 5)  # noqa: PLR2004 (Saturday)
+    return frozenset(
+        day
+        for index, day in enumerate(days)
+        if not any(crew.masks[index] for crew in hours.crews.values())
+    )

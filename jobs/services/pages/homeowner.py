@@ -1,0 +1,129 @@
+"""Reads the homeowner's page: the next milestone and its window, what is done, what comes after."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs import models
+from jobs.services.speech import say_day, say_span
+from jobs.services.words import catalogue, say
+from jobs.trade.work import Sentence
+
+from .frame import closed_days, local
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+LAID, NEXT, TO_COME = "laid", "next", "to-come"
+SHIFTS = (6, 28, 2, 22)
+"""Stepping stones do not lie in a line."""
+
+
+class Stone(NamedTuple):
+    """One milestone of the garden's path: where the stone lies, and its words."""
+
+    words: str
+    when: str
+    state: str
+    x: int
+
+
+@dataclass(frozen=True, slots=True)
+class HomeownerPage:
+    """One calm page; no crews' names, prices or float stand here."""
+
+    name: str
+    company: str
+    phone: str
+    upcoming: str
+    window: str
+    expect: str
+    stones: tuple[Stone, ...]
+    finish: str
+    promise: str
+    choices: tuple[tuple[str, str], ...]
+    sent: str
+
+
+def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
+    """Read the page of a job from the published plan."""
+    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    rows = _milestones(job, plan)
+    company = models.Company.objects.first()
+    coming = [row for row in rows if not _over(row, now)]
+    planned = plan.jobs.filter(job=job).first() if plan else None
+    first = coming[0] if coming else None
+    return HomeownerPage(
+        name=job.name,
+        company=company.name if company else "",
+        phone=company.phone if company else "",
+        upcoming=_words(first) if first else "",
+        window=_window(first, job) if first else "",
+        expect=_expect(first) if first else "",
+        stones=tuple(_stone(n, row, first, job, now) for n, row in enumerate(rows)),
+        finish=say_day(local(planned.finish, job).date()) if planned else "",
+        promise=say_day(job.promised_on) if job.promised_on else "",
+        choices=_choices(job),
+        sent=say_day(local(plan.published_at, job).date()) if plan and plan.published_at else "",
+    )
+
+
+def _milestones(job: models.Job, plan: models.Plan | None) -> list[models.PlanRow]:
+    """The job's milestones in time; of several with the same words the last one counts."""
+    if plan is None:
+        return []
+    rows = plan.rows.filter(activity__job=job).select_related("activity").order_by("finish", "pk")
+    last = {_words(row): row for row in rows if _words(row)}
+    return sorted(last.values(), key=lambda row: (row.finish, row.pk))
+
+
+def _words(row: models.PlanRow) -> str:
+    return str(row.activity.detail.get("milestone", ""))
+
+
+def _over(row: models.PlanRow, now: datetime) -> bool:
+    return row.activity.finished_at is not None or row.finish <= now
+
+
+def _stone(
+    n: int, row: models.PlanRow, first: models.PlanRow | None, job: models.Job, now: datetime
+) -> Stone:
+    x = SHIFTS[n % len(SHIFTS)]
+    if _over(row, now):
+        day = local(row.activity.finished_at or row.finish, job).date()
+        return Stone(_words(row), f"done {say_day(day)}", LAID, x)
+    state = NEXT if row is first else TO_COME
+    return Stone(_words(row), _window(row, job), state, x)
+
+
+def _window(row: models.PlanRow, job: models.Job) -> str:
+    """From the planned day to the latest that moves nothing else, a working day at least."""
+    begin = local(row.finish, job).date()
+    end = max(local(row.late_finish, job).date(), _working_day_after(begin))
+    end = min(end, begin + timedelta(days=6))
+    if end == begin + timedelta(days=1):
+        return f"{begin:%a} {begin.day} or {say_day(end)}"
+    return f"between {say_span(begin, end).replace(' – ', ' and ')}"
+
+
+def _working_day_after(day: date) -> date:
+    after = [day + timedelta(days=n) for n in range(1, 8)]
+    closed = closed_days(after[0], after[-1])
+    return next((d for d in after if d not in closed), after[0])
+
+
+def _expect(row: models.PlanRow) -> str:
+    """What they will see, hear and must do."""
+    key = f"expect-{row.activity.template}"
+    return say(Sentence(key if key in catalogue("en") else "expect-work"))
+
+
+def _choices(job: models.Job) -> tuple[tuple[str, str], ...]:
+    rows = job.decisions.filter(decided_on=None, expected_on__isnull=False)
+    return tuple(
+        (row.name, say_day(row.expected_on))
+        for row in rows.order_by("expected_on")
+        if row.expected_on
+    )

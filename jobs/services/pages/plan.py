@@ -1,0 +1,151 @@
+"""Reads the plan page: what is published, what is proposed, and what would change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs import models
+from jobs.services.speech import say_day, say_span
+
+from .frame import is_late, local, promise_words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+
+class JobChange(NamedTuple):
+    """One job's finish in both plans."""
+
+    name: str
+    slug: str
+    was: str
+    becomes: str
+    words: str
+    at_risk: bool
+    moved: bool
+
+
+class Move(NamedTuple):
+    """One activity that stands elsewhere in the proposal."""
+
+    name: str
+    job: str
+    slug: str
+    uid: str
+    was: str
+    becomes: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPage:
+    """Both plans side by side; ``proposal`` None where nothing is proposed."""
+
+    published: models.Plan | None
+    proposal: models.Plan | None
+    jobs: tuple[JobChange, ...]
+    moves: tuple[Move, ...]
+    crew_days: int
+    open_jobs: int
+    proven: str
+
+
+def read_plan_page() -> PlanPage:
+    """Read both plans and compare them, in a bounded number of queries."""
+    states = (models.Plan.State.PUBLISHED, models.Plan.State.PROPOSED)
+    plans = {plan.state: plan for plan in models.Plan.objects.filter(state__in=states)}
+    old, new = (plans.get(state) for state in states)
+    before, after = _rows(old), _rows(new)
+    return PlanPage(
+        published=old,
+        proposal=new,
+        jobs=_jobs(old, new),
+        moves=_moves(before, after) if old and new else (),
+        crew_days=len(_crew_days(before) ^ _crew_days(after)) if old and new else 0,
+        open_jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
+        proven=how_good(new or old),
+    )
+
+
+def how_good(plan: models.Plan | None) -> str:
+    """Return what is proven of a plan, in words."""
+    if plan is None:
+        return ""
+    if plan.late == plan.late_bound == 0:
+        return "every promise kept" if plan.status != "proven best" else "proven best"
+    late = f"{plan.late} weighted days late"
+    return f"{late}; no plan can be better than {plan.late_bound}"
+
+
+def _rows(plan: models.Plan | None) -> dict[int, models.PlanRow]:
+    if plan is None:
+        return {}
+    rows = plan.rows.select_related("activity__job", "crew").order_by("start", "pk")
+    return {row.activity_id: row for row in rows}
+
+
+def _jobs(old: models.Plan | None, new: models.Plan | None) -> tuple[JobChange, ...]:
+    was = {row.job_id: row for row in old.jobs.select_related("job")} if old else {}
+    becomes = {row.job_id: row for row in new.jobs.select_related("job")} if new else {}
+    shown = becomes or was
+    out = []
+    for pk, row in shown.items():
+        earlier = _finish(was.get(pk))
+        later = _finish(row)
+        out.append(
+            JobChange(
+                row.job.name,
+                row.job.slug,
+                say_day(earlier) if earlier else "",
+                say_day(later) if later else "",
+                promise_words(row, row.job),
+                is_late(row, row.job),
+                earlier is not None and earlier != later,
+            )
+        )
+    return tuple(out)
+
+
+def _finish(row: models.JobPlan | None) -> date | None:
+    return local(row.finish, row.job).date() if row else None
+
+
+def _moves(
+    before: Mapping[int, models.PlanRow], after: Mapping[int, models.PlanRow]
+) -> tuple[Move, ...]:
+    moves = []
+    for pk, new in after.items():
+        old = before.get(pk)
+        if old is None or (old.start, old.finish, old.crew_id) != (
+            new.start,
+            new.finish,
+            new.crew_id,
+        ):
+            moves.append(_move(new.activity, _stands(old), _stands(new)))
+    gone = [row for pk, row in before.items() if pk not in after]
+    moves += [_move(row.activity, _stands(row), "no longer done") for row in gone]
+    return tuple(moves)
+
+
+def _move(activity: models.Activity, was: str, becomes: str) -> Move:
+    job = activity.job
+    return Move(activity.name, job.name, job.slug, activity.uid, was, becomes)
+
+
+def _stands(row: models.PlanRow | None) -> str:
+    if row is None:
+        return "new"
+    job = row.activity.job
+    span = say_span(local(row.start, job).date(), local(row.finish, job).date())
+    return f"{span}, {row.crew.name}" if row.crew else span
+
+
+def _crew_days(rows: Mapping[int, models.PlanRow]) -> set[tuple[int, str, int]]:
+    """Every (crew, day, job) of a plan."""
+    return {
+        (row.crew_id, start[:10], row.activity.job_id)
+        for row in rows.values()
+        if row.crew_id is not None
+        for start, _, _ in row.segments
+    }

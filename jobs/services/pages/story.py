@@ -1,0 +1,217 @@
+"""Reads the whole story of one activity: when, who, with what, why not sooner, how far it can slip."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from django.shortcuts import get_object_or_404
+
+from jobs import models
+from jobs.services.library import current_library
+from jobs.services.speech import (
+    caution_text,
+    say_day,
+    say_room,
+    say_span,
+    say_time,
+    spoken_days,
+    spoken_quantity,
+)
+from jobs.services.words import say
+from jobs.trade.work import Sentence
+
+from .frame import local
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+class Tied(NamedTuple):
+    """A link as told beside an activity: the other one, how, and why."""
+
+    uid: str
+    name: str
+    how: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """One activity in words."""
+
+    uid: str
+    name: str
+    revision: int
+    when: str
+    hours: str
+    who: str
+    machines: tuple[str, ...]
+    quantity: str
+    duration: str
+    why: tuple[str, ...]
+    room: str
+    critical: bool
+    wait: str
+    after: tuple[Tied, ...]
+    before: tuple[Tied, ...]
+    cautions: tuple[str, ...]
+    sign: str
+    source: str
+    done: str
+    not_before: str
+    not_after: str
+
+
+def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | None:
+    """Read the story of one activity of a job; None if there is no such activity.
+
+    Six queries, however many links.
+    """
+    activity = job.activities.filter(uid=uid).select_related("zone").first()
+    if activity is None:
+        return None
+    row = (
+        models.PlanRow.objects.filter(plan=plan, activity=activity).select_related("crew").first()
+        if plan
+        else None
+    )
+    template = current_library().templates.get(activity.template)
+    planned = _Planned(job, row)
+    return Story(
+        uid=activity.uid,
+        name=activity.name,
+        revision=activity.revision,
+        when=planned.when(),
+        hours=planned.hours(),
+        who=planned.who(activity),
+        machines=planned.machines(),
+        quantity=spoken_quantity(activity.quantity, activity.unit),
+        duration=_spread(activity),
+        why=planned.why(),
+        room=planned.room(),
+        critical=bool(row and row.critical),
+        wait=planned.wait(),
+        after=_tied(activity.links_in.select_related("before"), "before"),
+        before=_tied(activity.links_out.select_related("after"), "after"),
+        cautions=tuple(caution_text(key) for key in activity.detail.get("cautions", [])),
+        sign=str(activity.detail.get("sign", "")),
+        source=template.source if template else "",
+        done=_done(activity, job),
+        not_before=activity.not_before.isoformat() if activity.not_before else "",
+        not_after=activity.not_after.isoformat() if activity.not_after else "",
+    )
+
+
+def find_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story:
+    """Read a story that must be there, or answer 404."""
+    get_object_or_404(models.Activity, job=job, uid=uid)
+    story = read_story(job, uid, plan)
+    assert story is not None  # noqa: S101 (just looked up)
+    return story
+
+
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    """What the plan says of the activity; empty words where it says nothing."""
+
+    job: models.Job
+    row: models.PlanRow | None
+
+    def when(self) -> str:
+        if self.row is None:
+            return "not planned yet"
+        start, finish = local(self.row.start, self.job), local(self.row.finish, self.job)
+        days = len(self.row.segments)
+        span = say_span(start.date(), finish.date())
+        return f"{span} ({days} working days)" if days > 1 else span
+
+    def hours(self) -> str:
+        if self.row is None:
+            return ""
+        start, finish = local(self.row.start, self.job), local(self.row.finish, self.job)
+        return f"{say_time(start)} to {say_time(finish)}"
+
+    def who(self, activity: models.Activity) -> str:
+        if self.row is None or self.row.crew is None:
+            return "people outside the company" if activity.detail.get("outside") else "no crew yet"
+        return f"{self.row.crew.name}, {self.row.people} people"
+
+    def machines(self) -> tuple[str, ...]:
+        kinds = current_library().machines
+        rows = self.row.machines if self.row else []
+        return tuple(kinds[kind].name if kind in kinds else str(kind) for kind, _, _ in rows)
+
+    def why(self) -> tuple[str, ...]:
+        pairs = self.row.why if self.row else []
+        return tuple(filter(None, (say(Sentence(key, values)) for key, values in pairs)))
+
+    def room(self) -> str:
+        if self.row is None:
+            return ""
+        finish, latest = local(self.row.finish, self.job), local(self.row.late_finish, self.job)
+        return say_room(self.row.float_hours, finish, latest) or "no room to slip"
+
+    def wait(self) -> str:
+        if self.row is None or self.row.wait_until is None:
+            return ""
+        until = local(self.row.wait_until, self.job)
+        kind = current_library().waits.get(self.row.wait)
+        why = f": {kind.why}" if kind else ""
+        return f"until {say_day(until)}, {say_time(until)}{why}"
+
+
+def _spread(activity: models.Activity) -> str:
+    low, high = spoken_days(activity.days_low), spoken_days(activity.days_high)
+    usual = f"{spoken_days(activity.days)} of {activity.people} people"
+    return usual if low == high else f"{usual}; {low} if all goes well, {high} if it does not"
+
+
+def _tied(links: Sequence[models.Link], end: str) -> tuple[Tied, ...]:
+    """Links on one side; those to retired work are not told."""
+    out = []
+    for link in links:
+        other: models.Activity = getattr(link, end)
+        if not other.retired:
+            why = say(Sentence(link.why[0], link.why[1])) if link.why else ""
+            out.append(Tied(other.uid, other.name, how(link), why))
+    return tuple(out)
+
+
+HOW = {
+    "finish-to-start": "is finished",
+    "start-to-start": "has started",
+    "finish-to-finish": "is finished, and ends no sooner",
+    "start-to-finish": "has started, and ends no sooner",
+}
+
+
+def how(link: models.Link) -> str:
+    """Return a link's relation and wait in words: ``once it is finished, 7 days later``."""
+    words = f"once it {HOW[link.relation]}"
+    if link.lag:
+        words += f", {_span(link.lag, link.clock)}"
+    if link.at_most:
+        words += f", at most {_span(link.at_most, 'elapsed')}"
+    return words
+
+
+def _span(amount: int, clock: str) -> str:
+    later = "later" if amount > 0 else "earlier"
+    amount = abs(amount)
+    if clock == "work":
+        return f"{amount / 4:g} working days {later}"
+    if clock == "business":
+        return f"{amount} business days {later}"
+    if amount % 1440 == 0:
+        days = amount // 1440
+        return f"{days} day{'' if days == 1 else 's'} {later}"
+    return f"{amount / 60:g} hours {later}"
+
+
+def _done(activity: models.Activity, job: models.Job) -> str:
+    if activity.finished_at:
+        return f"done {say_day(local(activity.finished_at, job))}"
+    if activity.started_at:
+        return f"running since {say_day(local(activity.started_at, job))}, {activity.done_share} % done"
+    return ""

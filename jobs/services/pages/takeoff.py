@@ -1,0 +1,162 @@
+"""Reads what is to be built: items with their quantities and days, and the choice of new ones."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.services.library import current_library
+from jobs.services.speech import spoken_days, spoken_quantity
+from jobs.trade.errors import TradeError
+from jobs.trade.scope import Item, ZoneIn
+from jobs.trade.takeoff import measure_item
+from jobs.trade.units import say_length
+
+from .frame import JobHead, job_head, shown_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from jobs import models
+    from jobs.trade.takeoff import Measured
+
+
+class MeasuredLine(NamedTuple):
+    """One activity of an item as the form shows it."""
+
+    name: str
+    quantity: str
+    days: str
+    people: int
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """What an item unfolds into, or why it cannot."""
+
+    lines: tuple[MeasuredLine, ...] = ()
+    days: str = ""
+    reason: str = ""
+    remedy: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ItemRow:
+    """One item of the takeoff."""
+
+    uid: str
+    name: str
+    zone: str
+    answers: str
+    measures: Measures
+
+
+class ZoneRow(NamedTuple):
+    """A zone and its area."""
+
+    name: str
+    area: str
+
+
+class PassageRow(NamedTuple):
+    """A way in and how wide it is."""
+
+    name: str
+    leads: str
+    width: str
+
+
+@dataclass(frozen=True, slots=True)
+class TakeoffPage:
+    """A job's takeoff."""
+
+    head: JobHead
+    starts: object
+    items: tuple[ItemRow, ...]
+    zones: tuple[ZoneRow, ...]
+    passages: tuple[PassageRow, ...]
+    activities: int
+    groups: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+
+
+def read_takeoff(job: models.Job) -> TakeoffPage:
+    """Read the takeoff of a job in a bounded number of queries."""
+    items = list(job.items.select_related("zone"))
+    zones = list(job.zones.all())
+    passages = job.passages.select_related("start", "end")
+    return TakeoffPage(
+        head=job_head(job, "job", shown_plan()),
+        starts=job.starts_on,
+        items=tuple(_row(item) for item in items),
+        zones=tuple(
+            ZoneRow(z.name, spoken_quantity(z.area_ft2, "ft2") if z.area_ft2 else "")
+            for z in zones
+            if not z.whole
+        ),
+        passages=tuple(
+            PassageRow(
+                p.name, f"{p.start or 'street'} to {str(p.end).lower()}", say_length(p.width)
+            )
+            for p in passages
+        ),
+        activities=job.activities.filter(retired=False).count(),
+        groups=offered(),
+    )
+
+
+def offered() -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+    """Return the assemblies one may pick, by group, in the library's order."""
+    rows = [a for a in current_library().assemblies.values() if a.group != "always"]
+    return tuple(
+        (group.capitalize(), tuple((a.key, a.name) for a in assemblies))
+        for group, assemblies in groupby(sorted(rows, key=lambda a: a.group), lambda a: a.group)
+    )
+
+
+def _row(item: models.ScopeItem) -> ItemRow:
+    library = current_library()
+    assembly = library.assemblies.get(item.assembly)
+    name = item.name or (assembly.name if assembly else item.assembly)
+    asks = {ask.key: ask for ask in assembly.asks} if assembly else {}
+    answers = "; ".join(
+        f"{asks[key].name.lower() if key in asks else key} {_answer(str(value), asks.get(key))}"
+        for key, value in item.answers.items()
+    )
+    return ItemRow(
+        item.uid, name, item.zone.name, answers, measure(item.assembly, item.zone, item.answers)
+    )
+
+
+def _answer(value: str, ask: object) -> str:
+    unit = getattr(ask, "unit", "")
+    bare = value.replace(".", "", 1).isdigit()
+    return f"{value} {'' if unit == 'each' else unit}".strip() if bare else value
+
+
+def measure(assembly: str, zone: models.Zone, answers: Mapping[str, str]) -> Measures:
+    """Return what an item would unfold into: live, with nothing stored."""
+    item = Item("form", assembly, zone.uid, answers)
+    place = ZoneIn(zone.uid, zone.name, zone.area_ft2, zone.whole)
+    try:
+        measured = measure_item(item, place, current_library())
+    except TradeError as error:
+        return Measures(reason=error.reason, remedy=error.remedy)
+    return Measures(tuple(_line(one) for one in measured), _total(measured))
+
+
+def _line(one: Measured) -> MeasuredLine:
+    kind = current_library().crews.get(one.template.crew)
+    return MeasuredLine(
+        one.template.name,
+        spoken_quantity(one.quantity.amount, one.quantity.unit),
+        spoken_days(one.spread.typical),
+        kind.usual if kind else one.template.least,
+    )
+
+
+def _total(measured: Iterable[Measured]) -> str:
+    outside = {key for key, crew in current_library().crews.items() if crew.outside}
+    days = [m.spread.typical for m in measured if m.template.crew not in outside]
+    return spoken_days(sum(days, Decimal(0))) if days else ""

@@ -1,0 +1,177 @@
+"""Reads the first screen: who goes where on the next working day, what needs a person, the promises."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, NamedTuple
+from zoneinfo import ZoneInfo
+
+from crews.models import Crew
+from jobs import models
+from jobs.services.library import current_library
+from jobs.services.speech import say_day, say_time
+
+from .frame import is_late, local, promise_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+LOOK_AHEAD = timedelta(days=14)
+HORIZON = timedelta(days=10)
+
+
+class Stand(NamedTuple):
+    """One work of a crew on the day: hours, yard, work, machines."""
+
+    begins: str
+    job: str
+    slug: str
+    uid: str
+    work: str
+    machines: str
+
+
+class CrewDay(NamedTuple):
+    """One crew's day; no stands means free."""
+
+    crew: str
+    slug: str
+    starts: str
+    stands: tuple[Stand, ...]
+
+
+class Need(NamedTuple):
+    """Something the office must do, by when."""
+
+    what: str
+    job: str
+    slug: str
+    by: str
+    soon: bool
+
+
+class Promise(NamedTuple):
+    """How one promise stands."""
+
+    job: str
+    slug: str
+    finish: str
+    words: str
+    at_risk: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TomorrowPage:
+    """The next working day, read from the published plan."""
+
+    day: date
+    is_tomorrow: bool
+    crews: tuple[CrewDay, ...]
+    needs: tuple[Need, ...]
+    promises: tuple[Promise, ...]
+    plan: models.Plan | None
+    jobs: int
+
+
+def read_tomorrow(now: datetime) -> TomorrowPage:
+    """Read the first screen in a bounded number of queries."""
+    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    rows = _rows(plan, now) if plan else []
+    day = _next_day(rows, now)
+    return TomorrowPage(
+        day=day,
+        is_tomorrow=day == now.date() + timedelta(days=1),
+        crews=tuple(_crew_days(rows, day)),
+        needs=tuple(_needs(plan, now)),
+        promises=tuple(_promises(plan)),
+        plan=plan,
+        jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
+    )
+
+
+def _rows(plan: models.Plan, now: datetime) -> list[models.PlanRow]:
+    """Crew work of the next days."""
+    near = plan.rows.filter(crew__isnull=False, finish__gt=now, start__lt=now + HORIZON)
+    return list(near.select_related("activity__job", "crew").order_by("start"))
+
+
+def _next_day(rows: Iterable[models.PlanRow], now: datetime) -> date:
+    """The next day on which a crew works; tomorrow if none does."""
+    days = {
+        datetime.fromisoformat(start).astimezone(ZoneInfo(row.activity.job.zone)).date()
+        for row in rows
+        for start, _, _ in row.segments
+    }
+    return min((d for d in days if d > now.date()), default=now.date() + timedelta(days=1))
+
+
+def _crew_days(rows: Sequence[models.PlanRow], day: date) -> Iterable[CrewDay]:
+    stands: dict[int, list[tuple[datetime, Stand]]] = {}
+    for row in rows:
+        begins = _begins(row, day)
+        if begins is not None and row.crew_id is not None:
+            stands.setdefault(row.crew_id, []).append((begins, _stand(row, begins)))
+    for crew in Crew.objects.filter(active=True):
+        found = sorted(stands.get(crew.pk, []), key=lambda pair: pair[0])
+        starts = found[0][1].begins if found else ""
+        yield CrewDay(crew.name, crew.slug, starts, tuple(stand for _, stand in found))
+
+
+def _begins(row: models.PlanRow, day: date) -> datetime | None:
+    """When the row's work begins on a day, on the yard's clock."""
+    zone = ZoneInfo(row.activity.job.zone)
+    for start, _, _ in row.segments:
+        begins = datetime.fromisoformat(start).astimezone(zone)
+        if begins.date() == day:
+            return begins
+    return None
+
+
+def _stand(row: models.PlanRow, begins: datetime) -> Stand:
+    kinds = current_library().machines
+    machines = ", ".join(
+        (kinds[kind].name if kind in kinds else kind).lower() for kind, _, _ in row.machines
+    )
+    job = row.activity.job
+    return Stand(
+        say_time(begins), job.name, job.slug, row.activity.uid, row.activity.name, machines
+    )
+
+
+def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
+    """Requests of the plan that fall due, and choices the owners have still to make."""
+    needs: list[tuple[date, Need]] = []
+    limit = now + LOOK_AHEAD
+    if plan is not None:
+        due = plan.rows.filter(crew__isnull=True, start__lt=limit, activity__finished_at=None)
+        for row in due.select_related("activity__job").order_by("start"):
+            if row.activity.detail.get("request"):
+                day = local(row.start, row.activity.job).date()
+                needs.append((day, _need(row.activity.name, row.activity.job, day, now)))
+    decisions = models.Decision.objects.filter(decided_on=None, expected_on__lt=limit.date())
+    needs += [
+        (choice.expected_on, _need(choice.name, choice.job, choice.expected_on, now))
+        for choice in decisions.select_related("job")
+        if choice.expected_on
+    ]
+    return [need for _, need in sorted(needs, key=lambda pair: pair[0])]
+
+
+def _need(what: str, job: models.Job, day: date, now: datetime) -> Need:
+    soon = day <= now.date() + timedelta(days=1)
+    return Need(what, job.name, job.slug, f"by {say_day(day)}", soon)
+
+
+def _promises(plan: models.Plan | None) -> Iterable[Promise]:
+    if plan is None:
+        return
+    for planned in plan.jobs.select_related("job").order_by("finish"):
+        job = planned.job
+        yield Promise(
+            job.name,
+            job.slug,
+            say_day(local(planned.finish, job).date()),
+            promise_words(planned, job),
+            is_late(planned, job),
+        )

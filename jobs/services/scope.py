@@ -1,0 +1,94 @@
+"""What is to be built, changed: add, change or take out an item; the activities follow at once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+from django.db.models import Max
+
+from jobs import models
+
+from .history import record
+from .takeoff import expand_job
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+    from jobs.trade.scope import Expansion
+
+
+class ChangedMeanwhileError(Exception):
+    """Somebody else changed the same thing after this page was shown; nothing was overwritten."""
+
+
+@transaction.atomic
+def add_item(
+    job: models.Job,
+    assembly: str,
+    zone: models.Zone,
+    answers: Mapping[str, str],
+    *,
+    by: str,
+    now: datetime,
+) -> models.ScopeItem:
+    """Add an item and expand the job; nothing is stored if it cannot be built.
+
+    Raises
+    ------
+    TradeError
+        If what is then to be built contradicts itself.
+    """
+    last = job.items.aggregate(last=Max("order"))["last"] or 0
+    item = models.ScopeItem.objects.create(
+        job=job, assembly=assembly, zone=zone, answers=dict(answers), order=last + 1
+    )
+    expand_job(job, by=by, now=now)
+    record("item added", by=by, at=now, job=job, after=told(item))
+    return item
+
+
+@transaction.atomic
+def change_item(
+    item: models.ScopeItem,
+    answers: Mapping[str, str],
+    *,
+    revision: int,
+    by: str,
+    now: datetime,
+) -> Expansion:
+    """Change an item's answers and expand the job again.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If the item is not at the revision the editor saw.
+    TradeError
+        If what is then to be built contradicts itself.
+    """
+    item = (
+        models.ScopeItem.objects.select_for_update().select_related("job", "zone").get(pk=item.pk)
+    )
+    if item.revision != revision:
+        raise ChangedMeanwhileError
+    before = told(item)
+    item.answers = dict(answers)
+    item.save()
+    expansion = expand_job(item.job, by=by, now=now)
+    record("item changed", by=by, at=now, job=item.job, before=before, after=told(item))
+    return expansion
+
+
+@transaction.atomic
+def remove_item(item: models.ScopeItem, *, by: str, now: datetime) -> None:
+    """Take an item out; its work that was never begun goes with it."""
+    job, before = item.job, told(item)
+    item.delete()
+    expand_job(job, by=by, now=now)
+    record("item removed", by=by, at=now, job=job, before=before)
+
+
+def told(item: models.ScopeItem) -> dict[str, object]:
+    """Return an item as the record keeps it."""
+    return {"what": item.assembly, "where": item.zone.name, **item.answers}

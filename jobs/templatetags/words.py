@@ -1,0 +1,43 @@
+"""Dates and fields as templates say them; nothing here asks the database."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django import template
+
+from jobs.services import speech
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from django.forms import BoundField
+
+register = template.Library()
+
+
+@register.filter
+def day(value: date | None) -> str:
+    """``Thu 12 Jun``; nothing for no date."""
+    return speech.say_day(value) if value else ""
+
+
+@register.filter
+def clock(value: datetime | None) -> str:
+    """``6:30 am``; nothing for no time."""
+    return speech.say_time(value) if value else ""
+
+
+@register.filter
+def moment(value: datetime | None) -> str:
+    """``Tue 16 Jun, 6:40 pm``; nothing for no time."""
+    return f"{speech.say_day(value)}, {speech.say_time(value)}" if value else ""
+
+
+@register.inclusion_tag("parts/field.html")
+def field(bound: BoundField) -> dict[str, object]:
+    """Write a form field with its label, help and what is wrong with it."""
+    if bound.errors:
+        bound.field.widget.attrs["aria-invalid"] = "true"
+        bound.field.widget.attrs["aria-describedby"] = f"{bound.auto_id}_wrong"
+    return {"field": bound}

@@ -1,0 +1,123 @@
+"""Add, change and take out what is to be built; quantities and days follow as one types."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect
+from django.views.decorators.http import require_http_methods, require_POST
+
+from crews.access import may_edit
+from jobs import clock
+from jobs.forms.item import ItemForm
+from jobs.models import Job, ScopeItem, Zone
+from jobs.services.library import current_library
+from jobs.services.pages.frame import job_head, shown_plan
+from jobs.services.pages.takeoff import measure, offered
+from jobs.services.scope import ChangedMeanwhileError, add_item, change_item, remove_item
+from jobs.trade.errors import TradeError
+
+from .fragments import answer
+
+if TYPE_CHECKING:
+    from django.http import HttpResponse
+
+    from crews.access import OfficeRequest
+    from jobs.trade.library import Assembly
+
+METHODS = require_http_methods(["GET", "HEAD", "POST"])
+MEANWHILE = "Somebody changed this while you had it open. Below is how it stands now; nothing was overwritten."
+
+
+@METHODS
+@may_edit
+def new_item(request: OfficeRequest, slug: str) -> HttpResponse:
+    """Choose what and where, answer its questions, add it."""
+    yard = get_object_or_404(Job, slug=slug)
+    told = request.POST if request.method == "POST" else request.GET
+    zone = _zone(yard, told.get("where", ""))
+    assembly = _assembly(told.get("what", ""))
+    form = ItemForm(assembly, zone, request.POST if request.method == "POST" else None)
+    if request.method == "POST" and "measure" not in request.POST and form.is_valid():
+        try:
+            add_item(
+                yard, assembly.key, zone, form.cleaned_data, by=str(request.user), now=clock.now()
+            )
+        except TradeError as error:
+            form.add_error(None, f"{error.reason}: {error.remedy}.")
+        else:
+            messages.success(request, f"{assembly.name} was added. Plan again to see what moves.")
+            return redirect("job", slug=slug)
+    return _page(request, yard, form)
+
+
+@METHODS
+@may_edit
+def item(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
+    """Change the answers of one item."""
+    yard = get_object_or_404(Job, slug=slug)
+    row = get_object_or_404(ScopeItem.objects.select_related("zone"), job=yard, uid=uid)
+    assembly = _assembly(row.assembly)
+    form = ItemForm(
+        assembly, row.zone, request.POST if request.method == "POST" else None, row.answers
+    )
+    if request.method == "POST" and "measure" not in request.POST and form.is_valid():
+        revision = int(request.POST.get("revision", "0") or 0)
+        told = {"by": str(request.user), "now": clock.now()}
+        try:
+            change_item(row, form.cleaned_data, revision=revision, **told)
+        except TradeError as error:
+            form.add_error(None, f"{error.reason}: {error.remedy}.")
+        except ChangedMeanwhileError:
+            messages.error(request, MEANWHILE)
+            return redirect("item", slug=slug, uid=uid)
+        else:
+            messages.success(request, f"{assembly.name} was changed. Plan again to see what moves.")
+            return redirect("job", slug=slug)
+    return _page(request, yard, form, row)
+
+
+@require_POST
+@may_edit
+def remove(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
+    """Take an item out."""
+    row = get_object_or_404(ScopeItem.objects.select_related("job"), job__slug=slug, uid=uid)
+    remove_item(row, by=str(request.user), now=clock.now())
+    messages.success(request, "It was taken out. Plan again to see what moves.")
+    return redirect("job", slug=slug)
+
+
+def _page(
+    request: OfficeRequest, yard: Job, form: ItemForm, row: ScopeItem | None = None
+) -> HttpResponse:
+    """The form with live measures; 422 if something typed is wrong."""
+    answers = dict(form.initial) if row else {}
+    answers |= {ask: form[ask].value() or "" for ask in form.fields}
+    page = {
+        "head": job_head(yard, "job", shown_plan()),
+        "form": form,
+        "zones": yard.zones.all(),
+        "groups": offered(),
+        "row": row,
+        "measures": measure(form.assembly.key, form.zone, {k: str(v) for k, v in answers.items()}),
+        "section": "jobs",
+    }
+    bad = form.is_bound and bool(form.errors) and "measure" not in request.POST
+    return answer(request, "jobs/item.html", page, parts=("measures",), status=422 if bad else 200)
+
+
+def _zone(yard: Job, slug: str) -> Zone:
+    zones = list(yard.zones.all())
+    chosen = next((zone for zone in zones if zone.slug == slug), None)
+    return chosen or next((zone for zone in zones if not zone.whole), zones[0])
+
+
+def _assembly(key: str) -> Assembly:
+    known = current_library().assemblies
+    if not key:
+        return next(a for a in known.values() if a.group != "always")
+    if key not in known:
+        raise Http404(f"The library has no {key}")
+    return known[key]

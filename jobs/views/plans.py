@@ -1,0 +1,50 @@
+"""The plan page: plan again, see what would change, publish."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect
+from django.views.decorators.http import require_POST, require_safe
+
+from crews.access import may_edit, signed_in
+from jobs import clock
+from jobs.models import Plan
+from jobs.services.accept_plan import accept_plan
+from jobs.services.pages.plan import read_plan_page
+from jobs.services.plan_jobs import plan_jobs
+
+from .fragments import answer
+
+if TYPE_CHECKING:
+    from django.http import HttpResponse
+
+    from crews.access import OfficeRequest
+
+
+@require_safe
+@signed_in
+def plan(request: OfficeRequest) -> HttpResponse:
+    """The published plan, the proposal, and what would change."""
+    return answer(request, "jobs/plan.html", {"page": read_plan_page(), "section": "plan"})
+
+
+@require_POST
+@may_edit
+def make_plan(request: OfficeRequest) -> HttpResponse:
+    """Plan all open jobs together; nothing is sent to phones yet."""
+    made = plan_jobs(now=clock.now(), by=str(request.user))
+    number = made.plan.number if made.plan else ""
+    messages.success(request, f"Plan {number} was made in {made.seconds:.1f} seconds.")
+    return redirect("plan")
+
+
+@require_POST
+@may_edit
+def publish(request: OfficeRequest, number: int) -> HttpResponse:
+    """Accept a proposal: phones learn of it."""
+    proposal = get_object_or_404(Plan, number=number)
+    accept_plan(proposal, by=str(request.user), now=clock.now())
+    messages.success(request, f"Plan {number} is published. Phones show it at their next look.")
+    return redirect("plan")
