@@ -1,0 +1,140 @@
+"""What holds a work back because others hold it first: crew, machine, room, way and ground."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from jobs.trade.work import Lag, Relation
+
+from .web import kept_out, near
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from .reading import Cause, Reading
+    from .world import Keepout
+
+Held = tuple[int, str, dict[str, str]]
+"""First slot free again, key of the sentence, and its values."""
+
+
+def shared_causes(reading: Reading, i: int) -> Iterator[Cause]:
+    """Of each thing shared, the work that holds it longest."""
+    for causes in (_crew, _machines, _yard, _zone, _ways, _rests, _treads):
+        yield from _longest(reading, i, causes(reading, i))
+
+
+def _longest(reading: Reading, i: int, causes: Iterable[Held]) -> Iterator[Cause]:
+    found = max(causes, key=lambda cause: cause[0], default=None)
+    if found is not None:
+        bound, key, values = found
+        yield reading.cause(i, bound, key, **values)
+
+
+def _crew(reading: Reading, i: int) -> Iterator[Held]:
+    """The crew is on something else, or in another yard for this half of the day."""
+    ready, crew = reading.ready, reading.placed[i].crew
+    people = ready.world.crews.get(crew)
+    if people is None:
+        return
+    for j in reading.before(i, ("crew", crew)):
+        one, other = ready.works[i], ready.works[j]
+        values = {"crew": people.name, **reading.until(j)}
+        if one.job != other.job:
+            bound = _half_after(reading, reading.end(j)) + (not near(ready, i, j))
+            yield bound, "crew-yard", {**values, "job": ready.world.jobs[other.job].name}
+        elif one.shift is other.shift:
+            yield reading.end(j) + 1, "crew", values
+
+
+def _half_after(reading: Reading, slot: int) -> int:
+    """First slot of the next half of the day."""
+    axis = reading.ready.axis(reading.ready.works[0])
+    day, position = divmod(slot, axis.per_day)
+    halves = [it.half for it in axis.positions]
+    later = range(position + 1, axis.per_day)
+    found = next((p for p in later if halves[p] != halves[position]), axis.per_day)
+    return day * axis.per_day + found
+
+
+def _machines(reading: Reading, i: int) -> Iterator[Held]:
+    """A machine is free once as many of its units are as the work needs."""
+    for name, units in reading.ready.works[i].machines.items():
+        machine = reading.ready.world.machines[name]
+        lasts = []
+        for unit in range(len(machine.open)):
+            works = reading.before(i, ("unit", name, str(unit)))
+            lasts.append(max(works, key=reading.end, default=-1))
+        lasts.sort(key=lambda j: -1 if j < 0 else reading.end(j))
+        last = lasts[min(units, len(lasts)) - 1]
+        if last >= 0:
+            values = {"machine": machine.name, **reading.until(last)}
+            yield reading.end(last) + 1, "machine", values
+
+
+def _yard(reading: Reading, i: int) -> Iterator[Held]:
+    """The whole yard has all the crews it has room for."""
+    work = reading.ready.works[i]
+    job = reading.ready.world.jobs[work.job]
+    if work.crews:
+        yield from _room(reading, i, ("yard", job.id, work.shift), job.crews, job.name)
+
+
+def _zone(reading: Reading, i: int) -> Iterator[Held]:
+    """The zone has all the crews it has room for."""
+    work = reading.ready.works[i]
+    place = reading.ready.world.places.get(work.place)
+    if work.crews and place is not None and place.crews is not None:
+        yield from _room(reading, i, ("zone", place.id, work.shift), place.crews, place.name)
+
+
+def _room(reading: Reading, i: int, key: tuple[str, ...], room: int, name: str) -> Iterator[Held]:
+    for j in reading.before(i, key):
+        if len(reading.during(i, key, reading.end(j))) >= room:
+            yield reading.end(j) + 1, key[0], {"place": name, **reading.until(j)}
+
+
+def _ways(reading: Reading, i: int) -> Iterator[Held]:
+    """A passage is taken up by what others haul."""
+    works = reading.ready.works
+    for name, share in works[i].hauls.items():
+        way, key = reading.ready.world.places[name], ("way", name)
+        for j in reading.before(i, key):
+            load = sum(works[k].hauls[name] for k in reading.during(i, key, reading.end(j)))
+            if load + share > way.share:
+                yield reading.end(j) + 1, "way", {"place": way.name, **reading.until(j)}
+
+
+def _rests(reading: Reading, i: int) -> Iterator[Held]:
+    """Ground is kept free after others."""
+    work = reading.ready.works[i]
+    for place in work.treads:
+        for j in reading.before(i, ("rest", place)):
+            for rest in reading.ready.works[j].keepouts:
+                if rest.place == place and kept_out(reading.ready, i, rest):
+                    yield _rest(reading, (j, i), rest)
+
+
+def _rest(reading: Reading, pair: tuple[int, int], rest: Keepout) -> Held:
+    ready, (j, i) = reading.ready, pair
+    owner, work = ready.works[j], ready.works[i]
+    end = reading.end(j)
+    bound = ready.lookups(owner, work, Lag(rest.minutes), Relation.FINISH_START)[0][end]
+    axis = ready.axis(work)
+    until = axis.ends(max(end, 0)) + timedelta(minutes=rest.minutes)
+    values = {
+        "place": ready.world.places[rest.place].name,
+        "owner": owner.name,
+        "until": until.astimezone(axis.zone).isoformat(),
+    }
+    return bound, "ground", values
+
+
+def _treads(reading: Reading, i: int) -> Iterator[Held]:
+    """Ground that is to rest after this work must be clear of others first."""
+    for rest in reading.ready.works[i].keepouts:
+        for j in reading.before(i, ("tread", rest.place)):
+            if kept_out(reading.ready, j, rest):
+                name = reading.ready.world.places[rest.place].name
+                yield reading.end(j) + 1, "tread", {"place": name, **reading.until(j)}

@@ -1,0 +1,113 @@
+"""A plan read for its reasons: who is on what, and how to name and date it in a sentence."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.trade.work import Sentence
+
+from .fits import first_fit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from .ready import Ready
+    from .result import Placement
+
+Key = tuple[str, ...]
+
+
+class Cause(NamedTuple):
+    """What holds a work back, and how to say it.
+
+    Attributes
+    ----------
+    bound
+        First slot free of this cause.
+    start
+        First start of the work that it allows by itself.
+    sentence
+        Says all but the day it allows, which ``explain`` adds.
+    """
+
+    bound: int
+    start: int
+    sentence: Sentence
+
+
+class Reading:
+    """A plan read by crew, machine unit, zone, yard, passage and ground."""
+
+    def __init__(self, ready: Ready, placed: Sequence[Placement]) -> None:
+        self.ready, self.placed = ready, placed
+        self.held: dict[Key, list[int]] = defaultdict(list)
+        for i, at in enumerate(placed):
+            for key in _keys(ready, i, at):
+                self.held[key].append(i)
+
+    def before(self, i: int, key: Key) -> list[int]:
+        """Works that hold the same thing and end before a work begins."""
+        start = self.placed[i].start
+        return [j for j in self.held[key] if j != i and self.placed[j].end < start]
+
+    def during(self, i: int, key: Key, slot: int) -> list[int]:
+        """Other works that hold a thing in a slot."""
+        return [
+            j
+            for j in self.held[key]
+            if j != i and self.placed[j].start <= slot <= self.placed[j].end
+        ]
+
+    def end(self, i: int) -> int:
+        """Last slot of a work."""
+        return self.placed[i].end
+
+    def fit(self, i: int, start: int, end: int = 0, *, one_go: bool = True) -> int:
+        """First start of a work with its crew and machines, nobody in its way."""
+        work, at = self.ready.works[i], self.placed[i]
+        slots = work.crews.get(at.crew, work.slots)
+        day = self.ready.per_day if work.one_go and one_go else 0
+        return first_fit(self.ready.held(i, at), slots, start, end, day)[0]
+
+    def when(self, i: int, slot: int, *, finish: bool = False) -> str:
+        """ISO text of the begin or end of a slot where a work is done."""
+        axis = self.ready.axis(self.ready.works[i])
+        slot = min(max(slot, 0), axis.size - 1)
+        return (axis.ends(slot) if finish else axis.begins(slot)).isoformat()
+
+    def day(self, i: int, slot: int) -> str:
+        """ISO text of the day of a slot where a work is done; it may lie before the axis."""
+        return self.ready.axis(self.ready.works[i]).day(slot).isoformat()
+
+    def name(self, i: int) -> str:
+        """Return what people call a work."""
+        return self.ready.works[i].name
+
+    def until(self, j: int) -> dict[str, str]:
+        """Name and end of a work that is in the way."""
+        return {"other": self.name(j), "until": self.when(j, self.end(j), finish=True)}
+
+    def cause(self, i: int, bound: int, key: str, **values: str | int) -> Cause:
+        """Return a cause that lets a work start from a slot on."""
+        sentence = Sentence(f"explain-{key}", {"work": self.name(i), **values})
+        return Cause(bound, self.fit(i, bound), sentence)
+
+
+def _keys(ready: Ready, i: int, at: Placement) -> Iterator[Key]:
+    """Everything a placed work holds, treads on or keeps clear."""
+    work = ready.works[i]
+    if at.crew:
+        yield "crew", at.crew
+    for name, unit in at.machines:
+        yield "unit", name, str(unit)
+    if work.crews:
+        yield "yard", work.job, work.shift
+        if work.place:
+            yield "zone", work.place, work.shift
+    for name in work.hauls:
+        yield "way", name
+    for name in work.treads:
+        yield "tread", name
+    for name in {keepout.place for keepout in work.keepouts}:
+        yield "rest", name
