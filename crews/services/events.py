@@ -25,8 +25,6 @@ CANCELLED_PREFIX = "CANCELLED - "
 """In words too: some phones show a cancelled event like any other."""
 KEPT_AFTER_CANCELLING = timedelta(days=14)
 TITLE_MOST, PLACE_MOST = 200, 255
-VISIBLE = ("start", "end", "all_day", "zone", "title", "place", "notes", "status")
-WRITTEN = (*VISIBLE, "sequence", "modified", "job")
 Key = tuple[str, str, str]
 
 
@@ -151,27 +149,31 @@ def forget_cancelled(now: datetime) -> int:
     return gone.delete()[0]
 
 
-def change(row: CalendarEvent, now: datetime, **values: object) -> bool:
-    """Set values on a row; if a phone would see it, raise the sequence. Return whether it would.
+def change(row: CalendarEvent, now: datetime, **visible: object) -> set[str]:
+    """Set what a phone would see of a row; if anything differs, raise the sequence.
 
     LAST-MODIFIED always rises with the sequence, even when the clock stands still: some phone
     applications take an event anew only if it did.
+
+    Returns
+    -------
+    set
+        Names of the columns to write, none if nothing differs.
     """
-    seen = False
-    for name, value in values.items():
-        if getattr(row, name) != value:
-            setattr(row, name, value)
-            seen = seen or name in VISIBLE
-    if seen:
-        row.sequence += 1
-        row.modified = max(now, row.modified + timedelta(seconds=1))
-    return seen
+    changed = {name for name, value in visible.items() if getattr(row, name) != value}
+    if not changed:
+        return changed
+    for name in changed:
+        setattr(row, name, visible[name])
+    row.sequence += 1
+    row.modified = max(now, row.modified + timedelta(seconds=1))
+    return changed | {"sequence", "modified"}
 
 
-def cancel(row: CalendarEvent, now: datetime) -> bool:
-    """Mark a row cancelled, in words too; return False if it was already."""
+def cancel(row: CalendarEvent, now: datetime) -> set[str]:
+    """Mark a row cancelled, in words too; return the columns to write, none if it was already."""
     if row.status == CANCELLED:
-        return False
+        return set()
     title = one_line(CANCELLED_PREFIX + row.title, most=TITLE_MOST)
     return change(row, now, status=CANCELLED, title=title)
 
@@ -195,6 +197,7 @@ class _Writer:
     now: datetime
     new: list[CalendarEvent] = field(default_factory=list)
     touched: list[CalendarEvent] = field(default_factory=list)
+    columns: set[str] = field(default_factory=set)
     counts: dict[str, int] = field(default_factory=lambda: defaultdict(int))
 
     def match(self, draft: EventDraft | None, stored: list[CalendarEvent]) -> None:
@@ -214,18 +217,22 @@ class _Writer:
             self._add(draft, run, number)
 
     def _cancel(self, row: CalendarEvent) -> None:
-        if cancel(row, self.now):
-            self.touched.append(row)
-            self.counts["cancelled"] += 1
+        if changed := cancel(row, self.now):
+            self._touch(row, changed, "cancelled")
 
     def _revise(self, row: CalendarEvent, draft: EventDraft, run: Run) -> None:
         again = row.status == CANCELLED
-        dates = (row.start, row.end, row.all_day) != (run.start, run.end, run.all_day)
-        if not change(row, self.now, **_values(draft, run)):
+        changed = change(row, self.now, **_values(draft, run))
+        if not changed:
             self.counts["unchanged"] += 1
             return
+        moved = changed & {"start", "end", "all_day"}
+        self._touch(row, changed, "added" if again else "moved" if moved else "reworded")
+
+    def _touch(self, row: CalendarEvent, changed: set[str], how: str) -> None:
         self.touched.append(row)
-        self.counts["added" if again else "moved" if dates else "reworded"] += 1
+        self.columns |= changed
+        self.counts[how] += 1
 
     def _add(self, draft: EventDraft, run: Run, number: int) -> None:
         self.counts["added"] += 1
@@ -244,7 +251,9 @@ class _Writer:
 
     def write(self) -> Published:
         """Store everything and say how many of each."""
-        CalendarEvent.objects.bulk_update(self.touched, WRITTEN, batch_size=200)
+        if self.touched:
+            columns = sorted(self.columns)
+            CalendarEvent.objects.bulk_update(self.touched, columns, batch_size=200)
         CalendarEvent.objects.bulk_create(self.new, batch_size=200)
         return Published(job=self.job, **self.counts)
 

@@ -12,7 +12,7 @@ from django.db import transaction
 
 from crews.models import CalendarEvent, CrewMember, FeedLink
 
-from .events import CANCELLED, WRITTEN, cancel, change, forget_cancelled
+from .events import CANCELLED, cancel, change, forget_cancelled
 from .subjects import KINDS, NOTHING
 
 if TYPE_CHECKING:
@@ -83,25 +83,33 @@ def fill_feeds(now: datetime) -> int:
     """
     forget_cancelled(now)
     week, now = week_of(now), now.replace(microsecond=0)
-    held = (
-        FeedLink.objects.filter(revoked__isnull=True).order_by().values_list("subject", flat=True)
-    )
-    subjects = {subject for subject in held.distinct() if subject.partition(":")[0] in KINDS}
     stored = {row.subject: row for row in CalendarEvent.objects.filter(kind=NOTHING)}
     busy = _busy(week)
-    new, touched = [], []
-    for subject in sorted(subjects):
+    new: list[CalendarEvent] = []
+    touched: list[CalendarEvent] = []
+    columns: set[str] = set()
+    for subject in _held():
         row = stored.get(subject)
-        if subject in busy:
-            if row is not None and cancel(row, now):
-                touched.append(row)
-        elif row is None:
-            new.append(nothing_event(subject, now))
-        elif change(row, now, **_this_week(subject, week)):
+        if row is None:
+            new += [] if subject in busy else [nothing_event(subject, now)]
+            continue
+        changed = (
+            cancel(row, now) if subject in busy else change(row, now, **_this_week(subject, week))
+        )
+        if changed:
             touched.append(row)
+            columns |= changed
     CalendarEvent.objects.bulk_create(new)
-    CalendarEvent.objects.bulk_update(touched, WRITTEN)
+    if touched:
+        CalendarEvent.objects.bulk_update(touched, sorted(columns))
     return len(new) + len(touched)
+
+
+def _held() -> list[str]:
+    """Subjects of calendars that somebody has a live link to."""
+    held = FeedLink.objects.filter(revoked__isnull=True).order_by("subject")
+    subjects = held.values_list("subject", flat=True).distinct()
+    return [subject for subject in subjects if subject.partition(":")[0] in KINDS]
 
 
 def _this_week(subject: str, week: Week) -> dict[str, object]:
