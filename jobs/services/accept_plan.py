@@ -72,7 +72,6 @@ def accept_plan(plan: models.Plan, *, by: str, now: datetime) -> Accepted:
     )
     plan.state, plan.published_at, plan.by = models.Plan.State.PUBLISHED, now, by
     plan.save(update_fields=["state", "published_at", "by", "modified"])
-    names = {slug: machine.name for slug, machine in planning.hours.machines.items()}
-    published = publish_plan(plan, now=now, machine_names=names)
+    published = publish_plan(plan, now=now)
     record("plan published", by=by, at=now, before=before and before.number, after=plan.number)
     return Accepted(plan, published)

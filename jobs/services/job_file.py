@@ -208,7 +208,9 @@ class _Reader:
         self._keys("", 0, self.data, JOB_KEYS, extra=frozenset(TABLE_KEYS))
         for name, keys in TABLE_KEYS.items():
             for index, row in enumerate(self._rows(name)):
-                self._keys(name, index, row, keys, extra=None if name in OPEN_TABLES else frozenset())
+                self._keys(
+                    name, index, row, keys, extra=None if name in OPEN_TABLES else frozenset()
+                )
         self._names("zone")
         self._zones_exist()
         self._words()
@@ -277,7 +279,11 @@ class _Reader:
             relation = row.get("relation", RELATIONS[0])
             if relation not in RELATIONS:
                 self.fault(
-                    "link", index, "relation", f"{relation!r} is unknown", f"use one of {', '.join(RELATIONS)}"
+                    "link",
+                    index,
+                    "relation",
+                    f"{relation!r} is unknown",
+                    f"use one of {', '.join(RELATIONS)}",
                 )
             for key in ("wait", "at_most"):
                 self._wait(index, key, row.get(key))
@@ -294,7 +300,11 @@ class _Reader:
         )
         if not good:
             self.fault(
-                "link", index, key, f"{wait} is not a time", f"write {{ days = 7 }}, with one of {', '.join(WAIT_UNITS)}"
+                "link",
+                index,
+                key,
+                f"{wait} is not a time",
+                f"write {{ days = 7 }}, with one of {', '.join(WAIT_UNITS)}",
             )
 
 
@@ -315,4 +325,6 @@ def _example(kind: type | tuple[type, ...]) -> str:
         return 'an amount with its unit like "54 in"'
     if kind == (dict,):
         return "a table like { days = 7 }"
-    return "a number" if int in (kind if isinstance(kind, tuple) else (kind,)) else "words in quotes"
+    return (
+        "a number" if int in (kind if isinstance(kind, tuple) else (kind,)) else "words in quotes"
+    )

@@ -40,15 +40,19 @@ class Account:
     by: str
 
 
-@transaction.atomic
-def keep_result(planning: Planning, result: Result, account: Account) -> models.Plan:
-    """Store a result as a proposal; an older proposal is dropped."""
-    models.Plan.objects.filter(state=models.Plan.State.PROPOSED).update(
-        state=models.Plan.State.DROPPED
-    )
-    last = models.Plan.objects.aggregate(last=Max("number"))["last"] or 0
-    plan = models.Plan.objects.create(
-        number=last + 1,
+@dataclass(frozen=True, slots=True)
+class Described:
+    """A result as rows, not stored yet."""
+
+    plan: models.Plan
+    rows: list[models.PlanRow]
+    jobs: list[models.JobPlan]
+
+
+def describe(planning: Planning, result: Result, account: Account) -> Described:
+    """Return a result as rows: where each activity stands, how far it can slip, and why."""
+    plan = models.Plan(
+        number=0,
         world=planning.revision,
         made_at=account.now,
         by=account.by,
@@ -63,9 +67,23 @@ def keep_result(planning: Planning, result: Result, account: Account) -> models.
     )
     network = critical_path(planning.world, plan=result.plan)
     writer = _Writer(planning, plan, result.plan, network)
-    models.PlanRow.objects.bulk_create(writer.rows())
-    models.JobPlan.objects.bulk_create(writer.jobs())
-    return plan
+    return Described(plan, writer.rows(), writer.jobs())
+
+
+@transaction.atomic
+def keep(told: Described) -> models.Plan:
+    """Store a described result as a proposal; an older proposal is dropped."""
+    models.Plan.objects.filter(state=models.Plan.State.PROPOSED).update(
+        state=models.Plan.State.DROPPED
+    )
+    last = models.Plan.objects.aggregate(last=Max("number"))["last"] or 0
+    told.plan.number = last + 1
+    told.plan.save()
+    for row in (*told.rows, *told.jobs):
+        row.plan = told.plan
+    models.PlanRow.objects.bulk_create(told.rows)
+    models.JobPlan.objects.bulk_create(told.jobs)
+    return told.plan
 
 
 def placements_of(plan: models.Plan, planning: Planning) -> dict[str, Placement]:
@@ -98,7 +116,9 @@ class _Writer:
         crews = {crew.slug: crew for crew in people.Crew.objects.all()}
         units = machine_units(self.planning)
         ends = _waits(self.world, self.placed)
-        return [self._row(work, crews, units, ends.get(work.id)) for work in self.world.works.values()]
+        return [
+            self._row(work, crews, units, ends.get(work.id)) for work in self.world.works.values()
+        ]
 
     def _row(
         self,

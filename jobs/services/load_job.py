@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -23,6 +22,7 @@ from .takeoff import expand_job
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import datetime
 
 MINUTES = {"minutes": 1, "hours": 60, "days": 24 * 60}
 WHOLE_YARD = "Whole yard"
@@ -264,13 +264,13 @@ class _Loader:
     def _done(self, job: models.Job) -> None:
         zone = ZoneInfo(job.zone)
         for line, row in self.file.rows("done"):
-            activity = self._activity(
-                job, line, "done.activity", row["activity"], row.get("where")
-            )
+            activity = self._activity(job, line, "done.activity", row["activity"], row.get("where"))
             crew = Crew.objects.filter(slug=row.get("crew", "")).first()
             if "crew" in row and crew is None:
                 known = ", ".join(Crew.objects.values_list("slug", flat=True))
-                self._fault(line, "done.crew", f"there is no crew {row['crew']!r}", f"crews: {known}")
+                self._fault(
+                    line, "done.crew", f"there is no crew {row['crew']!r}", f"crews: {known}"
+                )
             if activity is None:
                 continue
             finished = row.get("finished")

@@ -10,7 +10,7 @@ from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.judge import judge_plan
 
-from .keep import Account, keep_result
+from .keep import Account, Described, describe, keep
 from .world import read_world
 
 if TYPE_CHECKING:
@@ -24,16 +24,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """What planning gave: the result with the world it was made in, and the row if it was kept."""
+    """What planning gave: the result with its world, told as rows, and the plan if it was kept."""
 
     planning: Planning
     result: Result
     seconds: float
+    told: Described
     plan: models.Plan | None
 
 
-def plan_jobs(*, now: datetime, by: str, seed: int = 0, keep: bool = True) -> Made:
-    """Plan all open jobs and, unless ``keep`` is False, store the proposal.
+def plan_jobs(*, now: datetime, by: str, seed: int = 0, store: bool = True) -> Made:
+    """Plan all open jobs and, unless ``store`` is False, store the proposal.
 
     Raises
     ------
@@ -56,5 +57,5 @@ def plan_jobs(*, now: datetime, by: str, seed: int = 0, keep: bool = True) -> Ma
             culprits=first.works,
         )
     seconds = perf_counter() - began
-    plan = keep_result(planning, result, Account(now, seconds, by)) if keep else None
-    return Made(planning, result, seconds, plan)
+    told = describe(planning, result, Account(now, seconds, by))
+    return Made(planning, result, seconds, told, keep(told) if store else None)

@@ -12,7 +12,7 @@ from crews.services.events import EventDraft, Run, publish_events
 from .speech import caution_text, spoken_quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
 
     from crews.services.events import Published
     from jobs import models
@@ -27,16 +27,8 @@ class Stretch:
     whole: bool
 
 
-def publish_plan(
-    plan: models.Plan, *, now: datetime, machine_names: Mapping[str, str]
-) -> tuple[Published, ...]:
-    """Write the calendar events of a plan, one job at a time; call inside the accepting transaction.
-
-    Parameters
-    ----------
-    machine_names
-        Plain name of each machine slug, for the text of events.
-    """
+def publish_plan(plan: models.Plan, *, now: datetime) -> tuple[Published, ...]:
+    """Write the calendar events of a plan, one job at a time; call inside the accepting transaction."""
     rows = list(
         plan.rows.select_related("activity", "activity__job", "activity__zone", "crew").order_by(
             "activity__job_id", "start", "pk"
@@ -46,14 +38,12 @@ def publish_plan(
     for row in rows:
         jobs.setdefault(row.activity.job.uid, []).append(row)
     return tuple(
-        publish_events(
-            drafts=[d for row in rows for d in drafts_of(row, machine_names)], job=uid, now=now
-        )
+        publish_events(drafts=[d for row in rows for d in drafts_of(row)], job=uid, now=now)
         for uid, rows in jobs.items()
     )
 
 
-def drafts_of(row: models.PlanRow, machine_names: Mapping[str, str]) -> list[EventDraft]:
+def drafts_of(row: models.PlanRow) -> list[EventDraft]:
     """Return the events of one plan row: for its crew, its machines and the homeowner."""
     job = row.activity.job
     runs = runs_of(stretches_of(row.segments, ZoneInfo(job.zone)), ZoneInfo(job.zone))
@@ -111,9 +101,7 @@ def _midnight(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time(), tzinfo=zone)
 
 
-def _draft(
-    row: models.PlanRow, subject: str, runs: tuple[Run, ...], title: str
-) -> EventDraft:
+def _draft(row: models.PlanRow, subject: str, runs: tuple[Run, ...], title: str) -> EventDraft:
     job = row.activity.job
     return EventDraft(
         subject=subject,

@@ -28,9 +28,10 @@ WEEKDAYS = {
     "es": ("lun", "mar", "mié", "jue", "vie", "sáb", "dom"),
 }
 MONTHS = {
-    "en": "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(),
-    "es": "ene feb mar abr may jun jul ago sep oct nov dic".split(),
+    "en": ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"],
+    "es": ["ene", "feb", "mar", "abr", "may", "jun", "jul", "ago", "sep", "oct", "nov", "dic"],
 }
+NOON = 12
 HALVES = {"en": ("am", "pm"), "es": ("a. m.", "p. m.")}
 
 
@@ -100,5 +101,5 @@ def _day(day: date, language: str) -> str:
 
 
 def _clock(moment: datetime, language: str) -> str:
-    half = HALVES[language][moment.hour >= 12]
+    half = HALVES[language][moment.hour >= NOON]
     return f"{moment.hour % 12 or 12}:{moment:%M} {half}"

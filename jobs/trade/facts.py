@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from .errors import TradeError
-from .work import Tread
 
 if TYPE_CHECKING:
     from decimal import Decimal
+
+    from .work import Tread
 
 Range = tuple["Decimal", "Decimal"]
 """Least and most of a figure."""

@@ -1,0 +1,58 @@
+"""Plan all open jobs."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from jobs import clock
+from jobs.scheduling.errors import SchedulingError
+from jobs.services.accept_plan import PlanRefusedError, accept_plan
+from jobs.services.plan_jobs import plan_jobs
+from jobs.services.plan_json import plan_as_json
+from jobs.services.speech import say_day
+
+if TYPE_CHECKING:
+    from jobs.services.plan_jobs import Made
+
+BY = "command line"
+
+
+class Command(BaseCommand):
+    """``plan [--seed N] [--dry-run] [--publish] [--json]``."""
+
+    help = "Plan all open jobs; stores a proposal, --publish accepts it."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--seed", type=int, default=0)
+        parser.add_argument("--dry-run", action="store_true", help="store nothing")
+        parser.add_argument("--publish", action="store_true", help="accept the plan at once")
+        parser.add_argument("--json", action="store_true", help="print the whole plan")
+
+    def handle(
+        self, *args: Any, seed: int, dry_run: bool, publish: bool, json: bool, **options: Any
+    ) -> None:
+        now = clock.now()
+        try:
+            made = plan_jobs(now=now, by=BY, seed=seed, store=not dry_run)
+            if publish and made.plan is not None:
+                accept_plan(made.plan, by=BY, now=now)
+        except (SchedulingError, PlanRefusedError) as error:
+            raise CommandError(str(error), returncode=2) from error
+        self.stdout.write(_json(made) if json else _text(made))
+
+
+def _json(made: Made) -> str:
+    return json.dumps(plan_as_json(made), ensure_ascii=False)
+
+
+def _text(made: Made) -> str:
+    lines = [
+        f"{row.job.name}: {say_day(row.start.date())} to {say_day(row.finish.date())}"
+        for row in made.told.jobs
+    ]
+    number = f"plan {made.plan.number}" if made.plan else "not stored"
+    lines.append(f"{made.result.status.value}, {made.seconds:.2f} s, {number}")
+    return "\n".join(lines)

@@ -1,0 +1,249 @@
+"""Rows of tables as the planner's nouns: crews, machines, places, jobs and works, one kind a method."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from decimal import ROUND_CEILING, Decimal
+from math import asin, cos, radians, sin, sqrt
+from typing import TYPE_CHECKING
+
+from jobs import models
+from jobs.scheduling.calendars import usual_week, week_mask
+from jobs.scheduling.errors import BadWorld
+from jobs.scheduling.world import Crew, Done, Job, Keepout, Machine, Pin, Place, Work
+from jobs.trade.durations import slots_for
+from jobs.trade.work import Shift
+
+from .detail import holds_of, machines_of, shift_of, treads_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from crews.services.hours import Hours
+    from jobs.scheduling.slots import SlotAxis
+
+NEAR_MILES = 12
+"""Straight-line miles that are about half an hour's drive through a town (common practice)."""
+EARTH_MILES = 3959
+
+
+def _miles(a: models.Job, b: models.Job) -> float | None:
+    """Great-circle miles between two jobs (haversine), None where one has no position."""
+    if None in (a.latitude, a.longitude, b.latitude, b.longitude):
+        return None
+    lat_a, lon_a, lat_b, lon_b = (
+        radians(float(x or 0)) for x in (a.latitude, a.longitude, b.latitude, b.longitude)
+    )
+    chord = sin((lat_b - lat_a) / 2) ** 2
+    chord += cos(lat_a) * cos(lat_b) * sin((lon_b - lon_a) / 2) ** 2
+    return 2 * EARTH_MILES * asin(sqrt(chord))
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Turns rows into the planner's nouns, one kind a method."""
+
+    axes: Mapping[str, SlotAxis]
+    jobs: Mapping[int, models.Job]
+    hours: Hours
+
+    @property
+    def axis(self) -> SlotAxis:
+        """Any of the axes: all have the same days and positions."""
+        return next(iter(self.axes.values()))
+
+    def office(self, axis: SlotAxis) -> int:
+        """Slots in which people who are not ours work: weekdays that are no holidays."""
+        return week_mask(axis, usual_week(axis), closed=self.hours.holidays)
+
+    def crew(self, slug: str) -> Crew:
+        """A crew works its day slots, and may do a dawn or evening shift on a day it works."""
+        crew = self.hours.crews[slug]
+        day_of = {mask: self._day_bits(mask) for mask in set(crew.masks)}
+        bits = 0
+        for day, mask in enumerate(crew.masks):
+            bits |= day_of[mask] << (day * self.axis.per_day)
+        return Crew(slug, crew.name, bits)
+
+    def _day_bits(self, mask: int) -> int:
+        bits, at = 0, 0
+        for index, position in enumerate(self.axis.positions):
+            if position.shift is Shift.DAY:
+                bits |= (mask >> at & 1) << index
+                at += 1
+            elif mask:
+                bits |= 1 << index
+        return bits
+
+    def machines(self) -> dict[str, Machine]:
+        """All units of one kind are one machine with a count; a down day shuts a unit."""
+        full = (1 << self.axis.per_day) - 1
+        units: dict[str, list[int]] = {}
+        names: dict[str, str] = {}
+        for machine in self.hours.machines.values():
+            names.setdefault(machine.kind, machine.name)
+            for unit in range(max(machine.units, default=0)):
+                bits = 0
+                for day, count in enumerate(machine.units):
+                    if unit < count:
+                        bits |= full << (day * self.axis.per_day)
+                units.setdefault(machine.kind, []).append(bits)
+        return {kind: Machine(kind, names[kind], tuple(bits)) for kind, bits in units.items()}
+
+    def places(self, ids: Sequence[int]) -> dict[str, Place]:
+        """Zones take one crew (the whole yard two), passages share their slots."""
+        places = {
+            zone.uid: Place(zone.uid, zone.name, crews=2 if zone.whole else 1)
+            for zone in models.Zone.objects.filter(job__in=ids)
+        }
+        for passage in models.Passage.objects.filter(job__in=ids):
+            places[passage.uid] = Place(passage.uid, passage.name, crews=None)
+        return places
+
+    def job(self, job: models.Job, closed: int, others: Sequence[models.Job]) -> Job:
+        """A job is open on its own working days: outside work needs a weekday."""
+        axis = self.axes[job.zone]
+        release = max(0, axis.slot(max(job.starts_on, job.paused_until or job.starts_on)))
+        far = [(other, _miles(job, other)) for other in others]
+        near = frozenset(o.uid for o, miles in far if miles is None or miles <= NEAR_MILES)
+        return Job(
+            id=job.uid,
+            name=job.name,
+            release=release,
+            open=((1 << axis.size) - 1) & ~closed,
+            promise=axis.slot(job.promised_on, axis.per_day - 1) if job.promised_on else None,
+            weight=job.weight,
+            zone=job.zone,
+            near=None if len(near) == len(others) else near,
+        )
+
+    def works(self, activities: Sequence[models.Activity]) -> dict[str, Work]:
+        """Every activity that is planned, by uid."""
+        later = _not_before([activity.pk for activity in activities])
+        template: dict[tuple[int, str], list[str]] = {}
+        for activity in activities:
+            template.setdefault((activity.job_id, activity.template), []).append(activity.uid)
+        return {
+            activity.uid: self._work(activity, later.get(activity.pk), template)
+            for activity in activities
+        }
+
+    def _work(
+        self,
+        activity: models.Activity,
+        later: date | None,
+        template: Mapping[tuple[int, str], Sequence[str]],
+    ) -> Work:
+        """One activity: done work with what is left of it, outside work by the office's week."""
+        detail = activity.detail
+        axis = self.axes[self.jobs[activity.job_id].zone]
+        outside = bool(detail.get("outside"))
+        left = Decimal(100 - (activity.done_share if activity.started_at else 0)) / 100
+        return Work(
+            id=activity.uid,
+            job=self.jobs[activity.job_id].uid,
+            name=activity.name,
+            crews={} if outside else self._crews(activity, left),
+            slots=slots_for(activity.days * left),
+            place=activity.zone.uid if activity.zone else "",
+            template=activity.template,
+            machines={
+                need.machine: need.units
+                for need in machines_of(detail)
+                if any(need.machine == m.kind for m in self.hours.machines.values())
+            },
+            treads=treads_of(detail),
+            hauls=detail.get("hauls", {}),
+            keepouts=tuple(
+                Keepout(
+                    hold.place,
+                    hold.minutes,
+                    hold.keeps_out,
+                    frozenset(
+                        uid
+                        for key in hold.exempt
+                        for uid in template.get((activity.job_id, key), ())
+                    ),
+                )
+                for hold in holds_of(detail)
+            ),
+            one_go=bool(detail.get("one_go")),
+            shift=shift_of(detail),
+            window=self.office(axis) if outside else None,
+            pin=self._pin(activity, later, axis),
+            done=self._done(activity, axis),
+            request=bool(detail.get("request")),
+            counts=bool(detail.get("counts", True)),
+        )
+
+    def _crews(self, activity: models.Activity, left: Decimal) -> dict[str, int]:
+        """Able crews and their slots with the people they have: at most half as many again."""
+        able: dict[str, int] = {}
+        for slug, crew in self.hours.crews.items():
+            if activity.skill not in crew.skills:
+                continue
+            people = crew.skills[activity.skill] or max(crew.people, default=0)
+            if people >= activity.least:
+                hands = min(people, activity.people + activity.people // 2)
+                able[slug] = slots_for(crew_days(activity, hands) * left)
+        if activity.done_crew is not None and activity.started_at:
+            slug = activity.done_crew.slug
+            able = {slug: able.get(slug) or slots_for(activity.days * left)}
+        if not able:
+            raise BadWorld(
+                f"No crew can do {activity.name}: it needs {activity.least} people able to do "
+                f"{activity.skill}",
+                remedy="give a crew that skill and enough people on the crews page",
+                culprits=(activity.uid,),
+            )
+        return able
+
+    def _pin(self, activity: models.Activity, later: date | None, axis: SlotAxis) -> Pin:
+        dates = [day for day in (later, activity.not_before) if day is not None]
+        last = activity.not_after
+        return Pin(
+            not_before=max(0, axis.slot(max(dates))) if dates else None,
+            not_after=axis.slot(last, axis.per_day - 1) if last else None,
+        )
+
+    def _done(self, activity: models.Activity, axis: SlotAxis) -> Done | None:
+        if activity.started_at is None:
+            return None
+        crew = activity.done_crew.slug if activity.done_crew else ""
+        start = axis.until_instant(_minute(activity.started_at)) + 1
+        if activity.finished_at is None:
+            return Done(start, None, crew)
+        end = axis.from_instant(_minute(activity.finished_at)) - 1
+        return Done(start, max(start, end), crew)
+
+
+def crew_days(activity: models.Activity, people: int) -> Decimal:
+    """Typical crew days with ``people``: the pace grows with the 0.9th power (common practice)."""
+    share = Decimal(activity.people) / Decimal(max(people, 1))
+    days = Decimal(activity.days) * Decimal(float(share) ** 0.9)
+    return days.quantize(Decimal("0.001"), rounding=ROUND_CEILING)
+
+
+def _minute(moment: datetime) -> int:
+    return int(moment.astimezone(UTC).timestamp()) // 60
+
+
+def _not_before(ids: Sequence[int]) -> dict[int, date]:
+    """Day before which a work cannot start: its delivery has not come, its choice is not made."""
+    later: dict[int, date] = {}
+    waits = [
+        (row.activity_id, row.earliest)
+        for row in models.Delivery.objects.filter(activity__in=ids, arrived_on__isnull=True)
+    ]
+    waits += [
+        (row.activity_id, row.expected_on + timedelta(days=1))
+        for row in models.Decision.objects.filter(
+            activity__in=ids, decided_on__isnull=True, expected_on__isnull=False
+        )
+        if row.expected_on
+    ]
+    for pk, day in waits:
+        if pk is not None and day is not None:
+            later[pk] = max(later.get(pk, day), day)
+    return later
