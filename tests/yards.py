@@ -7,12 +7,17 @@ from datetime import date
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from jobs.services.job_file import read_job_file
 from jobs.trade.expand import expand_scope
-from jobs.trade.library import Library
 from jobs.trade.loading import build_library
 from jobs.trade.scope import Expansion, Item, PassageIn, Yard, ZoneIn
-from jobs.trade.work import Activity, ActivityKey, Link
+from jobs.trade.units import parse_length, parse_quantity
+
+if TYPE_CHECKING:
+    from jobs.trade.library import Library
+    from jobs.trade.work import Activity, ActivityKey, Link
 
 FIXTURES = Path(__file__).resolve().parents[1] / "fixtures"
 INCH = 254
@@ -72,3 +77,50 @@ def between(expansion: Expansion, before: str, after: str) -> list[Link]:
 def keys(expansion: Expansion) -> set[ActivityKey]:
     """Return what the activities are."""
     return {activity.key for activity in expansion.activities}
+
+
+OWNED = frozenset({"loader-stand-on", "mini-excavator", "plate-compactor", "trencher", "mixer"})
+"""What the demo company has."""
+DEMO = ("12-alder-bend", "31-millrace-lane", "7-sparrow-hill-road")
+
+
+@cache
+def demo(name: str) -> Expansion:
+    """Return the expansion of a demo job file, zones and items named by their place in the file."""
+    return expand_scope(yard=demo_yard(name), library=library())
+
+
+def demo_yard(name: str) -> Yard:
+    """Return a demo job file as the trade reads it, uids made of names."""
+    file = read_job_file((FIXTURES / "demo" / f"{name}.toml").read_text("utf-8"))
+    zones = [ZoneIn("whole yard", "Whole yard", whole=True)]
+    for _, row in file.rows("zone"):
+        area = parse_quantity(row["area"], "ft2").amount
+        zones.append(ZoneIn(row["name"].casefold(), row["name"], area))
+    return Yard(
+        state=file.job["state"],
+        soil=file.job["soil"],
+        zones=tuple(zones),
+        passages=tuple(_passage(row) for _, row in file.rows("passage")),
+        items=tuple(_item(number, row) for number, (_, row) in enumerate(file.rows("build"))),
+        starts_on=file.job["start"],
+        options=file.job.get("yard", {}),
+        owned=OWNED,
+    )
+
+
+def _passage(row: dict[str, str]) -> PassageIn:
+    start = row["from"].casefold()
+    return PassageIn(
+        uid=row["name"],
+        name=row["name"],
+        start="" if start == "street" else start,
+        end=row["to"].casefold(),
+        width=parse_length(row["width"]),
+        length_ft=int(parse_quantity(row["length"], "ft").amount),
+    )
+
+
+def _item(number: int, row: dict[str, object]) -> Item:
+    answers = {k: str(v) for k, v in row.items() if k not in ("what", "where", "name")}
+    return Item(f"item-{number}", str(row["what"]), str(row["where"]).casefold(), answers)
