@@ -7,6 +7,7 @@ import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
+import segno
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -95,6 +96,17 @@ class TestSquareCode:
         assert path.startswith("M4 4h7v1h-7z")
         assert "M18 4h7v1h-7z" in path
         assert "M4 18h7v1h-7z" in path
+
+    def test_every_module_is_where_the_code_has_it(self):
+        """Painting the path gives back the matrix of the library, not turned or mirrored."""
+        code = square_code("webcal://yard.example/feed/x.ics")
+        dark = {
+            (int(y) - 4, int(x) - 4 + step)
+            for x, y, length in re.findall(r"M(\d+) (\d+)h(\d+)v1h-\3z", code.path)
+            for step in range(int(length))
+        }
+        matrix = segno.make_qr("webcal://yard.example/feed/x.ics", error="m").matrix
+        assert dark == {(y, x) for y, row in enumerate(matrix) for x, on in enumerate(row) if on}
 
     def test_the_address_to_tap_is_the_same_with_another_scheme(self):
         """webcal: means subscribe; the rest of the address stays."""
