@@ -178,11 +178,11 @@ def best_free(ledger: Ledger, i: int, bounds: Bounds) -> Found | None:
             if alike in seen:
                 continue
             seen.add(alike)
-        end_by = bounds.end_by if best is None else min(bounds.end_by, best[1] - 1)
-        within = own_bounds(ledger, choice, bounds._replace(end_by=end_by))
+        within = own_bounds(ledger, choice, bounds) if choice.option.binds else bounds
         found = first_free(ledger, i, choice, within, ground)
         if found is not None:
             best = (*found, choice)
+            bounds = bounds._replace(end_by=found[1] - 1)
     return best
 
 

@@ -55,7 +55,7 @@ def binding_step(slack: Slack, slips: Sequence[Slip], i: int) -> Step | None:
 def _fitting(slack: Slack, i: int) -> Callable[[int, int], int]:
     """Return a function: first start of a work if it starts and ends no earlier than told."""
     at, work = slack.placed[i], slack.ready.works[i]
-    calendar = slack.ready.held(i, at)
+    calendar = slack.calendars[i]
     slots = work.crews.get(at.crew, work.slots)
     day = slack.ready.per_day if work.one_go else 0
     return lambda start, end: first_fit(calendar, slots, start, end, day)[0]

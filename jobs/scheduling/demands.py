@@ -6,7 +6,7 @@ from itertools import chain, combinations, islice, product
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     from .calendars import Calendar
     from .ready import Option, Ready
@@ -56,11 +56,17 @@ class Demand(NamedTuple):
 
 def demands_of(ready: Ready) -> list[Demand]:
     """Read what every work takes up."""
-    return [_demand(ready, i) for i in range(len(ready.works))]
+    units: dict[Units, list[tuple[Units, int]]] = {}
+    for work in ready.works:
+        wanted = tuple(work.machines.items())
+        if wanted not in units:
+            units[wanted] = list(islice(_units(ready.world, wanted), MOST_CHOICES))
+    return [_demand(ready, i, units) for i in range(len(ready.works))]
 
 
-def _demand(ready: Ready, i: int) -> Demand:
+def _demand(ready: Ready, i: int, units: Mapping[Units, list[tuple[Units, int]]]) -> Demand:
     work = ready.works[i]
+    held = units[tuple(work.machines.items())]
     ways = [
         Way(("way", name), share, ready.world.places[name].share)
         for name, share in work.hauls.items()
@@ -70,7 +76,7 @@ def _demand(ready: Ready, i: int) -> Demand:
         tuple(_rooms(ready.world, work)),
         tuple(ways),
         work.keepouts,
-        tuple(chain.from_iterable(_choices(ready, work, o) for o in ready.options[i])),
+        tuple(choice for option in ready.options[i] for choice in _choices(ready, option, held)),
         ready.per_day if work.one_go else 0,
     )
 
@@ -84,22 +90,21 @@ def _rooms(world: World, work: Work) -> Iterator[tuple[Key, int]]:
         yield ("zone", work.place, work.shift), room
 
 
-def _choices(ready: Ready, work: Work, option: Option) -> Iterator[Choice]:
-    if not work.machines:
-        yield Choice(option, (), option.calendar)
-        return
-    for units in islice(_units(ready.world, work), MOST_CHOICES):
+def _choices(ready: Ready, option: Option, held: Sequence[tuple[Units, int]]) -> Iterator[Choice]:
+    for units, opened in held:
         bits = option.calendar.bits
-        for name, unit in units:
-            bits &= ready.world.machines[name].open[unit]
-        yield Choice(option, units, ready.calendar(bits))
+        shut = bits & ~opened
+        yield Choice(option, units, ready.calendar(bits & opened) if shut else option.calendar)
 
 
-def _units(world: World, work: Work) -> Iterator[Units]:
-    """Every choice of as many units as a work needs of each machine."""
+def _units(world: World, wanted: Units) -> Iterator[tuple[Units, int]]:
+    """Every choice of as many units as are wanted of each machine, and the slots open to all."""
     each = [
         combinations([(name, unit) for unit in range(len(world.machines[name].open))], count)
-        for name, count in work.machines.items()
+        for name, count in wanted
     ]
     for choice in product(*each):
-        yield tuple(chain.from_iterable(choice))
+        units, opened = tuple(chain.from_iterable(choice)), -1
+        for name, unit in units:
+            opened &= world.machines[name].open[unit]
+        yield units, opened

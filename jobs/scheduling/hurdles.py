@@ -94,15 +94,18 @@ def first_free(
     ledger: Ledger, i: int, choice: Choice, bounds: Bounds, ground: Ground
 ) -> tuple[int, int] | None:
     """Return first and last slot of the soonest free place within bounds, or None."""
-    calendar, slots, day = choice.calendar, choice.option.slots, ledger.demands[i].day
-    if bounds.start >= calendar.size or bounds.end >= calendar.size:
+    calendar, slots = choice.calendar, choice.option.slots
+    start, start_by, end, end_by = bounds
+    if start >= calendar.size or end >= calendar.size:
         return None
     opened, rank = calendar.open, calendar.rank
-    taken = blocked(ledger, i, choice, ground.bits)
-    place = max(rank[bounds.start], rank[bounds.end] - slots + 1)
+    place = max(rank[start], rank[end] - slots + 1)
+    if place + slots > len(opened) or opened[place + slots - 1] > end_by:
+        return None
+    taken, day = blocked(ledger, i, choice, ground.bits), ledger.demands[i].day
     while place + slots <= len(opened):
         first, last = opened[place], opened[place + slots - 1]
-        if first > bounds.start_by or last > bounds.end_by:
+        if first > start_by or last > end_by:
             return None
         if day and first // day != last // day:
             place += 1

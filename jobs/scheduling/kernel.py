@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
+from operator import add, sub
 from typing import TYPE_CHECKING, NamedTuple
 
 import networkx as nx
@@ -46,12 +47,15 @@ class Prepared:
     ----------
     after
         For each activity, its followers with the least distance of the two starts.
+    befores
+        For each activity, how many forerunners it has.
     bound
         True if some link has an at-most; ``after`` then runs back along it, too.
     """
 
     durations: Sequence[float]
     after: Sequence[Sequence[Step]]
+    befores: Sequence[int]
     bound: bool = False
 
 
@@ -76,14 +80,15 @@ def prepare(durations: Sequence[float], bonds: Iterable[Bond]) -> Prepared:
     if min(durations, default=0) < 0:
         raise BadWorld("work cannot take less than no time", remedy="give a duration of 0 or more")
     after: list[list[Step]] = [[] for _ in durations]
-    bound = False
+    befores, bound = [0] * len(after), False
     for bond in bonds:
         shift = _shift(durations, bond)
+        befores[bond.after] += 1
         after[bond.before].append((bond.after, bond.lag + shift))
         if bond.at_most is not None:
             bound = True
             after[bond.after].append((bond.before, -bond.at_most - shift))
-    return Prepared(durations, after, bound)
+    return Prepared(durations, after, befores, bound)
 
 
 def _shift(durations: Sequence[float], bond: Bond) -> float:
@@ -130,11 +135,7 @@ def order_of(after: Sequence[Sequence[int]]) -> list[int]:
 
 def _forward(network: Prepared) -> tuple[list[int], list[float]]:
     """Order and early starts; the order is short if there is a ring."""
-    after = network.after
-    waiting = [0] * len(after)
-    for steps in after:
-        for v, _ in steps:
-            waiting[v] += 1
+    after, waiting = network.after, list(network.befores)
     early: list[float] = [0] * len(after)
     order = [u for u, count in enumerate(waiting) if not count]
     for u in order:  # grows as it is read
@@ -151,7 +152,7 @@ def _forward(network: Prepared) -> tuple[list[int], list[float]]:
 def _backward(network: Prepared, order: list[int], early: list[float]) -> Dates:
     """Late starts and floats, followers first."""
     durations, after = network.durations, network.after
-    finish = max(map(float.__add__, map(float, early), map(float, durations)), default=0.0)
+    finish = max(map(add, early, durations), default=0)
     late: list[float] = [0] * len(after)
     free: list[float] = [0] * len(after)
     for u in reversed(order):
@@ -163,7 +164,7 @@ def _backward(network: Prepared, order: list[int], early: list[float]) -> Dates:
                 soonest = early[v] - least
         late[u] = latest
         free[u] = soonest - early[u]
-    return Dates(early, late, [b - a for a, b in zip(early, late, strict=True)], free, finish)
+    return Dates(early, late, list(map(sub, late, early)), free, finish)
 
 
 def _corrected(network: Prepared, names: Sequence[str]) -> Dates:

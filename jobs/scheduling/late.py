@@ -15,6 +15,7 @@ from .fits import last_fit
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from .calendars import Calendar
     from .ready import Ready
     from .result import Placement
     from .web import Step
@@ -37,6 +38,8 @@ class Slack:
     ----------
     limit
         Last slot in which each work may end, whatever follows.
+    calendars
+        Slots each work may be done in where it stands.
     into, out
         Steps by the work they come to and by the one they go from.
     """
@@ -45,6 +48,7 @@ class Slack:
     placed: Sequence[Placement]
     steps: tuple[Step, ...]
     limit: list[int] = field(init=False)
+    calendars: list[Calendar] = field(init=False, repr=False)
     into: dict[int, list[Step]] = field(init=False)
     out: dict[int, list[Step]] = field(init=False)
 
@@ -59,25 +63,28 @@ class Slack:
         object.__setattr__(self, "into", into)
         object.__setattr__(self, "out", out)
         object.__setattr__(self, "limit", list(limits(self.ready, self.placed)))
+        held = [self.ready.held(i, at) for i, at in enumerate(self.placed)]
+        object.__setattr__(self, "calendars", held)
 
     def slips(self) -> list[Slip]:
         """Return late dates and floats of all works, by number."""
-        late = self._late()
+        late = self.late()
         given = [(at.start, at.end) for at in self.placed]
         return [self._slip(i, late[i], given) for i in range(len(self.placed))]
 
     def _slip(self, i: int, late: tuple[int, int], given: Sequence[tuple[int, int]]) -> Slip:
         at = self.placed[i]
-        calendar = self.ready.held(i, at)
+        calendar = self.calendars[i]
         _, free = self._bounded(i, given)
         total = calendar.before(late[1] + 1) - calendar.before(at.end + 1)
         held = calendar.before(max(free, at.end) + 1) - calendar.before(at.end + 1)
         return Slip(*late, total, min(held, total))
 
-    def _late(self) -> list[tuple[int, int]]:
+    def late(self) -> list[tuple[int, int]]:
+        """Return late start and late end of all works, by number."""
         placed = self.placed
         late = [self._alone(i) for i in range(len(placed))]
-        queue = deque(range(len(placed) - 1, -1, -1))
+        queue = deque(sorted(range(len(placed)), key=lambda i: (-placed[i].end, -placed[i].start)))
         waiting = [True] * len(placed)
         while queue:
             i = queue.popleft()
@@ -115,7 +122,7 @@ class Slack:
     def _fit(self, i: int, start: int, end: int) -> tuple[int, int]:
         """Latest place within bounds, never sooner than the dates given."""
         at, work = self.placed[i], self.ready.works[i]
-        calendar = self.ready.held(i, at)
+        calendar = self.calendars[i]
         if work.done is not None:
             return at.start, max(at.end, calendar.at_or_before(end))
         slots = work.crews.get(at.crew, work.slots)

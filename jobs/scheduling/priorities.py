@@ -43,7 +43,7 @@ class Facts(NamedTuple):
 def facts_of(ready: Ready, early: Early) -> Facts:
     """Read a network for the rules."""
     places = soonest_places(ready, early)
-    slips = Slack(ready, places, tuple(link_steps(ready, [at.crew for at in places]))).slips()
+    late = Slack(ready, places, tuple(link_steps(ready, [at.crew for at in places]))).late()
     finish: dict[str, int] = {}
     for i, work in enumerate(ready.works):
         finish[work.job] = max(finish.get(work.job, 0), early.end[i])
@@ -52,7 +52,7 @@ def facts_of(ready: Ready, early: Early) -> Facts:
         name: end + NO_PROMISE if (promise := jobs[name].promise) is None else promise
         for name, end in finish.items()
     }
-    tail = [finish[w.job] - slip.start for w, slip in zip(ready.works, slips, strict=True)]
+    tail = [finish[w.job] - start for w, (start, _) in zip(ready.works, late, strict=True)]
     return Facts(ready, early, tail, finish, target)
 
 

@@ -1,14 +1,21 @@
+"""Measure the planner: ``bench {cpm,quick} [--seed N] [--json]``."""
+
 from __future__ import annotations
 
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import BaseCommand
 
 from jobs.services.bench import BENCHES
 
+if TYPE_CHECKING:
+    from django.core.management.base import CommandParser
+
 
 class Command(BaseCommand):
+    """``bench cpm``: the critical path and one pass of the builder, as text or JSON."""
+
     help = "Measure the planner against a plain reference timed in the same run."
 
     def add_arguments(self, parser: CommandParser) -> None:
