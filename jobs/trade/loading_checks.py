@@ -190,8 +190,10 @@ def _rings(rules: Mapping[str, Rule]) -> Iterator[tuple[list[str], str]]:
             graph.add_edges_from(((a, b) for a in rule.before for b in rule.after), rule=key)
     for tangle in nx.strongly_connected_components(graph):
         if len(tangle) > 1 or nx.number_of_selfloops(graph.subgraph(tangle)):
-            ring = nx.find_cycle(graph.subgraph(tangle))
-            yield [a for a, _ in ring], graph.edges[ring[0]]["rule"]
+            members = [a for a, _ in nx.find_cycle(graph.subgraph(tangle), source=min(tangle))]
+            first = members.index(min(members))
+            ring = members[first:] + members[:first]
+            yield ring, graph.edges[ring[0], [*ring, ring[0]][1]]["rule"]
 
 
 def _listed(choices: Mapping[str, set[str]]) -> str:
