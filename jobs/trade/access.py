@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, partial
-from itertools import pairwise
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
-import networkx as nx
-
 from .scope import STREET
+from .ways_in import Load, can_reach, conflict, machine_load, way_in, yard_graph
 from .work import Need, Sentence, Tread
 
 if TYPE_CHECKING:
@@ -19,10 +17,9 @@ if TYPE_CHECKING:
     from .library import Library, MachineKind, Pace, Template
     from .scope import PassageIn, Yard
 
-UNMEASURED_FT = 20
-"""Length a passage is taken to have when nobody measured it."""
 OVER_THE_HOUSE = "crane"
 """The machine that lifts over everything, and the word of the yard that says it is booked."""
+ANYTHING = Load("anything", 0, rolls=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +30,45 @@ class Route:
     zones: tuple[str, ...] = ()
     """Zones passed on the way, the zone reached not included."""
 
-    @property
-    def narrowest(self) -> PassageIn | None:
-        """The passage that decides what gets through, None on an open way."""
-        return min(self.passages, key=lambda p: p.width, default=None)
+
+class Ways:
+    """The ways in of a yard, asked for again and again while it is expanded."""
+
+    def __init__(self, yard: Yard) -> None:
+        self.yard = yard
+        self.graph = yard_graph(yard.zones, yard.passages)
+        self._known: dict[tuple[str, str], Route | None] = {}
+
+    def route(self, zone: str, kind: MachineKind | None = None) -> Route | None:
+        """Return the shortest way in that a machine passes, None if there is none.
+
+        A zone nobody drew a way to is open to the street.
+        """
+        asked = (zone, kind.key if kind else "")
+        if asked not in self._known:
+            found = way_in(self.graph, zone, machine_load(kind) if kind else None)
+            self._known[asked] = None if found is None else _route(found, zone)
+        return self._known[asked]
+
+    def way_round(self, zone: str, shut: str, kind: MachineKind | None) -> bool:
+        """Return True if a machine (anything, for None) gets to a zone without crossing another."""
+        return can_reach(self.graph, zone, machine_load(kind) if kind else ANYTHING, {shut})
+
+    def in_the_way(self, zone: str, kind: MachineKind) -> str:
+        """Return the name of the passage that stops a machine."""
+        shut = conflict(self.graph, self.yard.zone(zone), machine_load(kind))
+        if shut is None or not shut.obstacles:
+            return self.yard.zone(zone).name
+        return str(shut.obstacles[0].values["passage"])
+
+
+def _route(passages: tuple[PassageIn, ...], zone: str) -> Route:
+    """Follow the passages inward from the street and note the zones they lead through."""
+    here, crossed = STREET, []
+    for passage in passages:
+        here = passage.end if passage.start == here else passage.start
+        crossed.append(here)
+    return Route(passages, tuple(uid for uid in crossed if uid != zone))
 
 
 class Choice(NamedTuple):
@@ -52,76 +84,6 @@ class Choice(NamedTuple):
     told: tuple[Sentence, ...] = ()
     blocked: tuple[str, ...] = ()
     """Machines that do not get in, where there is no other way of doing it."""
-
-
-class Ways:
-    """The ways in of a yard: zones and passages as a graph from the street inward."""
-
-    def __init__(self, yard: Yard) -> None:
-        self.yard = yard
-
-    @cached_property
-    def graph(self) -> nx.MultiGraph[str]:
-        """Zones (and the street) joined by passages."""
-        graph: nx.MultiGraph[str] = nx.MultiGraph()
-        graph.add_node(STREET)
-        for p in sorted(self.yard.passages, key=lambda p: p.uid):
-            graph.add_edge(p.start, p.end, key=p.uid, passage=p, ft=p.length_ft or UNMEASURED_FT)
-        return graph
-
-    def drawn(self, zone: str) -> bool:
-        """Return True if somebody drew a way from the street to the zone."""
-        return zone in self.graph and nx.has_path(self.graph, STREET, zone)
-
-    def route(self, zone: str, kind: MachineKind | None = None) -> Route | None:
-        """Return the shortest way in that a machine passes, None if there is none.
-
-        A zone nobody drew a way to is open to the street.
-        """
-        if not self.drawn(zone):
-            return Route()
-        return self._shortest(zone, lambda p: kind is None or passes(kind, p))
-
-    def route_without(self, zone: str, shut: str, kind: MachineKind | None = None) -> Route | None:
-        """Return the shortest way in that a machine passes and that does not cross a zone."""
-        return self._shortest(
-            zone,
-            lambda p: shut not in (p.start, p.end) and (kind is None or passes(kind, p)),
-        )
-
-    def widest(self, zone: str) -> Route:
-        """Return the way in whose narrowest passage is widest."""
-        for width in sorted({p.width for p in self.yard.passages}, reverse=True):
-            found = self._wide(zone, width)
-            if self.drawn(zone) and found is not None:
-                return found
-        return Route()
-
-    def _wide(self, zone: str, width: int) -> Route | None:
-        return self._shortest(zone, lambda p: p.width >= width)
-
-    def _shortest(self, zone: str, opens: Callable[[PassageIn], bool]) -> Route | None:
-        view = nx.subgraph_view(
-            self.graph, filter_edge=lambda u, v, k: opens(self.graph.edges[u, v, k]["passage"])
-        )
-        try:
-            nodes = nx.dijkstra_path(view, STREET, zone, weight="ft")
-        except (nx.NetworkXNoPath, nx.NodeNotFound):
-            return None
-        steps = tuple(_nearest(view, u, v) for u, v in pairwise(nodes))
-        return Route(steps, tuple(nodes[1:-1]))
-
-
-def _nearest(graph: nx.MultiGraph[str], u: str, v: str) -> PassageIn:
-    edges = graph[u][v]
-    best: PassageIn = min(edges.values(), key=lambda e: (e["ft"], e["passage"].uid))["passage"]
-    return best
-
-
-def passes(kind: MachineKind, passage: PassageIn) -> bool:
-    """Return True if a machine gets through a passage: wide enough, and the floor bears it."""
-    bears = passage.load_lb is None or kind.weight_lb <= passage.load_lb
-    return kind.passage <= passage.width and bears
 
 
 class _Picked(NamedTuple):
@@ -217,12 +179,12 @@ def _told(
     place = ways.yard.zone(zone).name
     told = []
     if choice.blocked:
-        narrow = ways.widest(zone).narrowest
+        kind = library.machines[choice.blocked[0]]
         values = {
             "work": template.name,
             "zone": place,
-            "machine": library.machines[choice.blocked[0]].name,
-            "passage": narrow.name if narrow else place,
+            "machine": kind.name,
+            "passage": ways.in_the_way(zone, kind),
         }
         told.append(Sentence("takeoff-by-hand", values))
     for key in choice.chosen:

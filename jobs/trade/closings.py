@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 
 BEFORE_CLOSING = "ways-in-before-closing"
 AFTER_OPENING = "ways-in-after-opening"
+WAYS_ROUND = (
+    "ways round: pump it, lift it over the house by crane, lay mats once strength is proved, "
+    "take barrows at their slower pace, or use a neighbour's gate with written leave"
+)
 
 
 class Kept(NamedTuple):
@@ -74,7 +78,7 @@ def _way_round(load: Activity, shut: str, ways: Ways, library: Library) -> bool:
     """Return True if the machines of a load find another way in, the shut zone not in it."""
     kinds: list[MachineKind] = [library.machines[need.machine] for need in load.machines]
     widest = max(kinds, key=lambda kind: kind.passage, default=None)
-    return ways.route_without(load.key.zone, shut, widest) is not None
+    return ways.way_round(load.key.zone, shut, widest)
 
 
 def _wait_for_opening(
@@ -118,8 +122,5 @@ def _conflict(closing: Activity, load: Activity, ways: Ways) -> Problem:
             f"{closing.name} shuts {place} to what {load.name} still has to bring through, "
             f"and must itself come first"
         ),
-        remedy=(
-            "ways round: pump it, lift it over the house by crane, lay mats once strength is proved, "
-            "take barrows at their slower pace, or use a neighbour's gate with written leave"
-        ),
+        remedy=WAYS_ROUND,
     )

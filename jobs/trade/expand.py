@@ -11,15 +11,14 @@ from typing import TYPE_CHECKING
 
 from . import notices
 from .access import Choice, Ways, choose
-from .closings import keep_open
 from .durations import spread_of
 from .hauls import carrier_of, shares
-from .loose_ends import tie_up
-from .own_rules import own_links
-from .rules import Place, minutes_of, rule_links, wait_for
+from .rules import minutes_of, wait_for
 from .scope import Expansion, Problem
-from .sequence import check_no_ring, in_order, once_each, without_rings, without_superfluous
+from .sequence import in_order
 from .unfold import Task, unfold
+from .units import say_length
+from .wiring import wire
 from .work import Activity, Hold, Sentence, Tread
 
 if TYPE_CHECKING:
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
 
     from .library import Library
     from .scope import Yard
-    from .work import ActivityKey, Link
 
 NAME_LENGTH = 120
 LOCATE = "W-locate"
@@ -59,7 +57,7 @@ def expand_scope(*, yard: Yard, library: Library) -> Expansion:
     choices = {task.key: _choice(task, ways, library, yard) for task in out.works}
     activities = [_activity(task, choices[task.key], ways, library) for task in out.works]
     problems = [*out.problems, *_stuck(out.works, choices, ways, library)]
-    links, more = _links(activities, out.works, choices, ways, library)
+    links, more = wire(activities, out.works, choices, ways, library)
     told = [*_state_told(yard, library), *out.told]
     told += [sentence for task in out.works for sentence in choices[task.key].told]
     return Expansion(
@@ -181,48 +179,7 @@ def _passages_at(zone: str, ways: Ways) -> list[str]:
     return [p.uid for p in ways.yard.passages if zone in (p.start, p.end)]
 
 
-# -- links ------------------------------------------------------------------------------
-
-
-def _links(
-    activities: Sequence[Activity],
-    tasks: Sequence[Task],
-    choices: Mapping[ActivityKey, Choice],
-    ways: Ways,
-    library: Library,
-) -> tuple[list[Link], list[Problem]]:
-    """Firm links first; then those along ways in and of our own that close no ring with them."""
-    names = {activity.key: activity.name for activity in activities}
-    places = [_place(task, choices[task.key]) for task in tasks]
-    along = {rule.id for rule in library.rules if rule.where == "way-in"}
-    ruled = once_each(rule_links(places, library, ways.yard.options))
-    firm = [link for link in ruled if link.rule not in along]
-    check_no_ring(firm, names)
-    more = [*(link for link in ruled if link.rule in along), *own_links(tasks)]
-    added, refused = without_rings(firm, more)
-    kept = keep_open(activities, [*firm, *added], ways, library)
-    links = once_each([*firm, *added, *kept.links])
-    links += tie_up(activities, links)
-    check_no_ring(links, names)
-    problems = [*(_shut_out(link, names) for link in refused), *kept.problems]
-    return without_superfluous(links), problems
-
-
-def _place(task: Task, choice: Choice) -> Place:
-    return Place(task.key, task.zone.whole, frozenset(choice.route.zones), task.words)
-
-
-def _shut_out(link: Link, names: Mapping[ActivityKey, str]) -> Problem:
-    return Problem(
-        where=link.before.item,
-        key="",
-        reason=f"{names[link.before]} should come before {names[link.after]}, but cannot: "
-        f"{names[link.after]} must itself come first",
-        remedy=(
-            "ways round: pump it, lift it over the house by crane, lay mats once strength is proved, "
-            "take barrows at their slower pace, or use a neighbour's gate with written leave"
-        ),
-    )
+# -- what is told ------------------------------------------------------------------------
 
 
 def _stuck(
@@ -233,15 +190,13 @@ def _stuck(
     for task in tasks:
         for kind in choices[task.key].blocked:
             machine = library.machines[kind]
-            narrow = ways.widest(task.zone.uid).narrowest
-            way = (
-                f"{narrow.name} is {_inches(narrow.width)} wide" if narrow else "there is no way in"
-            )
+            way = ways.in_the_way(task.zone.uid, machine)
             found.append(
                 Problem(
                     where=task.item.uid,
                     key="",
-                    reason=f"{_name(task)}: {machine.name} needs {_inches(machine.passage)}, but {way}",
+                    reason=f"{_name(task)}: {machine.name} needs {say_length(machine.passage)} of clear "
+                    f"way and does not get through {way}",
                     remedy=(
                         "ways round: a crane over the house (answer crane = yes), a smaller load, "
                         "a gate or fence taken down, or a neighbour's gate with written leave"
@@ -249,10 +204,6 @@ def _stuck(
                 )
             )
     return found
-
-
-def _inches(tenths: int) -> str:
-    return f"{tenths / 254:g} in"
 
 
 def _once(sentences: Iterable[Sentence]) -> list[Sentence]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from decimal import ROUND_CEILING, Decimal
 from typing import TYPE_CHECKING
 
-from .access import UNMEASURED_FT
 from .durations import SLOTS_A_DAY
+from .ways_in import UNMEASURED_FT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
