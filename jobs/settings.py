@@ -152,6 +152,7 @@ CACHES = {
         "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
         "LOCATION": DATA / "cache",
         "TIMEOUT": None,
+        "OPTIONS": {"MAX_ENTRIES": 5000},
     },
 }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cached_property
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
@@ -101,12 +102,17 @@ def placements_of(plan: models.Plan, planning: Planning) -> dict[str, Placement]
     return placements
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Writer:
     planning: Planning
     plan: models.Plan
     placed: Plan
     network: Network
+
+    @cached_property
+    def chained(self) -> frozenset[str]:
+        """Works on the chain to any finish: with no more than the hours that waits leave over."""
+        return frozenset(uid for chain in self.network.chains.values() for uid in chain)
 
     @property
     def world(self) -> World:
@@ -145,7 +151,7 @@ class _Writer:
             early_start=axis.begins(dates.early_start),
             late_finish=axis.ends(dates.late_finish),
             float_hours=dates.total_float * SLOT_HOURS,
-            critical=dates.critical,
+            critical=dates.critical or work.id in self.chained,
             why=self._why(work),
         )
 

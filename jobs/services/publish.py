@@ -7,7 +7,9 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from crews.models import CalendarEvent
 from crews.services.events import EventDraft, Run, publish_events
+from crews.services.nothing import fill_feeds
 
 from .speech import caution_text, spoken_quantity
 
@@ -37,10 +39,20 @@ def publish_plan(plan: models.Plan, *, now: datetime) -> tuple[Published, ...]:
     jobs: dict[str, list[models.PlanRow]] = {}
     for row in rows:
         jobs.setdefault(row.activity.job.uid, []).append(row)
-    return tuple(
+    for uid in _still_shown(now):
+        jobs.setdefault(uid, [])
+    published = tuple(
         publish_events(drafts=[d for row in rows for d in drafts_of(row)], job=uid, now=now)
         for uid, rows in jobs.items()
     )
+    fill_feeds(now)
+    return published
+
+
+def _still_shown(now: datetime) -> list[str]:
+    """Jobs that phones show something of ahead: a job paused since must leave them."""
+    ahead = CalendarEvent.objects.filter(end__gt=now).exclude(status=CalendarEvent.Status.CANCELLED)
+    return list(ahead.exclude(job="").values_list("job", flat=True).distinct())
 
 
 def drafts_of(row: models.PlanRow) -> list[EventDraft]:

@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 @signed_in
 def plan(request: OfficeRequest) -> HttpResponse:
     """The published plan, the proposal, and what would change."""
-    return answer(request, "jobs/plan.html", {"page": read_plan_page(), "section": "plan"})
+    return answer(
+        request, "jobs/plan.html", {"page": read_plan_page(clock.now()), "section": "plan"}
+    )
 
 
 @require_POST

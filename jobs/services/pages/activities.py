@@ -77,5 +77,7 @@ def _row(activity: models.Activity, row: models.PlanRow | None, job: models.Job)
 def _room(row: models.PlanRow, job: models.Job, activity: models.Activity) -> str:
     if activity.finished_at:
         return ""
+    if row.critical:
+        return "no room to slip"
     told = say_room(row.float_hours, local(row.finish, job), local(row.late_finish, job))
     return told or "no room to slip"

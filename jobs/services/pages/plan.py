@@ -12,7 +12,7 @@ from .frame import is_late, local, promise_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from datetime import date
+    from datetime import date, datetime
 
 
 class JobChange(NamedTuple):
@@ -43,6 +43,7 @@ class PlanPage:
     """Both plans side by side; ``proposal`` None where nothing is proposed."""
 
     published: models.Plan | None
+    sent: datetime | None
     proposal: models.Plan | None
     jobs: tuple[JobChange, ...]
     moves: tuple[Move, ...]
@@ -51,7 +52,7 @@ class PlanPage:
     proven: str
 
 
-def read_plan_page() -> PlanPage:
+def read_plan_page(now: datetime) -> PlanPage:
     """Read both plans and compare them, in a bounded number of queries."""
     states = (models.Plan.State.PUBLISHED, models.Plan.State.PROPOSED)
     plans = {plan.state: plan for plan in models.Plan.objects.filter(state__in=states)}
@@ -59,6 +60,7 @@ def read_plan_page() -> PlanPage:
     before, after = _rows(old), _rows(new)
     return PlanPage(
         published=old,
+        sent=old.published_at.astimezone(now.tzinfo) if old and old.published_at else None,
         proposal=new,
         jobs=_jobs(old, new),
         moves=_moves(before, after) if old and new else (),

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 PAPER = "Paper, calls and choices"
 FINISH = "To finish"
+MOST = 80
+"""Percent of the zones' works begun, after which whole-yard work is finishing."""
 BY_ZONE, BY_TRADE = "zone", "trade"
 
 
@@ -55,6 +57,7 @@ class SheetPage:
     table: tuple[TableRow, ...] = ()
     days: tuple[Day, ...] = ()
     legend: tuple[tuple[str, str], ...] = ()
+    visits: tuple[str, ...] = ()
     block: TitleBlock | None = None
     story: Story | None = None
     opened: str = ""
@@ -68,7 +71,8 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
     if not rows or plan is None:
         return SheetPage(head, by)
     planned = plan.jobs.get(job=job)
-    lines = _Lines(job, rows, _follow_waits(job), by).all()
+    drawer = _Lines(job, rows, _follow_waits(job), by)
+    lines, visits = drawer.counted(), drawer.visits()
     days = _span(lines)
     sheet = draw_sheet(
         lines,
@@ -83,13 +87,19 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
         first=min(line.start for line in lines).date(),
         last=max(line.finish for line in lines).date(),
         sheet=sheet,
-        table=as_table(lines),
-        days=by_day(lines),
+        table=as_table((*lines, *visits)),
+        days=by_day((*lines, *visits)),
+        visits=tuple(f"{line.title}, {say_day(line.start)}" for line in visits),
         legend=_legend(lines),
         block=_block(plan, planned, head),
         story=read_story(job, opened, plan) if opened else None,
         opened=opened,
     )
+
+
+def without_zone(name: str, zone: str) -> str:
+    """Return the name of an activity without the place it ends with."""
+    return name.removesuffix(f", {zone.lower()}").removesuffix(f", {zone}")
 
 
 def plan_rows(plan: models.Plan | None, job: models.Job) -> list[models.PlanRow]:
@@ -111,8 +121,8 @@ def _follow_waits(job: models.Job) -> dict[tuple[int, str], str]:
     """By activity and wait: what may be done when the wait is over, the longest wait first."""
     links = models.Link.objects.filter(job=job, after__retired=False).exclude(wait="")
     return {
-        (link.before_id, link.wait): link.after.name.partition(",")[0]
-        for link in links.select_related("after").order_by("lag")
+        (link.before_id, link.wait): without_zone(link.after.name, str(link.after.zone or ""))
+        for link in links.select_related("after__zone").order_by("lag", "-after__order")
     }
 
 
@@ -142,9 +152,13 @@ class _Lines:
     waits: Mapping[tuple[int, str], str]
     by: str
 
-    def all(self) -> list[Line]:
-        """Return the lines, those of one group together, groups in the order they begin."""
-        lines = [self.line(row) for row in self.rows]
+    def visits(self) -> list[Line]:
+        """Return the return visits after the hand-over: told, but not drawn."""
+        return [self.line(row) for row in self.rows if not row.activity.detail.get("counts", True)]
+
+    def counted(self) -> list[Line]:
+        """Return the other lines, those of one group together, groups in the order they begin."""
+        lines = [self.line(row) for row in self.rows if row.activity.detail.get("counts", True)]
         if self.by == BY_ZONE:
             lines = _with_finish(lines, self.job)
         first: dict[str, tuple[bool, datetime]] = {}
@@ -169,7 +183,7 @@ class _Lines:
             address=f"{reverse('sheet', args=[job.slug])}?open={activity.uid}",
             wait_until=local(row.wait_until, job) if row.wait_until else None,
             wait_text=self._wait(row),
-            slip_text="" if ended else say_room(row.float_hours, finish, latest),
+            slip_text="" if ended or row.critical else say_room(row.float_hours, finish, latest),
             critical=row.critical,
             done=activity.done_share,
             ended=ended,
@@ -179,7 +193,10 @@ class _Lines:
 
     def _title(self, activity: models.Activity) -> str:
         """Leave the zone out of the name under the zone's own heading."""
-        return activity.name.partition(",")[0] if self.by == BY_ZONE else activity.name
+        zone = activity.zone
+        if self.by == BY_TRADE or zone is None or activity.detail.get("outside"):
+            return activity.name
+        return without_zone(activity.name, zone.name)
 
     def _group(self, activity: models.Activity, *, outside: bool) -> str:
         if self.by == BY_TRADE:
@@ -212,13 +229,15 @@ class _Lines:
 
 
 def _with_finish(lines: Sequence[Line], job: models.Job) -> list[Line]:
-    """Whole-yard work after all work of the zones has begun stands at the end of the sheet."""
-    whole = {zone.name for zone in job.zones.all() if zone.whole}
-    in_zones = [ln.start for ln in lines if ln.group.partition(",")[0] not in {*whole, PAPER}]
-    last = max(in_zones, default=None)
+    """Whole-yard work after most work of the zones has begun stands at the end of the sheet."""
+    whole = {zone.name for zone in job.zones.all() if zone.whole} | {PAPER}
+    in_zones = sorted(ln.start for ln in lines if ln.group.partition(",")[0] not in whole)
+    if not in_zones:
+        return list(lines)
+    late = in_zones[len(in_zones) * MOST // 100]
     return [
         replace(line, group=FINISH)
-        if last and line.start >= last and line.group.partition(",")[0] in {*whole, PAPER}
+        if line.start >= late and line.group.partition(",")[0] in whole
         else line
         for line in lines
     ]

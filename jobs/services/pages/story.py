@@ -150,7 +150,8 @@ class _Planned:
         if self.row is None:
             return ""
         finish, latest = local(self.row.finish, self.job), local(self.row.late_finish, self.job)
-        return say_room(self.row.float_hours, finish, latest) or "no room to slip"
+        told = "" if self.row.critical else say_room(self.row.float_hours, finish, latest)
+        return told or "no room to slip"
 
     def wait(self) -> str:
         if self.row is None or self.row.wait_until is None:

@@ -71,6 +71,7 @@ class TomorrowPage:
     needs: tuple[Need, ...]
     promises: tuple[Promise, ...]
     plan: models.Plan | None
+    sent: datetime | None
     jobs: int
 
 
@@ -86,6 +87,7 @@ def read_tomorrow(now: datetime) -> TomorrowPage:
         needs=tuple(_needs(plan, now)),
         promises=tuple(_promises(plan)),
         plan=plan,
+        sent=plan.published_at.astimezone(now.tzinfo) if plan and plan.published_at else None,
         jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
     )
 
