@@ -94,7 +94,7 @@ def head_count(value: object) -> int:
     """Read a number of people: one or more."""
     found = whole(value)
     if found < 1:
-        raise TradeError("nobody cannot do it", remedy="write one or more")
+        raise TradeError("it takes at least one person", remedy="write one or more")
     return found
 
 
