@@ -22,10 +22,11 @@ from .wiring import wire
 from .work import Activity, Hold, Sentence, Tread
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Mapping
 
     from .library import Library
     from .scope import Yard
+    from .work import ActivityKey
 
 NAME_LENGTH = 120
 LOCATE = "W-locate"
