@@ -118,18 +118,11 @@ def save_machine(machine: Machine | None, *, revision: int = 0, **facts: object)
 
 
 def take_off(
-    first: date,
-    last: date,
-    why: str = "",
-    *,
-    crew: Crew | None = None,
-    member: CrewMember | None = None,
-    machine: Machine | None = None,
+    first: date, last: date, why: str = "", subject: Mapping[str, int] | None = None
 ) -> TimeOff:
-    """Close some days for a crew, a person, a machine, or with none of them for everybody."""
-    return TimeOff.objects.create(
-        first=first, last=last, why=why, crew=crew, member=member, machine=machine
-    )
+    """Close some days for everybody, or for the ``crew``, ``member`` or ``machine`` of a number."""
+    whose = {f"{kind}_id": pk for kind, pk in (subject or {}).items()}
+    return TimeOff.objects.create(first=first, last=last, why=why, **whose)
 
 
 def _free_slug(rows: QuerySet[Crew] | QuerySet[Machine], name: str) -> str:

@@ -34,7 +34,7 @@ class CrewForm(forms.Form):
         self.crew = crew
         if crew is not None:
             kwargs.setdefault("initial", _told(crew))
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         for skill in known_skills():
             self.fields[f"skill_{skill}"] = forms.CharField(
                 label=skill, required=False, max_length=4, help_text="people"
@@ -59,7 +59,7 @@ class CrewForm(forms.Form):
     def clean_name(self) -> str:
         """Refuse a name another crew has."""
         name: str = self.cleaned_data["name"].strip()
-        others = Crew.objects.exclude(pk=self.crew.pk if self.crew else None)
+        others = Crew.objects.exclude(pk=self.crew.pk) if self.crew else Crew.objects.all()
         if others.filter(name__iexact=name).exists():
             raise forms.ValidationError("Another crew has this name: choose another one.")
         return name
@@ -92,9 +92,7 @@ class CrewForm(forms.Form):
     def facts(self) -> CrewFacts:
         """Return what was told, once it is clean."""
         told = self.cleaned_data
-        return CrewFacts(
-            told["name"], told["lead"], told["people"], told["skills"], told["week"]
-        )
+        return CrewFacts(told["name"], told["lead"], told["people"], told["skills"], told["week"])
 
     def _skill(self, name: str, text: str, people: int, skills: dict[str, int | None]) -> None:
         if not text:
@@ -148,7 +146,7 @@ class MachineForm(forms.Form):
                     "rented": machine.rented,
                 },
             )
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         kinds = [kind for kind in current_library().machines.values() if kind.counted]
         field = self.fields["kind"]
         assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
@@ -157,7 +155,8 @@ class MachineForm(forms.Form):
     def clean_name(self) -> str:
         """Refuse a name another machine has."""
         name: str = self.cleaned_data["name"].strip()
-        others = Machine.objects.exclude(pk=self.machine.pk if self.machine else None)
+        mine = self.machine
+        others = Machine.objects.exclude(pk=mine.pk) if mine else Machine.objects.all()
         if others.filter(name__iexact=name).exists():
             raise forms.ValidationError("Another machine has this name: choose another one.")
         return name
@@ -189,7 +188,7 @@ class DaysOffForm(forms.Form):
     why = forms.CharField(required=False, max_length=120)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, label_suffix="", **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         crews = [(f"crew {c.pk}", c.name) for c in Crew.objects.filter(active=True)]
         members = CrewMember.objects.filter(crew__active=True).select_related("crew")
         people = [(f"member {m.pk}", f"{m.name}, {m.crew.name}") for m in members]

@@ -80,8 +80,10 @@ def keep(told: Described) -> models.Plan:
     last = models.Plan.objects.aggregate(last=Max("number"))["last"] or 0
     told.plan.number = last + 1
     told.plan.save()
-    for row in (*told.rows, *told.jobs):
+    for row in told.rows:
         row.plan = told.plan
+    for job in told.jobs:
+        job.plan = told.plan
     models.PlanRow.objects.bulk_create(told.rows)
     models.JobPlan.objects.bulk_create(told.jobs)
     return told.plan

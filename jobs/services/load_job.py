@@ -200,7 +200,10 @@ class _Loader:
     def _no_work(self, job: models.Job) -> None:
         for _, row in self.file.rows("no_work"):
             models.NoWorkDay.objects.create(
-                job=job, first=row["from"], last=row.get("to", row["from"]), why=row.get("why", "")
+                job=job,
+                first=row["from"],
+                last=row["to"] if "to" in row else row["from"],
+                why=row.get("why", ""),
             )
 
     # -- what hangs on activities --------------------------------------------------

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from crews.access import may_edit, signed_in
-from crews.models import Crew, CrewMember, Machine, TimeOff
+from crews.models import Crew, Machine, TimeOff
 from crews.services.setup import ChangedMeanwhileError, save_crew, save_machine, take_off
 from jobs import clock
 from jobs.forms.crews import CrewForm, DaysOffForm, MachineForm
@@ -84,13 +84,8 @@ def add_days_off(request: OfficeRequest) -> HttpResponse:
     form = DaysOffForm(request.POST)
     if not form.is_valid():
         return _crews_page(request, form, status=422)
-    tables = {"crew": Crew, "member": CrewMember, "machine": Machine}
-    subject = {
-        kind: get_object_or_404(tables[kind], pk=pk)
-        for kind, pk in form.cleaned_data["subject"].items()
-    }
     told = form.cleaned_data
-    take_off(told["first"], told["last"], told["why"], **subject)
+    take_off(told["first"], told["last"], told["why"], told["subject"])
     messages.success(request, "Days off are kept. Plan again to see what moves.")
     return redirect("crews")
 

@@ -9,8 +9,6 @@ from django.template.response import TemplateResponse
 from django.utils.cache import patch_vary_headers
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from django.http import HttpRequest, HttpResponse
 
 
@@ -40,7 +38,7 @@ def answer(
     return response
 
 
-def _context(page: object) -> Mapping[str, Any]:
+def _context(page: object) -> dict[str, Any]:
     if is_dataclass(page) or not isinstance(page, dict):
         return {"page": page}
     return page

@@ -65,9 +65,14 @@ def item(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     )
     if request.method == "POST" and "measure" not in request.POST and form.is_valid():
         revision = int(request.POST.get("revision", "0") or 0)
-        told = {"by": str(request.user), "now": clock.now()}
         try:
-            change_item(row, form.cleaned_data, revision=revision, **told)
+            change_item(
+                row,
+                form.cleaned_data,
+                revision=revision,
+                by=str(request.user),
+                now=clock.now(),
+            )
         except TradeError as error:
             form.add_error(None, f"{error.reason}: {error.remedy}.")
         except ChangedMeanwhileError:

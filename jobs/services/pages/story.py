@@ -24,7 +24,7 @@ from jobs.trade.work import Sentence
 from .frame import local
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable
 
 
 class Tied(NamedTuple):
@@ -168,7 +168,7 @@ def _spread(activity: models.Activity) -> str:
     return usual if low == high else f"{usual}; {low} if all goes well, {high} if it does not"
 
 
-def _tied(links: Sequence[models.Link], end: str) -> tuple[Tied, ...]:
+def _tied(links: Iterable[models.Link], end: str) -> tuple[Tied, ...]:
     """Links on one side; those to retired work are not told."""
     out = []
     for link in links:

@@ -74,7 +74,7 @@ class TakeoffPage:
 
     head: JobHead
     starts: object
-    items: tuple[ItemRow, ...]
+    places: tuple[tuple[str, tuple[ItemRow, ...]], ...]
     zones: tuple[ZoneRow, ...]
     passages: tuple[PassageRow, ...]
     activities: int
@@ -89,7 +89,7 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
     return TakeoffPage(
         head=job_head(job, "job", shown_plan()),
         starts=job.starts_on,
-        items=tuple(_row(item) for item in items),
+        places=_by_zone(items),
         zones=tuple(
             ZoneRow(z.name, spoken_quantity(z.area_ft2, "ft2") if z.area_ft2 else "")
             for z in zones
@@ -108,10 +108,19 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
 
 def offered() -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
     """Return the assemblies one may pick, by group, in the library's order."""
-    rows = [a for a in current_library().assemblies.values() if a.group != "always"]
+    groups: dict[str, list[tuple[str, str]]] = {}
+    for assembly in current_library().assemblies.values():
+        if assembly.group != "always":
+            groups.setdefault(assembly.group, []).append((assembly.key, assembly.name))
+    return tuple((group.capitalize(), tuple(rows)) for group, rows in groups.items())
+
+
+def _by_zone(items: Iterable[models.ScopeItem]) -> tuple[tuple[str, tuple[ItemRow, ...]], ...]:
+    """Items under the zone they are in, zones in the order of the yard."""
+    ordered = sorted(items, key=lambda item: (item.zone.order, item.order, item.pk))
     return tuple(
-        (group.capitalize(), tuple((a.key, a.name) for a in assemblies))
-        for group, assemblies in groupby(sorted(rows, key=lambda a: a.group), lambda a: a.group)
+        (zone, tuple(_row(item) for item in found))
+        for zone, found in groupby(ordered, key=lambda item: item.zone.name)
     )
 
 
@@ -132,7 +141,8 @@ def _row(item: models.ScopeItem) -> ItemRow:
 def _answer(value: str, ask: object) -> str:
     unit = getattr(ask, "unit", "")
     bare = value.replace(".", "", 1).isdigit()
-    return f"{value} {'' if unit == 'each' else unit}".strip() if bare else value
+    told = f"{value} {unit}" if bare and unit != "each" else value
+    return told.replace("ft2", "ft²").replace("yd3", "yd³")
 
 
 def measure(assembly: str, zone: models.Zone, answers: Mapping[str, str]) -> Measures:

@@ -1,0 +1,40 @@
+"""What every test shares: hypothesis profiles, quick settings, markers by folder."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+from django.conf import settings as django_settings
+from hypothesis import HealthCheck, settings
+
+if TYPE_CHECKING:
+    import pytest
+
+settings.register_profile("dev", max_examples=30, deadline=None)
+settings.register_profile(
+    "ci",
+    max_examples=100,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.register_profile(
+    "soak", max_examples=5000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if os.environ.get("CI") else "dev"))
+
+
+def pytest_configure() -> None:
+    """Keep tests quick: a weak hash, mail in memory, no secret of this machine."""
+    django_settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    django_settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark every test by the folder it stands in."""
+    for item in items:
+        for folder in ("core", "app", "browser"):
+            if f"/tests/{folder}/" in str(item.path):
+                item.add_marker(folder)
