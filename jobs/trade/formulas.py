@@ -115,7 +115,7 @@ def base(m: Measures) -> Decimal:
 
 
 def strip_base(m: Measures) -> Decimal:
-    """Return tons of base under a dry wall: 30 ft by 2 ft by 6 in is 2.03."""
+    """Return tons of base under a dry wall: 32 ft by 2 ft by 6 in is 2.16."""
     return q.base_tons(strip_area(m), BASE_STRIP_IN)
 
 
