@@ -10,12 +10,14 @@ import networkx as nx
 
 from .errors import Fault
 from .formulas import FORMULAS
+from .units import say_length
 from .work import Clock, Relation
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
-    from .library import Assembly, Rule, Template, WaitKind
+    from .facts import Soil
+    from .library import Assembly, MachineKind, NoticeRule, Rule, Template, WaitKind
 
     Rows = Mapping[str, Mapping[str, Any]]
     Homes = Mapping[tuple[str, str], str]
@@ -36,7 +38,15 @@ def check_references(rows: Rows, homes: Homes) -> list[Fault]:
         The file of every row, read or not: a row that is itself at fault still has its name.
     """
     check = _Checker(rows, homes)
-    return [*check.names(), *check.templates(), *check.waits(), *check.rules(), *check.assemblies()]
+    return [
+        *check.names(),
+        *check.templates(),
+        *check.machines(),
+        *check.waits(),
+        *check.rules(),
+        *check.assemblies(),
+        *check.notices(),
+    ]
 
 
 class _Checker:
@@ -69,6 +79,15 @@ class _Checker:
                     f"{one.least} people at least, but {crew.name} are {crew.usual}",
                     "lower it, or name a larger crew",
                 )
+
+    def machines(self) -> Iterator[Fault]:
+        """No machine passes where it is wider than the way."""
+        machines: Mapping[str, MachineKind] = self.rows["machine"]
+        for key, one in machines.items():
+            if one.passage and one.width is not None and one.width[0] > one.passage:
+                reason = f"{one.name} is wider than {say_length(one.passage)}"
+                remedy = f"give {say_length(one.width[0] + one.clearance)} or more"
+                yield self._fault(f"machine.{key}.passage", reason, remedy)
 
     def waits(self) -> Iterator[Fault]:
         """A wait's figures rise, business days are counted as such, and a hold has a beginning."""
@@ -122,6 +141,19 @@ class _Checker:
                         remedy = f"asks and choices are {_listed(choices)}"
                         yield self._fault(where, f"{ask} = {word!r} is never answered", remedy)
 
+    def notices(self) -> Iterator[Fault]:
+        """A figure of a notice has its unit, and a unit its figure."""
+        notices: Mapping[str, NoticeRule] = self.rows["notice"]
+        for key, one in notices.items():
+            pairs = (
+                ("earliest", one.earliest, one.earliest_unit),
+                ("life", one.life, one.life_unit),
+            )
+            for name, figure, unit in pairs:
+                if (figure is None) is bool(unit):
+                    remedy = f"give {name} and {name}_unit, or neither"
+                    yield self._fault(f"notice.{key}.{name}", "is half told", remedy)
+
     def _unknown(self, where: str, word: str, target: str) -> Fault:
         near = get_close_matches(word, sorted(self.known.get(target, set())))
         also = f", or use {' or '.join(near)}" if near else ""
@@ -169,11 +201,16 @@ def _of_assembly(row: Assembly) -> Iterator[Name]:
     yield "parts", "template", [part.template for part in row.parts]
 
 
+def _of_soil(row: Soil) -> Iterator[Name]:
+    yield "texture", "dryout", [row.texture]
+
+
 REFERENCES: Mapping[str, Callable[[Any], Iterator[Name]]] = {
     "template": _of_template,
     "wait": _of_wait,
     "rule": _of_rule,
     "assembly": _of_assembly,
+    "soil": _of_soil,
 }
 
 

@@ -5,6 +5,7 @@ A reader raises ``TradeError`` with reason and remedy; who called it knows the f
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from enum import Enum
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -24,6 +25,7 @@ T = TypeVar("T")
 E = TypeVar("E", bound=Enum)
 
 PAIR, TRIPLE, BAND = 2, 3, 4
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 def text(value: object) -> str:
@@ -167,6 +169,20 @@ def asked_unit(value: object) -> str:
 def tread(value: object) -> Tread:
     """Read how heavily a work treads."""
     return Tread[one_of(*(t.name.lower() for t in Tread))(value).upper()]
+
+
+def clock(value: object) -> str:
+    """Read a local time of day, ``16:30``."""
+    told = text(value)
+    if not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", told):
+        raise TradeError(f"{told!r} is not a time of day", remedy='write it like "16:30"')
+    return told
+
+
+def day_and_clock(value: object) -> str:
+    """Read a weekday and a time of day, ``tuesday 11:59``."""
+    day, _, hour = text(value).partition(" ")
+    return f"{one_of(*WEEKDAYS)(day)} {clock(hour)}"
 
 
 def one_of(*words: str) -> Callable[[object], str]:

@@ -228,6 +228,69 @@ def test_a_wait_that_starts_a_hold_says_whom_it_keeps_out() -> None:
     ]
 
 
+NOTICE = {"name": "Nowhere", "least": 2, "unit": "bd", "life_from": "due", "source": "CP"}
+SOIL = {
+    "name": "Marl",
+    "texture": "marl",
+    "lb_ft3": [90, 110],
+    "swell": [0.2, 0.3],
+    "swell_use": 0.25,
+    "shrink": [0.1, 0.15],
+    "source": "CP",
+}
+
+
+@pytest.mark.parametrize(
+    ("section", "row", "fault"),
+    [
+        (
+            "notice",
+            {**NOTICE, "life": 30},
+            ("x.life", "is half told", "give life and life_unit, or neither"),
+        ),
+        (
+            "notice",
+            {**NOTICE, "cutoff": "4:30 pm"},
+            ("x.cutoff", "'4:30 pm' is not a time of day", 'write it like "16:30"'),
+        ),
+        (
+            "notice",
+            {**NOTICE, "saturday": "tuesday noon"},
+            ("x.saturday", "'noon' is not a time of day", 'write it like "16:30"'),
+        ),
+        (
+            "soil",
+            SOIL,
+            ("x.texture", "there is no dryout 'marl'", "write a [dryout.marl]"),
+        ),
+        (
+            "soil",
+            {**SOIL, "swell": [0.3, 0.2]},
+            ("x.swell", "0.3, 0.2 do not rise", "write the lowest first and the highest last"),
+        ),
+    ],
+)
+def test_faults_of_tables_that_plans_look_things_up_in(
+    section: str, row: dict[str, Any], fault: tuple[str, str, str]
+) -> None:
+    """Notices and soils: half a figure, no time of day, a texture nobody knows the drying of."""
+    where, reason, remedy = fault
+    assert faults_of({**SOUND, "more.toml": {section: {"x": row}}}) == [
+        Fault(f"more.toml: {section}.{where}", reason, remedy)
+    ]
+
+
+def test_a_machine_is_not_wider_than_the_way_it_needs() -> None:
+    """30 in of trencher do not pass 28 in."""
+    assert faults_of(broken("machine.trencher.passage", "28 in", "people.toml")) == [
+        Fault(
+            "people.toml: machine.trencher.passage",
+            "Trencher is wider than 28 in",
+            "give 30 in or more",
+        )
+    ]
+
+
 def test_more_rain_may_not_dry_sooner() -> None:
     """D06 (arithmetic): the dry-out table rises with the rain, or is refused."""
     row = {
