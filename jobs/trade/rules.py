@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from decimal import ROUND_CEILING
 from typing import TYPE_CHECKING
 
 from .concrete import POURED, WITH_EACH_POUR
@@ -88,7 +89,7 @@ def wait_for(wait: str, words: Mapping[str, str], library: Library) -> WaitKind:
 
 
 def _up(amount: Decimal) -> int:
-    return int(-(-amount // 1))
+    return int(amount.to_integral_value(ROUND_CEILING))
 
 
 def _pairs(
