@@ -72,7 +72,10 @@ def draw_sheet(
         days=tuple(_days(scale)),
         weeks=tuple(c.x for c in scale.columns if c.day.weekday() == 0),
         folds=tuple(Box(x, HEAD - 10, wide, bottom - HEAD + 10) for x, wide in scale.folds()),
-        keel=tuple(_keel([rows[i] for i in chain if i in rows])),
+        keel=(
+            *_keel([rows[i] for i in chain if i in rows]),
+            *_also(row for row in rows.values() if row.critical and row.id not in chain),
+        ),
         flags=tuple(_flags(lines, scale, bottom)),
         base=bottom + 34,
         today=None if today is None else _today(scale, today),
@@ -194,23 +197,30 @@ def _keel(chain: Sequence[Row]) -> Iterator[Keel]:
         yield Keel(turn, y, turn, following.y + BLOCK + KEEL_DROP - 1, heavy=False)
 
 
+def _also(rows: Iterable[Row]) -> Iterator[Keel]:
+    """Heavy under work without room that stands beside the chain."""
+    for row in rows:
+        y = row.block.y + BLOCK + KEEL_DROP - 1
+        yield Keel(row.block.x, y, row.block.x + row.block.width, y, heavy=True)
+
+
 def _flags(lines: Iterable[Line], scale: DayScale, bottom: int) -> Iterator[Flag]:
-    """Milestones in order; a label that would meet an earlier one stands a line lower."""
+    """Milestones in order; a label that would meet an earlier one stands a line lower.
+
+    Of several with the same words the last one counts. A flag whose words fit nowhere stands without.
+    """
+    last = {line.milestone: line for line in sorted(lines, key=lambda it: it.finish)}
     ends = [0, 0, 0]
-    for line in sorted((it for it in lines if it.milestone), key=lambda it: it.finish):
+    for line in sorted((it for it in last.values() if it.milestone), key=lambda it: it.finish):
         x = scale.x(line.finish)
         half = text_width(line.milestone, SMALL) // 2
         middle = min(x, WIDTH - MARGIN - half)
         depth = next((d for d, end in enumerate(ends) if middle - half > end + 8), None)
-        if depth is None:
-            depth = ends.index(min(ends))
-        ends[depth] = middle + half
-        yield Flag(
-            x,
-            bottom + 34,
-            Label(middle, bottom + 50 + 15 * depth, line.milestone, "middle"),
-            line.ended,
-        )
+        words = line.milestone if depth is not None else ""
+        if depth is not None:
+            ends[depth] = middle + half
+        label = Label(middle, bottom + 50 + 15 * (depth or 0), words, "middle")
+        yield Flag(x, bottom + 34, label, line.ended)
 
 
 def _parts(laid: _Laid, rows: dict[str, Row], opened: str, height: int) -> tuple[Part, ...]:

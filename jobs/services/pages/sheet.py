@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from jobs.drawing.marks import Sheet
     from jobs.drawing.rows import Day, TableRow
 
-PAPER = "Paper, calls and choices"
+PAPER = "Paper and calls"
 FINISH = "To finish"
 MOST = 80
 """Percent of the zones' works begun, after which whole-yard work is finishing."""
