@@ -291,6 +291,14 @@ def test_a_machine_is_not_wider_than_the_way_it_needs() -> None:
     ]
 
 
+def test_a_dry_out_without_bands_is_told() -> None:
+    """A soil that dries in no time at all is a slip."""
+    row = {"bands": [], "cool_factor": 2, "shade_days": 1, "covered_factor": 0.5, "source": "CP"}
+    assert faults_of({**SOUND, "soil.toml": {"dryout": {"clay": row}}}) == [
+        Fault("soil.toml: dryout.clay.bands", "[] is no table", "write rows like [0.5, 1, 1.5, 2]")
+    ]
+
+
 def test_more_rain_may_not_dry_sooner() -> None:
     """D06 (arithmetic): the dry-out table rises with the rain, or is refused."""
     row = {
