@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+import networkx as nx
 from django.db import transaction
 from django.utils.text import slugify
 
@@ -65,6 +66,7 @@ class _Loader:
             self._stop_on_faults()
             self._supply(job)
             self._links(job)
+            self._no_ring(job)
             self._done(job)
             self._stop_on_faults()
             record("job loaded", by=self.by, at=self.now, job=job, after=job.slug)
@@ -263,6 +265,24 @@ class _Loader:
                     "why": ["by-hand", {"why": row.get("why", "")}],
                 },
             )
+
+    def _no_ring(self, job: models.Job) -> None:
+        """Links by hand may not make works wait for each other in a ring."""
+        lines = self.file.rows("link")
+        if not lines:
+            return
+        names = dict(job.activities.values_list("pk", "name"))
+        graph = nx.DiGraph(list(job.links.values_list("before_id", "after_id")))
+        try:
+            ring = [names[before] for before, _ in nx.find_cycle(graph)]
+        except nx.NetworkXNoCycle:
+            return
+        self._fault(
+            lines[0][0],
+            "link",
+            f"these wait for each other in a ring: {', '.join(ring)}",
+            "take one of the links out",
+        )
 
     def _done(self, job: models.Job) -> None:
         zone = ZoneInfo(job.zone)

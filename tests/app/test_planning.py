@@ -1,0 +1,174 @@
+"""Plan, look, publish: proposals, acceptance, calendars and the record agree, or nothing happens."""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from crews.models import CalendarEvent, CrewSkill, TimeOff
+from jobs.models import Activity, HistoryEntry, Job, Plan, PlanRow
+from jobs.scheduling.errors import BadWorld, SchedulingError
+from jobs.services.accept_plan import PlanRefusedError, accept_plan
+from jobs.services.plan_jobs import plan_jobs
+from jobs.services.revision import world_revision
+from tests.office import NOW, open_office, published_plan, small_job
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def job():
+    """One small yard with a company to build it."""
+    open_office()
+    return small_job()
+
+
+def test_a_plan_is_a_proposal_until_somebody_publishes_it(job):
+    """Nothing reaches phones from planning alone."""
+    made = plan_jobs(now=NOW, by="test")
+    assert made.plan.state == Plan.State.PROPOSED
+    assert made.plan.rows.count() == job.activities.filter(retired=False).count()
+    assert CalendarEvent.objects.count() == 0
+
+
+def test_planning_again_drops_the_older_proposal(job):
+    """One proposal at a time; numbers go on."""
+    first, second = (plan_jobs(now=NOW, by="test").plan for _ in range(2))
+    first.refresh_from_db()
+    assert (first.state, second.number) == (Plan.State.DROPPED, first.number + 1)
+
+
+def test_nothing_starts_before_its_job_may(job):
+    """The yard is ours from Monday 22 June; outside work and requests too."""
+    plan = plan_jobs(now=NOW, by="test").plan
+    first = plan.rows.order_by("start")[0]
+    assert first.start.date().isoformat() >= "2026-06-22"
+
+
+def test_publishing_writes_events_record_and_state_together(job):
+    """Every crew row is in a calendar; the record says who."""
+    plan = published_plan()
+    shown = set(CalendarEvent.objects.filter(kind="work").values_list("activity", flat=True))
+    with_crew = plan.rows.filter(crew__isnull=False)
+    assert shown == set(with_crew.values_list("activity__uid", flat=True))
+    assert HistoryEntry.objects.filter(what="plan published", by="test").count() == 1
+
+
+def test_publishing_an_unchanged_plan_again_changes_no_event(job):
+    """Same world, same plan: no SEQUENCE rises."""
+    published_plan()
+    before = list(CalendarEvent.objects.order_by("uid").values_list("uid", "sequence", "start"))
+    published_plan()
+    assert before == list(
+        CalendarEvent.objects.order_by("uid").values_list("uid", "sequence", "start")
+    )
+    assert Plan.objects.filter(state=Plan.State.PUBLISHED).count() == 1
+
+
+def test_a_moved_work_keeps_its_event(job):
+    """A day off pushes work: same UID, higher SEQUENCE."""
+    plan = published_plan()
+    row = plan.rows.filter(crew__isnull=False).order_by("start")[0]
+    old = CalendarEvent.objects.filter(activity=row.activity.uid, kind="work").earliest("start")
+    day = row.start.date()
+    TimeOff.objects.create(first=day, last=day + timedelta(days=3), why="all at a wedding")
+    published_plan()
+    new = CalendarEvent.objects.get(uid=old.uid)
+    assert new.sequence == old.sequence + 1
+    assert (new.start > old.start) or new.status == "CANCELLED"
+
+
+def test_a_changed_world_is_told_and_nothing_is_published(job):
+    """Somebody edits while the proposal lies open."""
+    proposal = plan_jobs(now=NOW, by="test").plan
+    Job.objects.get(pk=job.pk).save()
+    with pytest.raises(PlanRefusedError, match="Something has changed"):
+        accept_plan(proposal, by="test", now=NOW)
+    assert CalendarEvent.objects.count() == 0
+
+
+def test_the_revision_changes_with_every_edit_that_matters(job):
+    """Any of activity, crew skill and time off makes plans stale; reading does not."""
+    seen = {world_revision()}
+    assert world_revision() in seen
+    for row in (Activity.objects.first(), CrewSkill.objects.first()):
+        row.save()
+        seen.add(world_revision())
+    TimeOff.objects.create(first=NOW.date(), last=NOW.date())
+    seen.add(world_revision())
+    assert len(seen) == 4
+
+
+def test_a_published_plan_cannot_be_published_again(job):
+    """Only proposals can."""
+    plan = published_plan()
+    with pytest.raises(PlanRefusedError, match="published"):
+        accept_plan(plan, by="test", now=NOW)
+
+
+def test_work_that_no_crew_can_do_is_named_with_the_way_out(job):
+    """No crew plants any more."""
+    CrewSkill.objects.filter(skill="planting").delete()
+    with pytest.raises(BadWorld, match=r"No crew can do Plant shrubs.*planting") as told:
+        plan_jobs(now=NOW, by="test")
+    assert "crews page" in told.value.remedy
+
+
+def test_an_empty_company_is_told_what_to_do():
+    """Nothing to plan is not an error trace."""
+    open_office()
+    with pytest.raises(SchedulingError, match="nothing to plan"):
+        plan_jobs(now=NOW, by="test")
+
+
+KEYS = {
+    "top": "status bound objective seconds seed revision jobs activities links holds passages",
+    "jobs": "slug name start finish p50 p80 promise float_hours",
+    "activities": "id job name template zone start finish segments crew people machines wait_until "
+    "early_start late_finish float_hours critical done_share why",
+    "links": "from to relation wait_hours clock at_most_hours rule",
+    "holds": "zone from to exempt",
+    "passages": "name from to share",
+}
+"""The contract of ``plan --json``."""
+
+
+def test_the_json_of_a_plan_has_every_key_of_the_contract(job):
+    """Each list's rows carry their keys, and times carry their offset."""
+    out = StringIO()
+    call_command("plan", "--json", "--dry-run", stdout=out)
+    told = json.loads(out.getvalue())
+    assert set(KEYS["top"].split()) <= set(told)
+    for name in ("jobs", "activities", "links", "passages"):
+        assert set(KEYS[name].split()) <= set(told[name][0]), name
+    assert told["activities"][0]["start"].endswith("-04:00")
+    assert Plan.objects.count() == 0, "a dry run stores nothing"
+
+
+def test_every_critical_chain_runs_from_a_beginning_to_the_finish(job):
+    """The last work of the chain ends when the job does; all of it is critical."""
+    made = plan_jobs(now=NOW, by="test")
+    planned = made.plan.jobs.get()
+    rows = {row.activity.uid: row for row in made.plan.rows.select_related("activity")}
+    assert rows[planned.chain[-1]].finish == planned.finish
+    assert all(rows[uid].critical for uid in planned.chain)
+    assert rows[planned.chain[-1]].activity.template == "walk-through"
+
+
+def test_the_command_publishes(job):
+    """``plan --publish`` ends with the plan on phones."""
+    call_command("plan", "--publish", stdout=StringIO())
+    assert Plan.objects.get().state == Plan.State.PUBLISHED
+    assert PlanRow.objects.filter(crew__isnull=False).exists()
+
+
+def test_the_command_exits_with_two_when_nothing_can_be_planned():
+    """One line, no trace."""
+    open_office()
+    with pytest.raises(CommandError) as error:
+        call_command("plan")
+    assert error.value.returncode == 2
