@@ -108,4 +108,4 @@ def test_a_cycle_made_by_hand_is_told_with_its_members():
     assert len(lines) == 1
     assert "wait for each other in a ring" in lines[0]
     assert "Lay crushed-stone path, front path" in lines[0]
-    assert "Clean up, wash down" in lines[0]
+    assert "Clean up" in lines[0]

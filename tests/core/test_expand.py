@@ -46,7 +46,7 @@ def test_a_work_is_named_with_its_place() -> None:
     """ "Set stone, upper patio": what and where; of the whole yard only what."""
     made = expanded(SLAB)
     assert of(made, "set-stone").name == "Set stone, upper patio"
-    assert of(made, "clean-up").name == "Clean up, wash down"
+    assert of(made, "clean-up").name == "Clean up"
 
 
 def test_an_item_s_own_name_stands_for_its_zone() -> None:
