@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from jobs.trade.work import Clock
 
+from .causes_shared import shared_causes
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -20,12 +22,15 @@ DAY = 24 * HOUR
 
 def link_causes(reading: Reading, i: int) -> Iterator[Cause]:
     """Each link into a work, with its wait."""
+    return (cause for _, cause in _linked(reading, i))
+
+
+def _linked(reading: Reading, i: int) -> Iterator[tuple[Bind, Cause]]:
     for bind in reading.ready.binds(i, reading.placed[i].crew):
         at = reading.placed[bind.before]
         event = at.end if bind.from_finish else at.start
-        yield (
-            _to_finish(reading, bind, event) if bind.to_finish else _to_start(reading, bind, event)
-        )
+        told = _to_finish if bind.to_finish else _to_start
+        yield bind, told(reading, bind, event)
 
 
 def _to_start(reading: Reading, bind: Bind, event: int) -> Cause:
@@ -68,7 +73,7 @@ def _wait(lag: Lag) -> tuple[str, dict[str, int]]:
 def hasty_causes(reading: Reading, i: int) -> Iterator[Cause]:
     """Work that must be followed soon waits until its follower is able."""
     for bind in reading.ready.back[i]:
-        if bind.earliest_event is None or _driven(reading, bind):
+        if bind.earliest_event is None or not _held_otherwise(reading, bind):
             continue
         at = reading.placed[bind.after]
         bound = bind.earliest_event[at.end if bind.to_finish else at.start]
@@ -83,14 +88,15 @@ def hasty_causes(reading: Reading, i: int) -> Iterator[Cause]:
         yield cause._replace(start=reading.fit(i, 0, bound)) if bind.from_finish else cause
 
 
-def _driven(reading: Reading, bind: Bind) -> bool:
-    """Return True if the follower stands where it does because of the forerunner."""
-    at, after = reading.placed[bind.before], reading.placed[bind.after]
-    bound = bind.earliest[at.end if bind.from_finish else at.start]
-    soonest = (
-        reading.fit(bind.after, 0, bound) if bind.to_finish else reading.fit(bind.after, bound)
-    )
-    return soonest >= after.start
+def _held_otherwise(reading: Reading, bind: Bind) -> bool:
+    """Return True if a follower would stand where it does without its forerunner, too."""
+    j, start = bind.after, reading.placed[bind.after].start
+    others = [
+        *(cause for b, cause in _linked(reading, j) if b.before != bind.before),
+        *shared_causes(reading, j),
+        *own_causes(reading, j),
+    ]
+    return any(cause.start == start for cause in others)
 
 
 def own_causes(reading: Reading, i: int) -> Iterator[Cause]:

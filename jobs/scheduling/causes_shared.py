@@ -21,8 +21,9 @@ Held = tuple[int, str, dict[str, str]]
 
 def shared_causes(reading: Reading, i: int) -> Iterator[Cause]:
     """Of each thing shared, the work that holds it longest."""
-    for causes in (_crew, _machines, _yard, _zone, _ways, _rests, _treads):
+    for causes in (_crew, _machines, _yard, _zone, _ways, _rests):
         yield from _longest(reading, i, causes(reading, i))
+    yield from _treads(reading, i)
 
 
 def _longest(reading: Reading, i: int, causes: Iterable[Held]) -> Iterator[Cause]:
@@ -96,14 +97,26 @@ def _room(reading: Reading, i: int, key: tuple[str, ...], room: int, name: str) 
 
 
 def _ways(reading: Reading, i: int) -> Iterator[Held]:
-    """A passage is taken up by what others haul."""
-    works = reading.ready.works
+    """A passage is taken up by what others haul, slot by slot worked."""
+    works, start = reading.ready.works, reading.placed[i].start
     for name, share in works[i].hauls.items():
-        way, key = reading.ready.world.places[name], ("way", name)
-        for j in reading.before(i, key):
-            load = sum(works[k].hauls[name] for k in reading.during(i, key, reading.end(j)))
-            if load + share > way.share:
-                yield reading.end(j) + 1, "way", {"place": way.name, **reading.until(j)}
+        way = reading.ready.world.places[name]
+        hauling = {j: _worked(reading, j) for j in reading.held["way", name] if j != i}
+        for j, worked in hauling.items():
+            slot = (worked & ((1 << start) - 1)).bit_length() - 1
+            load = sum(
+                works[k].hauls[name] for k, bits in hauling.items() if bits >> max(slot, 0) & 1
+            )
+            if slot >= 0 and load + share > way.share:
+                yield slot + 1, "way", {"place": way.name, **reading.until(j)}
+
+
+def _worked(reading: Reading, j: int) -> int:
+    """Bitmap of the slots a work is done in."""
+    at = reading.placed[j]
+    first = max(at.start, 0)
+    span = ((1 << max(at.end + 1 - first, 0)) - 1) << first
+    return span & reading.ready.held(j, at).bits
 
 
 def _rests(reading: Reading, i: int) -> Iterator[Held]:
@@ -131,10 +144,13 @@ def _rest(reading: Reading, pair: tuple[int, int], rest: Keepout) -> Held:
     return bound, "ground", values
 
 
-def _treads(reading: Reading, i: int) -> Iterator[Held]:
-    """Ground that is to rest after this work must be clear of others first."""
+def _treads(reading: Reading, i: int) -> Iterator[Cause]:
+    """Ground that is to rest after this work must be clear of others when it ends."""
     for rest in reading.ready.works[i].keepouts:
-        for j in reading.before(i, ("tread", rest.place)):
-            if kept_out(reading.ready, j, rest):
+        for j in reading.held["tread", rest.place]:
+            end = reading.end(j)
+            if j != i and end <= reading.end(i) and kept_out(reading.ready, j, rest):
                 name = reading.ready.world.places[rest.place].name
-                yield reading.end(j) + 1, "tread", {"place": name, **reading.until(j)}
+                start = reading.fit(i, 0, end)
+                told = reading.cause(i, 0, "tread", place=name, **reading.until(j))
+                yield told._replace(bound=start, start=start)

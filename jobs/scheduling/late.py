@@ -53,13 +53,12 @@ class Slack:
     out: dict[int, list[Step]] = field(init=False)
 
     def __post_init__(self) -> None:
-        """Sort the steps; what has begun is nobody's choice and is bound by nothing."""
+        """Sort the steps."""
         into: dict[int, list[Step]] = defaultdict(list)
         out: dict[int, list[Step]] = defaultdict(list)
         for step in self.steps:
-            if step.after not in self.ready.fixed or step.kind == "at-most":
-                into[step.after].append(step)
-                out[step.before].append(step)
+            into[step.after].append(step)
+            out[step.before].append(step)
         object.__setattr__(self, "into", into)
         object.__setattr__(self, "out", out)
         object.__setattr__(self, "limit", list(limits(self.ready, self.placed)))

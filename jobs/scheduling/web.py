@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import defaultdict
-from itertools import pairwise
+from itertools import pairwise, permutations
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.trade.work import Lag, Relation
@@ -192,10 +192,32 @@ def _passages(ready: Ready, placed: Sequence[Placement]) -> Iterator[Step]:
         for name in work.hauls:
             hauling[name].append(i)
     for name, works in hauling.items():
-        if sum(ready.works[i].hauls[name] for i in works) > ready.world.places[name].share:
+        room = ready.world.places[name].share
+        if sum(ready.works[i].hauls[name] for i in works) > room:
             for j in works:
                 for i in _just_before(placed, works, j):
                     yield _next(i, j, "passage", name, EDGES)
+            yield from _turns(ready, placed, name, works)
+
+
+def _turns(
+    ready: Ready, placed: Sequence[Placement], name: str, works: Sequence[int]
+) -> Iterator[Step]:
+    """Works that haul by turns, each on days the other is off, cannot slip at all."""
+    room = ready.world.places[name].share
+    for i, j in permutations(works, 2):
+        together = placed[i].start <= placed[j].end and placed[j].start <= placed[i].end
+        if together and ready.works[i].hauls[name] + ready.works[j].hauls[name] > room:
+            yield _next(i, j, "passage", name, _staying(placed[i].end))
+
+
+def _staying(end: int) -> tuple[Lookup, Lookup]:
+    """Bind nothing going forward, and hold the one before at its end going back."""
+
+    def back(_slot: int) -> int:
+        return end
+
+    return Lookup(lambda _slot: 0), Lookup(back)
 
 
 def _just_before(placed: Sequence[Placement], works: Sequence[int], j: int) -> list[int]:
