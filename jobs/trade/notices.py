@@ -22,6 +22,9 @@ WEEKEND = 5
 MIDNIGHT = time(0)
 HOURS_A_DAY = 24
 UNKNOWN = "XX"
+FULL_DAYS = frozenset({"SC"})
+"""States whose most notice is in *full* working days, which lie between request and start; elsewhere
+the careful reading holds: the last of the business days is the last to start."""
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
@@ -196,8 +199,7 @@ def _latest(asked: date, rule: NoticeRule, holidays: Set[date], *, in_water: boo
     if most is None:
         return None
     if rule.earliest_unit == "bd":
-        # full business days lie between request and start, so the start is on the day after them
-        return add_business_days(asked, most + 1, holidays)
+        return add_business_days(asked, most + (rule.state in FULL_DAYS), holidays)
     return asked + timedelta(days=most)
 
 
