@@ -39,14 +39,22 @@ def _crew(reading: Reading, i: int) -> Iterator[Held]:
     people = ready.world.crews.get(crew)
     if people is None:
         return
-    for j in reading.before(i, ("crew", crew)):
-        one, other = ready.works[i], ready.works[j]
+    one = ready.works[i]
+    for j in reading.held["crew", crew]:
+        other, last = ready.works[j], _last_before(reading, j, reading.placed[i].start)
+        if j == i or last < 0:
+            continue
         values = {"crew": people.name, **reading.until(j)}
         if one.job != other.job:
-            bound = _half_after(reading, reading.end(j)) + (not near(ready, i, j))
+            bound = _half_after(reading, last) + (not near(ready, i, j))
             yield bound, "crew-yard", {**values, "job": ready.world.jobs[other.job].name}
         elif one.shift is other.shift:
             yield reading.end(j) + 1, "crew", values
+
+
+def _last_before(reading: Reading, j: int, slot: int) -> int:
+    """Last slot before another in which a work is done; -1 if there is none."""
+    return (_worked(reading, j) & ((1 << slot) - 1)).bit_length() - 1
 
 
 def _half_after(reading: Reading, slot: int) -> int:
@@ -102,8 +110,8 @@ def _ways(reading: Reading, i: int) -> Iterator[Held]:
     for name, share in works[i].hauls.items():
         way = reading.ready.world.places[name]
         hauling = {j: _worked(reading, j) for j in reading.held["way", name] if j != i}
-        for j, worked in hauling.items():
-            slot = (worked & ((1 << start) - 1)).bit_length() - 1
+        for j in hauling:
+            slot = _last_before(reading, j, start)
             load = sum(
                 works[k].hauls[name] for k, bits in hauling.items() if bits >> max(slot, 0) & 1
             )
