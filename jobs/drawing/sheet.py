@@ -205,22 +205,30 @@ def _also(rows: Iterable[Row]) -> Iterator[Keel]:
 
 
 def _flags(lines: Iterable[Line], scale: DayScale, bottom: int) -> Iterator[Flag]:
-    """Milestones in order; a label that would meet an earlier one stands a line lower.
+    """Milestones in order; a label that would meet another one stands a line lower.
 
-    Of several with the same words the last one counts. A flag whose words fit nowhere stands without.
+    Of several with the same words the last one counts. The finish is labelled first; a flag whose
+    words then fit nowhere stands without.
     """
     last = {line.milestone: line for line in sorted(lines, key=lambda it: it.finish)}
-    ends = [0, 0, 0]
-    for line in sorted((it for it in last.values() if it.milestone), key=lambda it: it.finish):
-        x = scale.x(line.finish)
-        half = text_width(line.milestone, SMALL) // 2
-        middle = min(x, WIDTH - MARGIN - half)
-        depth = next((d for d, end in enumerate(ends) if middle - half > end + 8), None)
-        words = line.milestone if depth is not None else ""
-        if depth is not None:
-            ends[depth] = middle + half
-        label = Label(middle, bottom + 50 + 15 * (depth or 0), words, "middle")
-        yield Flag(x, bottom + 34, label, line.ended)
+    shown = sorted((it for it in last.values() if it.milestone), key=lambda it: it.finish)
+    taken: list[list[tuple[int, int]]] = [[], [], []]
+    labels = {}
+    for line in shown[-1:] + shown[:-1]:
+        labels[line.milestone] = _label(line.milestone, scale.x(line.finish), bottom, taken)
+    for line in shown:
+        yield Flag(scale.x(line.finish), bottom + 34, labels[line.milestone], line.ended)
+
+
+def _label(words: str, x: int, bottom: int, taken: list[list[tuple[int, int]]]) -> Label:
+    """Words under a flag at the first depth where they are free to stand; else no words."""
+    half = text_width(words, SMALL) // 2 + 4
+    middle = min(x, WIDTH - MARGIN - half)
+    for depth, spans in enumerate(taken):
+        if all(middle + half <= begin or middle - half >= end for begin, end in spans):
+            spans.append((middle - half, middle + half))
+            return Label(middle, bottom + 50 + 15 * depth, words, "middle")
+    return Label(middle, bottom + 50, "", "middle")
 
 
 def _parts(laid: _Laid, rows: dict[str, Row], opened: str, height: int) -> tuple[Part, ...]:
