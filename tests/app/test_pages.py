@@ -1,0 +1,365 @@
+"""Office pages: who may see and change them, what they say, and how many questions they ask."""
+
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from crews.models import Crew, Machine, Role, TimeOff
+from jobs.models import Activity, Job, Plan, ScopeItem
+from jobs.services.load_job import load_job
+from jobs.services.plan_jobs import plan_jobs
+from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+
+pytestmark = pytest.mark.django_db
+SLUG = "3-finch-street"
+READ = ("tomorrow", "jobs", "plan", "crews", "machines", "crews:calendars")
+OF_A_JOB = ("job", "sheet", "activities", "record")
+
+
+@pytest.fixture
+def job():
+    """A small yard, planned and published."""
+    open_office()
+    made = small_job()
+    published_plan()
+    return made
+
+
+def addresses(job: Job) -> list[str]:
+    """Every office page one can look at."""
+    uid = job.activities.filter(retired=False)[0].uid
+    return [
+        *(reverse(name) for name in READ),
+        *(reverse(name, args=[job.slug]) for name in OF_A_JOB),
+        reverse("activity", args=[job.slug, uid]),
+        f"{reverse('sheet', args=[job.slug])}?open={uid}",
+        f"{reverse('sheet', args=[job.slug])}?by=trade",
+    ]
+
+
+def edits(job: Job) -> list[str]:
+    """Every office page one can change something with."""
+    item = job.items.all()[0]
+    return [
+        reverse("new-item", args=[job.slug]),
+        reverse("item", args=[job.slug, item.uid]),
+        reverse("new-crew"),
+        reverse("edit-crew", args=["ground-crew"]),
+        reverse("new-machine"),
+        reverse("edit-machine", args=["plate-compactor"]),
+    ]
+
+
+class TestAccess:
+    """Everybody signed in may look; owners and schedulers may change; strangers sign in."""
+
+    def test_strangers_are_sent_to_sign_in(self, job):
+        """No page, no fragment, no change without a sign-in."""
+        for address in [*addresses(job), *edits(job)]:
+            answer = Client().get(address)
+            assert (answer.status_code, answer.url.partition("?")[0]) == (302, "/sign-in/")
+
+    @pytest.mark.parametrize("role", list(Role))
+    def test_every_role_may_look(self, job, role):
+        """Owner, scheduler, lead and viewer."""
+        client = signed_in(role)
+        assert [client.get(a).status_code for a in addresses(job)] == [200] * len(addresses(job))
+
+    @pytest.mark.parametrize(
+        ("role", "status"),
+        [(Role.OWNER, 200), (Role.SCHEDULER, 200), (Role.LEAD, 403), (Role.VIEWER, 403)],
+    )
+    def test_owner_and_scheduler_may_change(self, job, role, status):
+        """The others are told that it is not theirs."""
+        client = signed_in(role)
+        assert [client.get(a).status_code for a in edits(job)] == [status] * len(edits(job))
+
+    @pytest.mark.parametrize("role", [Role.LEAD, Role.VIEWER])
+    def test_nobody_else_plans_or_publishes(self, job, role):
+        """A post by hand is refused too, and nothing has happened."""
+        proposal = plan_jobs(now=NOW, by="test").plan
+        client = signed_in(role)
+        assert client.post(reverse("make-plan")).status_code == 403
+        assert client.post(reverse("publish-plan", args=[proposal.number])).status_code == 403
+        proposal.refresh_from_db()
+        assert proposal.state == Plan.State.PROPOSED
+
+
+class TestSignIn:
+    """By e-mail address and password."""
+
+    def test_a_wrong_password_is_told_without_telling_which(self, db):
+        """The address stays typed."""
+        answer = Client().post(
+            reverse("sign-in"), {"username": "who@example.com", "password": "guess"}
+        )
+        assert "do not belong together" in answer.content.decode()
+        assert 'value="who@example.com"' in answer.content.decode()
+
+
+class TestEmpty:
+    """A company with nothing yet is told the next step on every page."""
+
+    @pytest.mark.parametrize(
+        ("name", "told"),
+        [
+            ("tomorrow", "Add the first one"),
+            ("jobs", "load_job"),
+            ("plan", "Nothing is published yet"),
+            ("crews", "Add the first one"),
+            ("machines", "Add the first one"),
+        ],
+    )
+    def test_next_step(self, db, name, told):
+        """No empty page."""
+        assert told in signed_in().get(reverse(name)).content.decode()
+
+
+class TestQueries:
+    """The number of questions does not grow with the rows."""
+
+    @pytest.mark.parametrize(
+        ("name", "queries"),
+        [("tomorrow", 11), ("jobs", 8), ("plan", 8), ("crews", 14), ("machines", 8)],
+    )
+    def test_lists(self, django_assert_num_queries, name, queries):
+        """The same at one yard and at three."""
+        open_office()
+        small_job()
+        published_plan()
+        client = signed_in()
+        with django_assert_num_queries(queries):
+            client.get(reverse(name))
+        for number in (5, 7):
+            load_job(SMALL_YARD.replace("3 Finch", f"{number} Finch"), by="test", now=NOW)
+        published_plan()
+        with django_assert_num_queries(queries):
+            client.get(reverse(name))
+
+    @pytest.mark.parametrize(
+        ("name", "queries"), [("job", 10), ("sheet", 17), ("activities", 8), ("record", 7)]
+    )
+    def test_pages_of_a_job(self, django_assert_num_queries, name, queries):
+        """The same at two things to build and at four."""
+        open_office()
+        job = small_job()
+        published_plan()
+        client = signed_in()
+        with django_assert_num_queries(queries):
+            client.get(reverse(name, args=[job.slug]))
+        more = SMALL_YARD + (
+            '\n[[build]]\nwhat = "boulders"\nwhere = "Bed"\ncount = "4"\n'
+            '\n[[build]]\nwhat = "mulch"\nwhere = "Bed"\n'
+        )
+        bigger = load_job(more.replace("3 Finch", "5 Finch"), by="test", now=NOW)
+        published_plan()
+        with django_assert_num_queries(queries):
+            client.get(reverse(name, args=[bigger.slug]))
+
+
+class TestTakeoff:
+    """Add, change and take out what is built; quantities follow while one types."""
+
+    def add(self, client: Client, **answers: str):
+        """Post the form of a stone path on the bed."""
+        told = {"what": "stone-path", "where": "bed", "area": "80", **answers}
+        return client.post(reverse("new-item", args=[SLUG]), told)
+
+    def test_an_item_is_added_with_its_activities(self, job):
+        """One more path, and its work in the bed."""
+        answer = self.add(signed_in())
+        assert answer.status_code == 302
+        assert job.items.count() == 3
+        assert job.activities.filter(template="dg-path", retired=False).count() == 2
+
+    @pytest.mark.parametrize(
+        ("typed", "told"),
+        [
+            ("0", "zero"),
+            ("-3", "-3"),
+            ("", "missing"),
+            ("9999999", "more than a yard holds"),
+            ("80 acres", "acres"),
+            ("<script>", "script"),
+        ],
+    )
+    def test_nonsense_is_told_beside_its_field_and_nothing_is_lost(self, job, typed, told):
+        """What was typed stays, nothing is stored, and the fault stands at the field."""
+        zone = job.zones.get(slug="bed")
+        zone.area_ft2 = None
+        zone.save()
+        answer = self.add(signed_in(), area=typed)
+        page = answer.content.decode()
+        assert answer.status_code == 422
+        wrong = page.partition('id="id_area_wrong">')[2].partition("</p>")[0]
+        assert told in wrong
+        assert "<script>" not in page.partition("<main")[2]
+        assert job.items.count() == 2
+
+    def test_measuring_stores_nothing_and_answers_only_its_part(self, job):
+        """htmx asks while one types."""
+        answer = signed_in().post(
+            reverse("new-item", args=[SLUG]),
+            {"what": "stone-path", "where": "bed", "area": "450", "measure": "yes"},
+            headers={"HX-Request": "true", "HX-Target": "measures"},
+        )
+        page = answer.content.decode()
+        assert page.strip().startswith('<section class="box" id="measures"')
+        assert "450 ft²" in page
+        assert job.items.count() == 2
+
+    def test_a_change_keeps_activities_what_they_were(self, job):
+        """More area, same uids."""
+        item = job.items.get(assembly="stone-path")
+        before = set(job.activities.values_list("uid", flat=True))
+        answer = signed_in().post(
+            reverse("item", args=[SLUG, item.uid]), {"area": "200", "revision": item.revision}
+        )
+        assert answer.status_code == 302
+        path = Activity.objects.get(template="dg-path", retired=False)
+        assert path.quantity == 200
+        assert set(job.activities.values_list("uid", flat=True)) == before
+
+    def test_the_second_of_two_editors_is_told(self, job):
+        """Nothing of the first one's change is overwritten."""
+        item = job.items.get(assembly="stone-path")
+        stale = item.revision
+        client = signed_in()
+        address = reverse("item", args=[SLUG, item.uid])
+        client.post(address, {"area": "200", "revision": stale})
+        answer = client.post(address, {"area": "300", "revision": stale}, follow=True)
+        assert "nothing was overwritten" in answer.content.decode()
+        assert ScopeItem.objects.get(pk=item.pk).answers["area"] == "200"
+
+    def test_published_work_that_is_taken_out_is_retired(self, job):
+        """Its row stays for the record, and phones are told by the next plan."""
+        item = job.items.get(assembly="shrubs")
+        signed_in().post(reverse("remove-item", args=[SLUG, item.uid]))
+        assert job.activities.get(template="plant-shrubs").retired is True
+
+
+class TestPlanPage:
+    """Plan again, see what moves, publish."""
+
+    def test_what_moves_is_listed_before_it_is_published(self, job):
+        """A holiday moves work; the page names it with both dates."""
+        row = Plan.objects.get().rows.filter(crew__isnull=False).order_by("start")[0]
+        TimeOff.objects.create(first=row.start.date(), last=row.start.date())
+        client = signed_in()
+        client.post(reverse("make-plan"))
+        page = client.get(reverse("plan")).content.decode()
+        assert "is proposed" in page
+        assert row.activity.name in page
+        number = Plan.objects.get(state=Plan.State.PROPOSED).number
+        client.post(reverse("publish-plan", args=[number]))
+        assert Plan.objects.get(number=number).state == Plan.State.PUBLISHED
+
+    def test_a_refused_plan_is_a_page_with_the_way_out(self, job):
+        """Not an error trace: what is wrong and what to do."""
+        proposal = plan_jobs(now=NOW, by="test").plan
+        job.save()
+        answer = signed_in().post(reverse("publish-plan", args=[proposal.number]))
+        assert answer.status_code == 409
+        assert "Something has changed" in answer.content.decode()
+        assert "plan again" in answer.content.decode()
+
+
+class TestCrews:
+    """People, skills, weeks and days off, changed in the office."""
+
+    FACTS = {"name": "Path crew", "people": "Ada\nBo", "skill_paving": "2"} | {
+        f"day_{day}": "all day" for day in ("monday", "tuesday", "wednesday", "thursday")
+    } | {"day_friday": "morning", "day_saturday": "off", "day_sunday": "off"}  # fmt: skip
+
+    def test_a_crew_is_made(self, job):
+        """Two people who pave, Fridays only till lunch."""
+        assert signed_in().post(reverse("new-crew"), self.FACTS).status_code == 302
+        crew = Crew.objects.get(slug="path-crew")
+        assert [member.name for member in crew.members.all()] == ["Ada", "Bo"]
+        assert [(row.skill, row.people) for row in crew.skills.all()] == [("paving", 2)]
+        assert crew.week.masks == (15, 15, 15, 15, 3, 0, 0)
+
+    @pytest.mark.parametrize(
+        ("changes", "told"),
+        [
+            ({"name": ""}, "required"),
+            ({"name": "Ground crew"}, "Another crew has this name"),
+            ({"people": "Ada\nAda"}, "stands twice"),
+            ({"skill_paving": "7"}, "how many of the 2"),
+            ({"skill_paving": ""}, "at least one thing"),
+        ],
+    )
+    def test_what_is_wrong_is_told(self, job, changes, told):
+        """Beside the field, with 422 and nothing stored."""
+        answer = signed_in().post(reverse("new-crew"), self.FACTS | changes)
+        assert answer.status_code == 422
+        assert told in answer.content.decode()
+        assert Crew.objects.count() == 3
+
+    def test_a_crew_is_changed_once(self, job):
+        """The second of two editors is told."""
+        client, crew = signed_in(), Crew.objects.get(slug="ground-crew")
+        address = reverse("edit-crew", args=[crew.slug])
+        facts = self.FACTS | {"name": "Earth crew", "revision": str(crew.revision)}
+        client.post(address, facts)
+        answer = client.post(address, facts | {"name": "Mud crew"}, follow=True)
+        assert "nothing was overwritten" in answer.content.decode()
+        assert Crew.objects.get(pk=crew.pk).name == "Earth crew"
+
+    def test_days_off_are_kept_and_opened_again(self, job):
+        """For a crew from Monday to Wednesday."""
+        client, crew = signed_in(), Crew.objects.get(slug="ground-crew")
+        told = {"who": f"crew {crew.pk}", "first": "2026-07-06", "last": "2026-07-08"}
+        client.post(reverse("add-days-off"), told)
+        off = TimeOff.objects.get(crew=crew)
+        assert "Mon 6 – Wed 8 Jul" in client.get(reverse("crews")).content.decode()
+        client.post(reverse("remove-days-off", args=[off.pk]))
+        assert not TimeOff.objects.filter(crew=crew).exists()
+
+    def test_days_off_the_wrong_way_round_are_told(self, job):
+        """Nothing stored."""
+        told = {"who": "everybody", "first": "2026-07-08", "last": "2026-07-06"}
+        answer = signed_in().post(reverse("add-days-off"), told)
+        assert answer.status_code == 422
+        assert "swap the two" in answer.content.decode()
+
+    def test_a_machine_is_changed(self, job):
+        """Two of them now, 36 inches wide; nonsense for a width is told."""
+        machine = Machine.objects.get(slug="plate-compactor")
+        address = reverse("edit-machine", args=[machine.slug])
+        facts = {"name": machine.name, "kind": machine.kind, "count": "2", "revision": "1"}
+        wrong = signed_in().post(address, facts | {"width": "wide"})
+        assert wrong.status_code == 422
+        signed_in().post(address, facts | {"width": "3 ft"})
+        machine.refresh_from_db()
+        assert (machine.count, machine.width) == (2, 36 * 254)
+
+
+class TestHomeowner:
+    """One calm page by secret link."""
+
+    def link(self) -> str:
+        """Make a link in the office, as it is shown once."""
+        page = signed_in().post(reverse("share", args=[SLUG])).content.decode()
+        return page.partition('readonly value="')[2].partition('"')[0].partition("testserver")[2]
+
+    def test_the_next_milestone_and_its_window(self, job):
+        """What comes next, and the finish; no crew, no price, no float."""
+        page = Client().get(self.link()).content.decode()
+        assert "Next: beds planted" in page
+        assert "Finished, and yours" in page
+        for hidden in ("Ground crew", "Stone crew", "slip", "Ines", "$"):
+            assert hidden not in page
+
+    def test_a_wrong_link_is_not_found(self, job):
+        """And says nothing about why."""
+        assert Client().get(reverse("homeowner", args=["x" * 43])).status_code == 404
+
+    def test_nothing_is_set_and_nobody_indexes_it(self, job):
+        """No cookie, no referrer, no search engine."""
+        answer = Client().get(self.link())
+        assert not answer.cookies
+        assert answer["Referrer-Policy"] == "no-referrer"
+        assert answer["X-Robots-Tag"] == "noindex"
