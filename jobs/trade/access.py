@@ -54,9 +54,13 @@ class Ways:
         """Return True if a machine (anything, for None) gets to a zone without crossing another."""
         return can_reach(self.graph, zone, machine_load(kind) if kind else ANYTHING, {shut})
 
-    def in_the_way(self, zone: str, kind: MachineKind) -> str:
-        """Return the name of the passage that stops a machine."""
-        shut = conflict(self.graph, self.yard.zone(zone), machine_load(kind))
+    def lets_in(self, zone: str, load: Load) -> bool:
+        """Return True if a load gets from the street to a zone."""
+        return can_reach(self.graph, zone, load)
+
+    def in_the_way(self, zone: str, load: Load) -> str:
+        """Return the name of the passage that stops a load."""
+        shut = conflict(self.graph, self.yard.zone(zone), load)
         if shut is None or not shut.obstacles:
             return self.yard.zone(zone).name
         return str(shut.obstacles[0].values["passage"])
@@ -184,7 +188,7 @@ def _told(
             "work": template.name,
             "zone": place,
             "machine": kind.name,
-            "passage": ways.in_the_way(zone, kind),
+            "passage": ways.in_the_way(zone, machine_load(kind)),
         }
         told.append(Sentence("takeoff-by-hand", values))
     for key in choice.chosen:

@@ -18,6 +18,7 @@ from .scope import Expansion, Problem
 from .sequence import in_order
 from .unfold import Task, unfold
 from .units import say_length
+from .ways_in import Load, machine_load
 from .wiring import wire
 from .work import Activity, Hold, Sentence, Tread
 
@@ -186,25 +187,37 @@ def _passages_at(zone: str, ways: Ways) -> list[str]:
 def _stuck(
     tasks: Iterable[Task], choices: Mapping[ActivityKey, Choice], ways: Ways, library: Library
 ) -> list[Problem]:
-    """Works whose machine does not get in, and that nobody can do by hand."""
+    """Works whose machine does not get in, and that nobody can do by hand; concrete likewise."""
     found = []
     for task in tasks:
-        for kind in choices[task.key].blocked:
-            machine = library.machines[kind]
-            way = ways.in_the_way(task.zone.uid, machine)
-            found.append(
-                Problem(
-                    where=task.item.uid,
-                    key="",
-                    reason=f"{_name(task)}: {machine.name} needs {say_length(machine.passage)} of clear "
-                    f"way and does not get through {way}",
-                    remedy=(
-                        "ways round: a crane over the house (answer crane = yes), a smaller load, "
-                        "a gate or fence taken down, or a neighbour's gate with written leave"
-                    ),
-                )
-            )
+        loads = [machine_load(library.machines[kind]) for kind in choices[task.key].blocked]
+        loads += _concrete_load(task, library)
+        found += [
+            _no_way(task, load, ways) for load in loads if not ways.lets_in(task.zone.uid, load)
+        ]
     return found
+
+
+def _concrete_load(task: Task, library: Library) -> list[Load]:
+    """The way concrete comes needs room of its own: the truck at the chute, the hose, the barrow."""
+    placing = library.placings.get(task.words.get("placing", ""))
+    if placing is None or task.template.key not in POURS:
+        return []
+    return [Load(placing.name, placing.passage, rolls=False)]
+
+
+def _no_way(task: Task, load: Load, ways: Ways) -> Problem:
+    way = ways.in_the_way(task.zone.uid, load)
+    return Problem(
+        where=task.item.uid,
+        key="",
+        reason=f"{_name(task)}: {load.name} needs {say_length(load.needs)} of clear way and does not "
+        f"get through {way}",
+        remedy=(
+            "ways round: a pump for concrete, a crane over the house (answer crane = yes), a smaller "
+            "load, a gate or fence taken down, or a neighbour's gate with written leave"
+        ),
+    )
 
 
 def _once(sentences: Iterable[Sentence]) -> list[Sentence]:

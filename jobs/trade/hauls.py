@@ -42,6 +42,8 @@ POURED = frozenset({"pour-slab", "pour-footings"})
 HOURS_A_SLOT = 2
 FALLBACK = "wheelbarrow"
 FULL = 100
+BARROW_SLOPE = 8
+"""Percent of slope above which a barrow goes half full (common practice)."""
 
 
 def shares(
@@ -71,6 +73,8 @@ def shares(
     slots = max(Decimal(1), days * SLOTS_A_DAY)
     load = (template in POURED and carrier.concrete_ft3) or sum(carrier.load_ft3) / Decimal(2)
     needed = quantity.amount * per_unit / load / slots
+    if carrier.key == FALLBACK and any(p.slope_percent > BARROW_SLOPE for p in route.passages):
+        needed *= 2
     return {p.uid: _share(needed, p, carrier) for p in route.passages}
 
 

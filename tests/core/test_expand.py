@@ -8,10 +8,12 @@ from decimal import Decimal
 import networkx as nx
 import pytest
 
+from jobs.trade.concrete import CURE_DAYS
 from jobs.trade.errors import CycleError, ScopeError
 from jobs.trade.expand import expand_scope
 from jobs.trade.library import Rule
 from jobs.trade.scope import Expansion, Item, PassageIn, ZoneIn
+from jobs.trade.turf import SPRAYS
 from jobs.trade.work import Clock, Hold, Lag, Need, Relation, Tread
 from tests.yards import (
     GATE,
@@ -343,3 +345,48 @@ def test_a_yard_names_its_zones_before_it_is_expanded() -> None:
         yard_of(zones=(PATIO, MEADOW), passages=())
     with pytest.raises(ScopeError, match="the zone 'patio' stands 2 times"):
         yard_of(zones=(WHOLE, PATIO, ZoneIn("patio", "Again")), passages=())
+
+
+def test_soil_not_known_is_reckoned_as_common_earth_and_told() -> None:
+    """Nobody said what "peat" weighs: 25 % swell, and a sentence about it."""
+    made = expanded(SLAB, soil="peat")
+    assert f"{of(made, 'haul-soil').quantity.amount:f}" == "16.204"
+    assert [s.key for s in made.assumptions] == ["takeoff-soil-unknown"]
+
+
+def test_clay_is_hauled_in_more_loads_than_loam() -> None:
+    """12.963 bank yd3 at 30 % are 16.852 loose."""
+    assert f"{of(expanded(SLAB, soil='clay'), 'haul-soil').quantity.amount:f}" == "16.852"
+
+
+def test_a_mound_of_bought_soil_leaves_the_spoil_alone() -> None:
+    """All of the slab's spoil goes away, all of the mound's soil comes in: 8.3 loose yd3."""
+    bought = replace(BERM, answers={**BERM.answers, "soil": "bought"})
+    made = expanded(SLAB, bought)
+    assert f"{of(made, 'haul-soil', 'meadow').quantity.amount:f}" == "8.3"
+    assert [link for link in made.links if link.rule == "spoil-feeds-mound"] == []
+
+
+def test_a_wrong_answer_of_the_yard_is_a_problem_of_the_yard() -> None:
+    """ "Maybe" is no answer to whether the neighbourhood must approve."""
+    [problem] = expanded(SLAB, options={"hoa": "maybe"}).problems
+    assert (problem.where, problem.key) == ("yard", "hoa")
+
+
+def test_what_a_permit_brings_with_it() -> None:
+    """Filing, review before the footings, and a final inspection before the walk-through."""
+    wall = Item("wall", "seat-wall", "patio", {"length": "14"})
+    made = expanded(wall, options={"permit": "yes", "hoa": "yes"})
+    assert before(made, "permit-submit", "dig-footings")
+    assert before(made, "hoa-approval", "permit-submit")
+    assert before(made, "final-inspection", "walk-through")
+
+
+def test_the_choices_of_assemblies_are_those_the_knowledge_speaks_of() -> None:
+    """Every lawn on offer has its sprays, every cement its days of cure."""
+    offered = {
+        (a.key, ask.key): ask.choices for a in library().assemblies.values() for ask in a.asks
+    }
+    assert set(offered["turf-kill", "weed"]) == set(SPRAYS)
+    assert set(offered["concrete-slab", "cement"]) == set(CURE_DAYS)
+    assert set(offered["concrete-slab", "placing"]) <= set(library().placings)
