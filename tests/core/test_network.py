@@ -1,0 +1,408 @@
+"""Critical path: published and hand-made cases, an independent check, and yards by the calendar."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from pathlib import Path
+
+import networkx as nx
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+
+from jobs.scheduling.dispatch import build_plan
+from jobs.scheduling.errors import NoPlan
+from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.kernel import Bond, find_dates, prepare
+from jobs.scheduling.network import critical_path
+from jobs.scheduling.result import Plan
+from jobs.scheduling.world import Done, Pin
+from jobs.trade.work import Relation
+from tests.worlds import (
+    CHICAGO,
+    DAY,
+    FIRST,
+    LAST,
+    SECOND,
+    THIRD,
+    at,
+    axis_of,
+    crew,
+    job,
+    june,
+    patio,
+    plan,
+    tie,
+    week,
+    work,
+    world,
+    worlds,
+)
+
+SAMPLES = json.loads(
+    (Path(__file__).parents[1] / "samples" / "cpm" / "cases.json").read_text("utf-8")
+)
+FS, SS = Relation.FINISH_START, Relation.START_START
+
+
+def named(cases):
+    """Cases with their names for the report."""
+    return [pytest.param(case, id=case["id"]) for case in cases]
+
+
+def read(case):
+    """Names, durations and bonds of a case."""
+    names = [activity["id"] for activity in case["activities"]]
+    number = {name: i for i, name in enumerate(names)}
+    bonds = [
+        Bond(number[x["from"]], number[x["to"]], Relation(x["relation"]), x["lag"])
+        for x in case["links"]
+    ]
+    return names, [activity["duration"] for activity in case["activities"]], bonds
+
+
+def figures(names, durations, dates):
+    """The six figures of each activity, by name."""
+    return {
+        name: {
+            "early_start": dates.early[i],
+            "early_finish": dates.early[i] + durations[i],
+            "late_start": dates.late[i],
+            "late_finish": dates.late[i] + durations[i],
+            "total_float": dates.total[i],
+            "free_float": dates.free[i],
+        }
+        for i, name in enumerate(names)
+    }
+
+
+class TestPublished:
+    """All figures of ``tests/samples/cpm/cases.json``; each case there names its source."""
+
+    def test_all_cases_are_there(self):
+        """Fifty-two with dates and two rings."""
+        assert (len(SAMPLES["cases"]), len(SAMPLES["rings"])) == (52, 2)
+
+    @pytest.mark.parametrize("case", named(SAMPLES["cases"]))
+    def test_dates_and_floats(self, case):
+        """Six figures per activity, the finish, and which are critical."""
+        names, durations, bonds = read(case)
+        dates = find_dates(prepare(durations, bonds))
+        expected = case["expected"]
+        assert figures(names, durations, dates) == {
+            name: pytest.approx(row) for name, row in expected["activities"].items()
+        }
+        assert dates.finish == pytest.approx(expected["duration"])
+        critical = {name for i, name in enumerate(names) if dates.total[i] == pytest.approx(0)}
+        assert critical == set(expected["critical"])
+
+    @pytest.mark.parametrize("case", named(SAMPLES["rings"]))
+    def test_rings_are_named(self, case):
+        """What cannot be kept is refused, with just its members."""
+        names, durations, bonds = read(case)
+        with pytest.raises(NoPlan) as refusal:
+            find_dates(prepare(durations, bonds), names)
+        assert refusal.value.culprits == tuple(case["ring"])
+
+    def test_a_small_network_by_hand(self):
+        """Six works A to F with waits; worked out by hand."""
+        bonds = [
+            Bond(0, 1, FS),
+            Bond(0, 2, FS),
+            Bond(2, 3, FS),
+            Bond(3, 5, FS),
+            Bond(4, 5, FS),
+            Bond(1, 3, FS, 1),
+            Bond(3, 4, SS, 2),
+        ]
+        dates = find_dates(prepare([3, 4, 2, 5, 1, 2], bonds))
+        assert dates.early == [0, 3, 3, 8, 10, 13]
+        assert dates.finish == 15
+        assert dates.total == [0, 0, 3, 0, 2, 0]
+        assert dates.free == [0, 0, 3, 0, 2, 0]
+
+    def test_nothing_to_do_is_done_at_once(self):
+        """An empty network."""
+        assert find_dates(prepare([], [])).finish == 0
+
+
+@st.composite
+def networks(draw):
+    """Durations and links of all relations from earlier to later activities, some with at-mosts."""
+    durations = draw(st.lists(st.integers(0, 9), min_size=1, max_size=9))
+    pairs = [(a, b) for b in range(len(durations)) for a in range(b)]
+    chosen = draw(st.lists(st.sampled_from(pairs), unique=True, max_size=14)) if pairs else []
+    relations, lags = st.sampled_from(Relation), st.integers(-4, 6)
+    rooms = st.none() | st.integers(0, 12)
+    return durations, [
+        Bond(a, b, draw(relations), lag := draw(lags), _most(lag, draw(rooms))) for a, b in chosen
+    ]
+
+
+def _most(lag, room):
+    return None if room is None else lag + room
+
+
+def events(durations, bonds):
+    """A graph of starts and finishes with least distances negated, as networkx wants them."""
+    graph = nx.DiGraph()
+
+    def least(u, v, distance):
+        if not graph.has_edge(u, v) or graph[u][v]["weight"] > -distance:
+            graph.add_edge(u, v, weight=-distance)
+
+    for i, duration in enumerate(durations):
+        least("begin", (i, "start"), 0)
+        least((i, "start"), (i, "finish"), duration)
+        least((i, "finish"), (i, "start"), -duration)
+        least((i, "finish"), "end", 0)
+    for bond in bonds:
+        before = (bond.before, "finish" if bond.relation.from_finish else "start")
+        after = (bond.after, "finish" if bond.relation.to_finish else "start")
+        least(before, after, bond.lag)
+        if bond.at_most is not None:
+            least(after, before, -bond.at_most)
+    return graph
+
+
+class TestIndependent:
+    """networkx finds the same dates as longest paths in a graph of events."""
+
+    @given(networks())
+    def test_longest_paths_are_the_same(self, network):
+        """Early starts from the begin, late ones from the end; and both refuse the same rings."""
+        durations, bonds = network
+        graph = events(durations, bonds)
+        try:
+            early = nx.single_source_bellman_ford_path_length(graph, "begin")
+        except nx.NetworkXUnbounded:
+            with pytest.raises(NoPlan):
+                find_dates(prepare(durations, bonds))
+            return
+        tail = nx.single_source_bellman_ford_path_length(graph.reverse(), "end")
+        dates = find_dates(prepare(durations, bonds))
+        works = range(len(durations))
+        assert dates.finish == -early["end"]
+        assert dates.early == [-early[i, "start"] for i in works]
+        assert dates.late == [dates.finish + tail[i, "start"] for i in works]
+        assert all(0 <= free <= total for free, total in zip(dates.free, dates.total, strict=True))
+
+    @given(networks())
+    def test_without_at_most_the_longest_path_is_that_of_a_plain_graph(self, network):
+        """Finish-to-start alone: networkx's own critical path length."""
+        durations, bonds = network
+        plain = [Bond(bond.before, bond.after, FS, max(0, bond.lag)) for bond in bonds]
+        graph = nx.DiGraph()
+        for i, duration in enumerate(durations):
+            graph.add_edge(i, "end", weight=duration)
+        for bond in plain:
+            graph.add_edge(bond.before, bond.after, weight=durations[bond.before] + bond.lag)
+        assert find_dates(prepare(durations, plain)).finish == nx.dag_longest_path_length(graph)
+
+
+def dates_of(network, name):
+    """Early and late first and last slot."""
+    row = network.rows[name]
+    return row.early_start, row.early_finish, row.late_start, row.late_finish
+
+
+class TestYard:
+    """A patio on a slab, by the calendar (see ``tests.worlds.patio``)."""
+
+    def test_early_dates_are_those_of_the_only_soonest_plan(self):
+        """Nobody is in anybody's way there."""
+        it, placed = patio()
+        rows = critical_path(it).rows
+        early = {name: (row.early_start, row.early_finish) for name, row in rows.items()}
+        assert early == {name: (at.start, at.end) for name, at in placed.placements.items()}
+
+    def test_late_dates_keep_the_finish(self):
+        """The stone crew is off on Thu 18, so the pour may end two hours later: Thu 11 15:30."""
+        network = critical_path(*patio())
+        assert dates_of(network, "pour slab")[2:] == (june(11, SECOND), june(11, LAST))
+        assert dates_of(network, "base")[2:] == (june(10, SECOND), june(11, FIRST))
+        assert network.rows["pour slab"].total_float == 1
+        assert network.rows["set stone"].total_float == 0
+        assert network.rows["set stone"].critical
+
+    def test_free_float_disturbs_nobody(self):
+        """The base cannot slip without moving the pour; forms may be stripped until all is done."""
+        rows = critical_path(*patio()).rows
+        assert (rows["base"].free_float, rows["base"].total_float) == (0, 1)
+        assert dates_of(critical_path(*patio()), "strip forms")[3] == june(23, SECOND)
+
+    def test_the_chain_runs_to_the_finish(self):
+        """Digging, base, pour, stone; sawing the joints hangs on the pour."""
+        network = critical_path(*patio())
+        assert network.chains == {"oak": ("dig out", "base", "pour slab", "set stone")}
+        assert network.near == {"oak": (("saw joints",),)}
+        assert network.driving_path("saw joints") == ("dig out", "base", "pour slab", "saw joints")
+
+    def test_float_to_the_promise_is_in_working_hours(self):
+        """Promised Mon 22 15:30, done Tue 23 11:00: two slots, four hours late."""
+        assert critical_path(*patio()).promise_float("oak") == -4
+
+    @pytest.mark.parametrize(("promise", "hours"), [(june(10, LAST), 8), (june(15, LAST), 32)])
+    def test_float_to_the_promise_leaves_weekends_out(self, promise, hours):
+        """Done Tue 9 at night; Wed is one day of eight hours, Wed to Mon are four."""
+        it = world(work("dig", 8), jobs={"oak": job(promise=promise)})
+        assert critical_path(it, build_plan(it).plan).promise_float("oak") == hours
+
+    def test_no_promise_no_float_to_it(self):
+        """Nothing promised."""
+        assert critical_path(world(work("dig"))).promise_float("oak") is None
+
+
+class TestWaits:
+    """Waits on the clock on the wall."""
+
+    def test_seven_days_over_a_weekend(self):
+        """Done Thu 11 15:30, good again Thu 18 15:30; no crew is held meanwhile (design rule)."""
+        it = world(
+            work("pour", 4, pin=Pin(not_before=june(11))),
+            work("lay", 1),
+            work("hedge", 20, job="elm"),
+            ties=(tie("pour", "lay", 7 * DAY),),
+        )
+        rows = critical_path(it).rows
+        assert rows["pour"].early_finish == june(11, LAST)
+        assert rows["lay"].early_start == june(19)
+        assert build_plan(it).plan["hedge"].start == june(8)
+
+    def test_a_short_day_of_the_clock(self):
+        """Sunday 8 March 2026 has 23 hours: 24 after Sat 11:00 is Sun 12:00, so 13:30 it is."""
+        axis = axis_of(first=date(2026, 3, 2))
+        saturday, sunday = axis.slot(date(2026, 3, 7), SECOND), axis.slot(date(2026, 3, 8), LAST)
+        every_day = week(axis, weekdays=tuple(range(7)))
+        it = world(
+            work("pour", 1, pin=Pin(not_before=saturday)),
+            work("lay"),
+            ties=(tie("pour", "lay", DAY),),
+            axes={CHICAGO: axis},
+            crews={"north": crew("north", every_day)},
+            jobs={"oak": job(open=(1 << axis.size) - 1)},
+        )
+        assert critical_path(it).rows["lay"].early_start == sunday
+
+    def test_what_must_be_followed_soon_waits_for_its_follower(self):
+        """Sod is laid within a day of delivery; its other forerunner ends on Thu 11."""
+        it = world(
+            work("deliver", 1, ""),
+            work("grade", 16),
+            work("lay"),
+            ties=(tie("deliver", "lay", at_most=DAY), tie("grade", "lay")),
+        )
+        rows = critical_path(it).rows
+        assert rows["lay"].early_start == june(12)
+        assert rows["deliver"].early_finish == june(11, FIRST)
+
+
+class TestRefused:
+    """Links that cannot be kept name their members."""
+
+    def test_works_that_wait_for_each_other(self):
+        """Digging, base, digging."""
+        it = world(
+            work("dig"),
+            work("base"),
+            work("lay"),
+            ties=(tie("dig", "base"), tie("base", "dig"), tie("base", "lay")),
+        )
+        with pytest.raises(NoPlan) as refusal:
+            critical_path(it)
+        assert set(refusal.value.culprits) == {"dig", "base"}
+
+    def test_a_wait_longer_than_its_limit(self):
+        """Seven days at least by way of the cure, five at most directly."""
+        it = world(
+            work("pour"),
+            work("look", 1, ""),
+            work("strip"),
+            ties=(
+                tie("pour", "look", 7 * DAY),
+                tie("look", "strip"),
+                tie("pour", "strip", at_most=5 * DAY),
+            ),
+        )
+        with pytest.raises(NoPlan) as refusal:
+            critical_path(it)
+        assert set(refusal.value.culprits) == {"pour", "look", "strip"}
+
+    def test_too_late_after_what_is_done(self):
+        """Poured Mon 8 13:30, sawn within a day: it is Wednesday already."""
+        it = world(
+            work("pour", done=Done(june(8), june(8, THIRD), "north")),
+            work("saw"),
+            ties=(tie("pour", "saw", at_most=DAY),),
+            now=june(10),
+        )
+        with pytest.raises(NoPlan) as refusal:
+            critical_path(it)
+        assert refusal.value.culprits == ("pour", "saw")
+
+
+class TestTrueForThePlan:
+    """With a plan, who comes next on a crew or a machine counts like a link."""
+
+    def test_a_crew_that_goes_on_to_another_yard(self):
+        """North digs at oak on Mon 8, at elm Tue 9; by the links alone it could dig five days later."""
+        it = world(
+            work("dig oak", 4),
+            work("call oak", 32, ""),
+            work("dig elm", 4, job="elm"),
+        )
+        placed = plan(
+            dig_oak=at(june(8), june(8, LAST)),
+            call_oak=at(june(8), june(15, LAST), ""),
+            dig_elm=at(june(9), june(9, LAST)),
+        )
+        assert critical_path(it).rows["dig oak"].total_float == 20
+        network = critical_path(it, placed)
+        assert network.rows["dig oak"].total_float == 0
+        assert network.chains["elm"] == ("dig oak", "dig elm")
+
+    @settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @given(worlds())
+    def test_all_works_at_their_late_dates_make_a_sound_plan(self, it):
+        """Nothing breaks, drives from shift to shift aside, and no yard is done later."""
+        result = planned(it)
+        rows = critical_path(it, result.plan).rows
+        late = {
+            name: at
+            if it.works[name].done
+            else at._replace(start=rows[name].late_start, end=rows[name].late_finish)
+            for name, at in result.plan.placements.items()
+        }
+        verdict = judge_plan(it, Plan(late))
+        assert {breach.kind for breach in verdict.breaches} <= {"drive"}
+        assert verdict.score == result.score
+
+    @settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @given(worlds())
+    def test_floats_are_in_order(self, it):
+        """0 <= free <= total, and late dates are never sooner than the planned ones."""
+        result = planned(it)
+        for name, row in critical_path(it, result.plan).rows.items():
+            assert 0 <= row.free_float <= row.total_float
+            assert row.late_start >= result.plan[name].start
+            assert row.late_finish >= result.plan[name].end
+
+    @settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @given(worlds())
+    def test_a_chain_ends_with_the_last_work_that_counts(self, it):
+        """No work twice, and nothing that counts is done after its end."""
+        result = planned(it)
+        for name, chain in critical_path(it, result.plan).chains.items():
+            ends = [result.plan[w.id].end for w in it.works.values() if w.job == name and w.counts]
+            assert len(set(chain)) == len(chain)
+            assert [result.plan[work].end for work in chain[-1:]] == sorted(ends)[-1:]
+
+
+def planned(it):
+    """The plan of a world; worlds that cannot be planned are left aside."""
+    try:
+        return build_plan(it)
+    except NoPlan:
+        assume(False)
+        raise
