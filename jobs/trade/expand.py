@@ -7,6 +7,7 @@ anew in between, so that a caller can compare by key.
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from . import notices
@@ -16,7 +17,7 @@ from .hauls import carrier_of, shares
 from .rules import minutes_of, wait_for
 from .scope import Expansion, Problem
 from .sequence import in_order
-from .unfold import Task, unfold
+from .unfold import HAUL, Task, unfold
 from .units import say_length
 from .ways_in import Load, machine_load
 from .wiring import wire
@@ -31,7 +32,6 @@ if TYPE_CHECKING:
 
 NAME_LENGTH = 120
 LOCATE = "W-locate"
-LOCATE_LIFE = "W-locate-life"
 ONLY_IF: Mapping[str, tuple[str, str]] = {"W-dg": ("stabilised", "yes")}
 """Waits that hold a place only where the item was answered so."""
 POURS = frozenset({"pour-slab", "pour-footings"})
@@ -77,10 +77,9 @@ def _for_state(library: Library, state: str) -> Library:
     """The notice before digging is the state's own; hours are counted as whole business days."""
     if LOCATE not in library.waits or notices.UNKNOWN not in library.notices:
         return library
-    least = notices.business_days(notices.rule_of(state, library.notices))
+    least = Decimal(notices.business_days(notices.rule_of(state, library.notices)))
     wait = library.waits[LOCATE]
-    usual = wait.usual * 0 + least
-    stated = replace(wait, least=usual, usual=usual, high=max(usual, wait.high))
+    stated = replace(wait, least=least, usual=least, high=max(least, wait.high))
     return replace(library, waits={**library.waits, LOCATE: stated})
 
 
@@ -137,7 +136,8 @@ def _name(task: Task) -> str:
     if place and not place[1:2].isupper():
         place = place[0].lower() + place[1:]
     told = f"{task.template.name}, {place}" if place else task.template.name
-    number = f" ({task.key.ordinal + 1})" if task.key.ordinal else ""
+    again = task.key.ordinal and task.template.key != HAUL
+    number = f" ({task.key.ordinal + 1})" if again else ""
     return told[: NAME_LENGTH - len(number)] + number
 
 

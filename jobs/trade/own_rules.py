@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from .concrete import POURED
-from .unfold import BERM, HAUL, THIS_YARD
+from .unfold import BERM, HAUL, HAULED_IN, THIS_YARD
 from .work import Clock, Lag, Link, Relation, Sentence
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def _spoil(tasks: Sequence[Task]) -> list[Link]:
         for task in tasks
         if task.key.template == BERM and task.words.get("soil", THIS_YARD) == THIS_YARD
     ]
-    hauls = [task for task in tasks if task.key.template == HAUL]
+    hauls = [task for task in tasks if task.key.template == HAUL and task.key.ordinal != HAULED_IN]
     hauls.sort(key=lambda task: (-task.quantity.amount, str(task.key)))
     lacking = sum((task.quantity.amount for task in mounds), Decimal(0))
     links = []

@@ -25,6 +25,10 @@ EVERY_JOB = "every-job"
 HAUL = "haul-soil"
 BERM = "build-berm"
 DIG = "dig-out"
+FILLED = frozenset({BERM, "rough-grade"})
+"""Works that soil is brought in for; an item has one of them at most."""
+HAULED_IN = 1
+"""Ordinal of the haul that brings soil in; the one that takes it away is the first."""
 AS_NEEDED = "as needed"
 THIS_YARD = "this yard"
 LIFTED_TURF = frozenset({"strip-sod", "strip-by-loader"})
@@ -122,28 +126,26 @@ def _wanted(works: Iterable[Task], measures: Measures) -> Decimal:
 
 def _bring(out: Unfolded, yard: Yard, library: Library, wanted: Mapping[str, Decimal]) -> None:
     """Soil the yard lacks is hauled in by the items that want it, each its share."""
-    for work in [work for work in out.works if work.key.template == BERM]:
-        if wanted[work.item.uid]:
-            loose = out.book.bought * wanted[work.item.uid] / out.book.wanted
-        else:
+    for work in [work for work in out.works if work.key.template in FILLED]:
+        share = wanted[work.item.uid]
+        if share:
+            loose = out.book.bought * share / out.book.wanted
+        elif work.key.template == BERM:
             soil = library.soils.get(yard.soil)
             loose = loose_for_fill(work.quantity.amount, Measures({}, {}, soil))
+        else:
+            continue
         if loose >= TENTH:
-            out.works.append(_haul(work, loose, library))
+            out.works.append(_haul_in(work, loose, library))
 
 
-def _haul(work: Task, loose: Decimal, library: Library) -> Task:
-
+def _haul_in(work: Task, loose: Decimal, library: Library) -> Task:
+    """Soil brought in is a haul of its own: the second of the item, whether it hauls out or not."""
     template = library.templates[HAUL]
     quantity = Quantity(loose.quantize(TENTH), template.unit)
-    key = ActivityKey(work.item.uid, HAUL, work.zone.uid, 0)
-    return replace(
-        work,
-        key=key,
-        template=template,
-        quantity=quantity,
-        spread=spread_of(quantity, template.rate),
-    )
+    key = ActivityKey(work.item.uid, HAUL, work.zone.uid, HAULED_IN)
+    spread = spread_of(quantity, template.rate)
+    return replace(work, key=key, template=template, quantity=quantity, spread=spread)
 
 
 def _tell_soil(out: Unfolded) -> None:

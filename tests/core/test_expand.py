@@ -294,8 +294,18 @@ def test_spoil_goes_into_the_mound_before_any_is_hauled_away() -> None:
 def test_soil_the_yard_lacks_is_hauled_in() -> None:
     """A mound alone: 5.82 compacted want 8.3 loose yd3, bought."""
     made = expanded(BERM)
-    assert f"{of(made, 'haul-soil').quantity.amount:f}" == "8.3"
+    hauled = of(made, "haul-soil", ordinal=1)
+    assert (f"{hauled.quantity.amount:f}", hauled.name) == ("8.3", "Haul soil, meadow")
     assert [s.key for s in made.assumptions] == ["takeoff-bought"]
+
+
+def test_a_fill_takes_what_is_cut_elsewhere_and_buys_the_rest() -> None:
+    """10 bank yd3 cut, 14 compacted filled: 16 wanted in the bank, 6 lack, 7.5 loose come in."""
+    cut = Item("cut", "grading", "patio", {"cut": "10"})
+    fill = Item("fill", "grading", "meadow", {"fill": "14"})
+    made = expanded(cut, fill)
+    assert f"{of(made, 'haul-soil', 'patio').quantity.amount:f}" == "12.500"
+    assert f"{of(made, 'haul-soil', 'meadow', ordinal=1).quantity.amount:f}" == "7.5"
 
 
 # -- the whole -------------------------------------------------------------------------
@@ -363,7 +373,7 @@ def test_a_mound_of_bought_soil_leaves_the_spoil_alone() -> None:
     """All of the slab's spoil goes away, all of the mound's soil comes in: 8.3 loose yd3."""
     bought = replace(BERM, answers={**BERM.answers, "soil": "bought"})
     made = expanded(SLAB, bought)
-    assert f"{of(made, 'haul-soil', 'meadow').quantity.amount:f}" == "8.3"
+    assert f"{of(made, 'haul-soil', 'meadow', ordinal=1).quantity.amount:f}" == "8.3"
     assert [link for link in made.links if link.rule == "spoil-feeds-mound"] == []
 
 
