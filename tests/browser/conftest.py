@@ -1,0 +1,57 @@
+"""A real browser: the distribution's own Chromium, signed in by cookie; any page error fails the test."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import pytest
+
+from crews.models import Role
+from tests.office import open_office, published_plan, signed_in, small_job
+
+if TYPE_CHECKING:
+    from playwright.sync_api import ConsoleMessage, Page
+
+CHROMIUM = "/usr/bin/chromium"
+LET_PASS = "422 (Unprocessable"
+"""A refused form is a 422, which the browser notes on its console."""
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args() -> dict[str, object]:
+    """Nothing is downloaded; root may not use the sandbox."""
+    flags = ["--no-sandbox"] if os.geteuid() == 0 else []
+    return {"executable_path": CHROMIUM, "args": flags}
+
+
+@pytest.fixture
+def office(transactional_db: None) -> None:
+    """A small yard, planned and published, in rows the live server sees."""
+    open_office()
+    small_job()
+    published_plan()
+
+
+@pytest.fixture
+def page(page: Page, live_server: object, office: None) -> Iterator[Page]:
+    """A page signed in as the owner, on which nothing may go wrong unseen."""
+    errors: list[str] = []
+
+    def note(message: ConsoleMessage) -> None:
+        if message.type == "error" and LET_PASS not in message.text:
+            errors.append(message.text)
+
+    page.on("console", note)
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    cookie = signed_in(Role.OWNER).cookies["sessionid"].value
+    page.context.add_cookies([{"name": "sessionid", "value": cookie, "url": str(live_server)}])
+    yield page
+    assert errors == []
+
+
+@pytest.fixture(scope="session")
+def base_url(live_server: object) -> str:
+    """Addresses are of the live server."""
+    return str(live_server)

@@ -1,0 +1,143 @@
+"""What people do in the office, in a real browser under the strict content policy."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from playwright.sync_api import Page, expect
+
+from crews.models import Person
+from jobs.models import Plan
+
+SLUG = "3-finch-street"
+PAGES = {
+    "tomorrow": "/",
+    "jobs": "/jobs/",
+    "takeoff": f"/jobs/{SLUG}/",
+    "add": f"/jobs/{SLUG}/build/?what=concrete-slab&where=bed",
+    "sheet": f"/jobs/{SLUG}/sequence/",
+    "activities": f"/jobs/{SLUG}/activities/",
+    "record": f"/jobs/{SLUG}/record/",
+    "plan": "/plan/",
+    "crews": "/crews/",
+    "crew": "/crews/ground-crew/",
+    "machines": "/machines/",
+    "machine": "/machines/plate-compactor/",
+    "calendars": "/calendars/",
+}
+PHONE = {"width": 390, "height": 844}
+
+
+def test_sign_in_by_form(page: Page):
+    """The first screen is the next day on which a crew works."""
+    person = Person.objects.get(username="owner@example.com")
+    person.set_password("a long enough word")
+    person.save()
+    page.context.clear_cookies()
+    page.goto("/")
+    page.get_by_label("E-mail address").fill("owner@example.com")
+    page.get_by_label("Password").fill("a long enough word")
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Thursday 25 June")
+
+
+def test_quantities_follow_while_one_types(page: Page):
+    """No button is pressed: the part beside the form changes."""
+    page.goto(PAGES["add"])
+    expect(page.locator("#measures")).to_contain_text("Pour and finish concrete")
+    page.get_by_label(re.compile("^Area")).fill("333")
+    expect(page.locator("#measures")).to_contain_text("333 ft²")
+    page.get_by_label(re.compile("^Area")).fill("-2")
+    expect(page.locator("#measures")).to_contain_text("-2")
+
+
+def test_a_slab_is_added_planned_and_published(page: Page):
+    """From the takeoff to the phones, and the pour stands on the sheet."""
+    page.goto(PAGES["takeoff"])
+    page.get_by_label("What", exact=True).select_option(label="Concrete slab")
+    page.get_by_label("Where", exact=True).select_option(label="Bed")
+    page.get_by_role("button", name="Measure it").click()
+    page.get_by_role("button", name="Add it").click()
+    expect(page.get_by_text("Concrete slab was added")).to_be_visible()
+    page.get_by_role("link", name="Plan", exact=True).click()
+    page.get_by_role("button", name=re.compile("Plan 1 open job again")).click()
+    expect(page.get_by_text(re.compile("activities stand elsewhere"))).to_be_visible()
+    page.get_by_role("button", name=re.compile("Publish plan")).click()
+    expect(page.get_by_text(re.compile("is published. Phones show it"))).to_be_visible()
+    page.goto(PAGES["sheet"])
+    expect(page.get_by_role("link", name=re.compile("^Pour and finish concrete"))).to_be_visible()
+    assert Plan.objects.filter(state=Plan.State.PUBLISHED).count() == 1
+
+
+def test_the_story_opens_under_its_row(page: Page):
+    """A click on the sheet tells it; the address can be shared; closing brings the sheet back."""
+    page.goto(PAGES["sheet"])
+    page.get_by_role("link", name=re.compile("^Lay crushed-stone path")).click()
+    story = page.locator("#story")
+    expect(story).to_contain_text("Why not sooner?")
+    expect(story.get_by_role("heading", name="Lay crushed-stone path, front path")).to_be_visible()
+    assert "open=" in page.url
+    page.get_by_role("link", name="Close the story").click()
+    expect(story).to_have_count(0)
+
+
+def test_the_sheet_turns_into_a_list_on_a_phone(page: Page):
+    """No picture to pan: days with their work."""
+    page.set_viewport_size(PHONE)
+    page.goto(PAGES["sheet"])
+    expect(page.locator(".sheet-picture")).to_be_hidden()
+    expect(page.locator(".sheet-list").get_by_text("Lay crushed-stone path")).to_be_visible()
+
+
+def test_no_page_scrolls_sideways_on_a_phone(page: Page):
+    """At 390 pixels everything fits."""
+    page.set_viewport_size(PHONE)
+    widths = {}
+    for name, address in PAGES.items():
+        page.goto(address)
+        widths[name] = page.evaluate("document.documentElement.scrollWidth")
+    assert widths == dict.fromkeys(PAGES, PHONE["width"])
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_serious(page: Page, scheme: str):
+    """Labels, contrast, roles and order of every page, in both colour schemes."""
+    page.emulate_media(color_scheme=scheme)
+    found = {}
+    for name, address in PAGES.items():
+        page.goto(address)
+        violations = Axe().run(page).response["violations"]
+        found[name] = [
+            (v["id"], v["nodes"][0]["html"][:120])
+            for v in violations
+            if v["impact"] in {"serious", "critical"}
+        ]
+    assert {name: bad for name, bad in found.items() if bad} == {}
+
+
+def test_the_homeowner_page_needs_no_sign_in_and_no_script(page: Page, browser):
+    """Made in the office, opened by somebody else with scripts switched off."""
+    page.goto(PAGES["takeoff"])
+    page.get_by_role("button", name="Make a link for the homeowner").click()
+    address = page.get_by_label("Address").input_value()
+    stranger = browser.new_context(java_script_enabled=False, viewport=PHONE).new_page()
+    stranger.goto(address)
+    expect(stranger.get_by_role("heading", level=1)).to_have_text("3 Finch Street")
+    expect(stranger.get_by_role("heading", level=2)).to_contain_text("Next:")
+    assert reverse("homeowner", args=["x"])[:3] in address
+
+
+def test_everything_works_without_script(page: Page, browser, base_url: str):
+    """Add, plan and look with scripts switched off: plainer, but all there."""
+    cookies = page.context.cookies()
+    plain = browser.new_context(java_script_enabled=False, base_url=base_url)
+    plain.add_cookies(cookies)
+    quiet = plain.new_page()
+    quiet.goto(PAGES["add"])
+    quiet.get_by_role("button", name="Add it").click()
+    expect(quiet.get_by_text("Concrete slab was added")).to_be_visible()
+    quiet.goto(f"{PAGES['sheet']}?by=trade")
+    expect(quiet.locator("svg.drawing").first).to_be_visible()
