@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from django.test import Client
 
 from crews.models import Person, Role
-from jobs.models import Company, Job, Plan
 from jobs.services.accept_plan import accept_plan
 from jobs.services.company_file import load_company
 from jobs.services.load_job import load_job
 from jobs.services.plan_jobs import plan_jobs
+
+if TYPE_CHECKING:
+    from jobs.models import Company, Job, Plan
 
 HERE = Path(__file__).resolve().parent
 COMPANY = (HERE.parent / "fixtures" / "demo" / "company.toml").read_text("utf-8")

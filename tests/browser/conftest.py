@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
@@ -12,6 +11,8 @@ from crews.models import Role
 from tests.office import open_office, published_plan, signed_in, small_job
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from playwright.sync_api import ConsoleMessage, Page
 
 CHROMIUM = "/usr/bin/chromium"
