@@ -4,6 +4,7 @@ from .crew import Crew, CrewMember, CrewSkill
 from .event import CalendarEvent, FeedLink
 from .machine import Machine
 from .person import Person, Role
+from .phone import PhoneSetup
 from .week import TimeOff, WorkingWeek
 
 __all__ = [
@@ -14,6 +15,7 @@ __all__ = [
     "FeedLink",
     "Machine",
     "Person",
+    "PhoneSetup",
     "Role",
     "TimeOff",
     "WorkingWeek",

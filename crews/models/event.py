@@ -52,6 +52,8 @@ class CalendarEvent(models.Model):
     title = models.CharField(max_length=200)
     place = models.CharField(max_length=255, blank=True)
     notes = models.TextField(blank=True)
+    changed = models.CharField(max_length=160, blank=True)
+    """The line that says when it was moved last and what it was before."""
     status = models.CharField(max_length=12, choices=Status.choices, default=Status.CONFIRMED)
     sequence = models.PositiveIntegerField(default=0)
     created = models.DateTimeField()

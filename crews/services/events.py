@@ -17,6 +17,8 @@ from django.db import transaction
 from crews.ical.text import one_line, plain_text
 from crews.models import CalendarEvent
 
+from .spoken import said_day, said_when
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -25,6 +27,9 @@ CANCELLED_PREFIX = "CANCELLED - "
 """In words too: some phones show a cancelled event like any other."""
 KEPT_AFTER_CANCELLING = timedelta(days=14)
 TITLE_MOST, PLACE_MOST = 200, 255
+YEARS = range(1990, 2101)
+"""Years that every phone can show and every zone has rules for; others are a slip of the pen."""
+WHEN = ("start", "end", "all_day")
 Key = tuple[str, str, str]
 
 
@@ -32,21 +37,26 @@ Key = tuple[str, str, str]
 class Run:
     """Consecutive open days, or one stretch with its hours. ``end`` is exclusive.
 
+    ``notes`` are what is to be read of this run alone: who else is there that day, what is brought.
+
     Raises
     ------
     ValueError
-        If an instant has no zone or the end is not after the start.
+        If an instant has no zone or lies outside ``YEARS``, or the end is not after the start.
     """
 
     start: datetime
     end: datetime
     all_day: bool
+    notes: str = ""
 
     def __post_init__(self) -> None:
         if self.start.tzinfo is None or self.end.tzinfo is None:
             raise ValueError(f"run from {self.start} to {self.end} lacks a time zone")
         if self.end <= self.start:
             raise ValueError(f"run ends at {self.end}, not after its start {self.start}")
+        if self.start.year not in YEARS or self.end.year not in YEARS:
+            raise ValueError(f"run from {self.start} to {self.end} is out of every calendar")
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,12 +180,12 @@ def change(row: CalendarEvent, now: datetime, **visible: object) -> set[str]:
     return changed | {"sequence", "modified"}
 
 
-def cancel(row: CalendarEvent, now: datetime) -> set[str]:
+def cancel(row: CalendarEvent, now: datetime, **also: object) -> set[str]:
     """Mark a row cancelled, in words too; return the columns to write, none if it was already."""
     if row.status == CANCELLED:
         return set()
     title = one_line(CANCELLED_PREFIX + row.title, most=TITLE_MOST)
-    return change(row, now, status=CANCELLED, title=title)
+    return change(row, now, status=CANCELLED, title=title, **also)
 
 
 def _by_key(drafts: Iterable[EventDraft], job: str) -> dict[Key, EventDraft]:
@@ -217,17 +227,25 @@ class _Writer:
             self._add(draft, run, number)
 
     def _cancel(self, row: CalendarEvent) -> None:
-        if changed := cancel(row, self.now):
+        if changed := cancel(row, self.now, changed=self._said(row, "cancelled")):
             self._touch(row, changed, "cancelled")
 
     def _revise(self, row: CalendarEvent, draft: EventDraft, run: Run) -> None:
         again = row.status == CANCELLED
-        changed = change(row, self.now, **_values(draft, run))
+        values = _values(draft, run)
+        moved = any(getattr(row, name) != values[name] for name in WHEN)
+        if again or moved:
+            before = said_when(row.start, row.end, all_day=row.all_day, zone=row.zone)
+            values["changed"] = self._said(row, "on again" if again else f"was {before}")
+        changed = change(row, self.now, **values)
         if not changed:
             self.counts["unchanged"] += 1
             return
-        moved = changed & {"start", "end", "all_day"}
         self._touch(row, changed, "added" if again else "moved" if moved else "reworded")
+
+    def _said(self, row: CalendarEvent, how: str) -> str:
+        """Return the line that tells whoever looks when it changed, and what it was before."""
+        return f"Changed {said_day(self.now.astimezone(ZoneInfo(row.zone)))}: {how}."
 
     def _touch(self, row: CalendarEvent, changed: set[str], how: str) -> None:
         self.touched.append(row)
@@ -283,6 +301,6 @@ def _values(draft: EventDraft, run: Run) -> dict[str, object]:
         "zone": draft.zone,
         "title": draft.title,
         "place": draft.place,
-        "notes": draft.notes,
+        "notes": plain_text(f"{draft.notes}\n{run.notes}"),
         "status": CalendarEvent.Status.CONFIRMED,
     }

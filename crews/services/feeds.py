@@ -138,7 +138,7 @@ def _row(event: CalendarEvent) -> EventRow:
         zone=event.zone,
         title=event.title,
         place=event.place,
-        notes=event.notes,
+        notes=f"{event.changed}\n{event.notes}",
         status=event.status,
         sequence=event.sequence,
         created=event.created,

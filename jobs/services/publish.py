@@ -11,13 +11,16 @@ from crews.models import CalendarEvent
 from crews.services.events import EventDraft, Run, publish_events
 from crews.services.nothing import fill_feeds
 
-from .speech import caution_text, spoken_quantity
+from .publish_notes import crew_runs, look_around, machine_notes
+from .publish_visits import by_job_and_day, deliveries_due, delivery_drafts, inspection_drafts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from crews.services.events import Published
     from jobs import models
+
+    from .publish_notes import Around
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,22 +34,27 @@ class Stretch:
 
 def publish_plan(plan: models.Plan, *, now: datetime) -> tuple[Published, ...]:
     """Write the calendar events of a plan, one job at a time; call inside the accepting transaction."""
-    rows = list(
-        plan.rows.select_related("activity", "activity__job", "activity__zone", "crew").order_by(
-            "activity__job_id", "start", "pk"
-        )
-    )
-    jobs: dict[str, list[models.PlanRow]] = {}
-    for row in rows:
-        jobs.setdefault(row.activity.job.uid, []).append(row)
-    for uid in _still_shown(now):
-        jobs.setdefault(uid, [])
+    drafts: dict[str, list[EventDraft]] = {uid: [] for uid in _still_shown(now)}
+    for draft in plan_drafts(plan):
+        drafts.setdefault(draft.job, []).append(draft)
     published = tuple(
-        publish_events(drafts=[d for row in rows for d in drafts_of(row)], job=uid, now=now)
-        for uid, rows in jobs.items()
+        publish_events(drafts=of_job, job=uid, now=now) for uid, of_job in drafts.items()
     )
     fill_feeds(now)
     return published
+
+
+def plan_drafts(plan: models.Plan) -> list[EventDraft]:
+    """Return everything that phones are to show of a plan, in order of job and time."""
+    rows = list(
+        plan.rows.select_related(
+            "activity", "activity__job", "activity__zone", "crew", "crew__lead"
+        ).order_by("activity__job_id", "start", "pk")
+    )
+    around, deliveries = look_around(rows), deliveries_due(rows)
+    due = by_job_and_day(deliveries)
+    drafts = [draft for row in rows for draft in drafts_of(row, around, due[row.activity.job_id])]
+    return [*drafts, *delivery_drafts(deliveries), *inspection_drafts(rows)]
 
 
 def _still_shown(now: datetime) -> list[str]:
@@ -55,26 +63,26 @@ def _still_shown(now: datetime) -> list[str]:
     return list(ahead.exclude(job="").values_list("job", flat=True).distinct())
 
 
-def drafts_of(row: models.PlanRow) -> list[EventDraft]:
-    """Return the events of one plan row: for its crew, its machines and the homeowner."""
-    job = row.activity.job
+def drafts_of(
+    row: models.PlanRow, around: Around, due: Mapping[date, Sequence[str]]
+) -> list[EventDraft]:
+    """Return the events of one plan row: for its crew, its machines and the homeowner.
+
+    Parameters
+    ----------
+    due
+        Names of what is delivered to its yard, by local day.
+    """
+    job, title = row.activity.job, f"{row.activity.job.name}: {row.activity.name}"
     runs = runs_of(stretches_of(row.segments, ZoneInfo(job.zone)), ZoneInfo(job.zone))
     drafts = []
     if row.crew is not None:
-        drafts.append(
-            _draft(row, f"crew:{row.crew.slug}", runs, f"{job.name}: {row.activity.name}")
-        )
-        drafts += [
-            _draft(
-                row,
-                f"machine:{slug}",
-                runs,
-                f"{job.name}: {row.activity.name} ({row.crew.name})",
-            )
-            for _, _, slug in row.machines
-        ]
-    if words := row.activity.detail.get("milestone"):
-        drafts.append(_milestone(row, str(words)))
+        told = crew_runs(row, runs, around, due)
+        drafts.append(_draft(row, f"crew:{row.crew.slug}", told, (title, "")))
+        words = f"{title} ({row.crew.name})", machine_notes(row)
+        drafts += [_draft(row, f"machine:{slug}", runs, words) for _, _, slug in row.machines]
+    if milestone := row.activity.detail.get("milestone"):
+        drafts.append(_milestone(row, str(milestone)))
     return drafts
 
 
@@ -113,7 +121,9 @@ def _midnight(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time(), tzinfo=zone)
 
 
-def _draft(row: models.PlanRow, subject: str, runs: tuple[Run, ...], title: str) -> EventDraft:
+def _draft(
+    row: models.PlanRow, subject: str, runs: tuple[Run, ...], words: tuple[str, str]
+) -> EventDraft:
     job = row.activity.job
     return EventDraft(
         subject=subject,
@@ -122,9 +132,9 @@ def _draft(row: models.PlanRow, subject: str, runs: tuple[Run, ...], title: str)
         kind="work",
         runs=runs,
         zone=job.zone,
-        title=title,
+        title=words[0],
         place=job.address,
-        notes=_notes(row),
+        notes=words[1],
     )
 
 
@@ -144,17 +154,3 @@ def _milestone(row: models.PlanRow, words: str) -> EventDraft:
         place=job.address,
         notes="",
     )
-
-
-def _notes(row: models.PlanRow) -> str:
-    """What a crew reads under the title; gate codes never stand here."""
-    activity = row.activity
-    lines = [spoken_quantity(activity.quantity, activity.unit)]
-    if activity.zone is not None:
-        lines[0] = f"{activity.zone.name}: {lines[0]}" if lines[0] else activity.zone.name
-    if row.crew is not None and row.people:
-        lines.append(f"{row.crew.name}, {row.people} people.")
-    if activity.job.access_notes:
-        lines.append(activity.job.access_notes)
-    lines += [caution_text(key) for key in activity.detail.get("cautions", [])]
-    return "\n".join(line for line in lines if line)

@@ -1,0 +1,124 @@
+"""What is read under an event's title: where, who with, with what, and what to mind. Never a code."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from crews.models import Machine
+from crews.services.redact import without_codes
+
+from .speech import caution_text, say_day, spoken_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from datetime import date
+
+    from crews.services.events import Run
+    from jobs import models
+
+JobDay = tuple[int, "date"]
+INSTANT = timedelta(microseconds=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What a plan says beside one row: who is in which yard on which day, machines by name."""
+
+    crews: Mapping[JobDay, Sequence[str]]
+    machines: Mapping[str, str]
+
+    def others(self, row: models.PlanRow, run: Run) -> list[str]:
+        """Names of the other crews in this yard on any day of a run, in order of name."""
+        zone, own = ZoneInfo(row.activity.job.zone), row.crew and row.crew.name
+        days = _days_between(run.start.astimezone(zone), run.end.astimezone(zone))
+        there = {name for day in days for name in self.crews.get((row.activity.job_id, day), ())}
+        return sorted(there - {own})
+
+
+def look_around(rows: Iterable[models.PlanRow]) -> Around:
+    """Gather from all rows of a plan what their neighbours are told; one query, for machines."""
+    crews: dict[JobDay, list[str]] = defaultdict(list)
+    for row in rows:
+        if row.crew is not None:
+            for day in _days_of(row):
+                crews[row.activity.job_id, day].append(row.crew.name)
+    return Around(crews, dict(Machine.objects.values_list("slug", "name")))
+
+
+def crew_runs(
+    row: models.PlanRow, runs: Iterable[Run], around: Around, due: Mapping[date, Sequence[str]]
+) -> tuple[Run, ...]:
+    """Return the runs of a row, each with what its crew reads on its days; cautions come last.
+
+    Parameters
+    ----------
+    due
+        Names of what is delivered to the yard, by local day.
+    """
+    zone = ZoneInfo(row.activity.job.zone)
+    machines = [around.machines.get(slug, slug) for _, _, slug in row.machines]
+    with_what = [f"Machine: {'; '.join(sorted(machines))}"] if machines else []
+    told = []
+    for run in runs:
+        others = around.others(row, run)
+        today = [f"Also in this yard: {', '.join(others)}"] if others else []
+        for day in _days_between(run.start.astimezone(zone), run.end.astimezone(zone)):
+            today += [f"Delivery due {say_day(day)}: {name}" for name in due.get(day, ())]
+        lines = [_what(row), _who(row), *with_what, *today, *way_in(row), *_cautions(row)]
+        told.append(replace(run, notes="\n".join(line for line in lines if line)))
+    return tuple(told)
+
+
+def machine_notes(row: models.PlanRow) -> str:
+    """Return what is read in a machine's calendar: who runs it, on what, and how it gets in."""
+    crew = row.crew
+    if crew is None:
+        return ""
+    lead = f", led by {crew.lead}" if crew.lead is not None else ""
+    lines = [f"Operator: {crew.name}{lead}", _what(row), *way_in(row), *_cautions(row)]
+    return "\n".join(line for line in lines if line)
+
+
+def _what(row: models.PlanRow) -> str:
+    activity = row.activity
+    much = spoken_quantity(activity.quantity, activity.unit)
+    if activity.zone is None:
+        return much
+    return f"{activity.zone.name}: {much}" if much else activity.zone.name
+
+
+def _who(row: models.PlanRow) -> str:
+    if row.crew is None:
+        return ""
+    if not row.people:
+        return row.crew.name
+    return f"{row.crew.name}, {row.people} {'person' if row.people == 1 else 'people'}"
+
+
+def way_in(row: models.PlanRow) -> list[str]:
+    """The notes on the way in; a code never stands in a calendar."""
+    notes = without_codes(row.activity.job.access_notes)
+    return [f"Way in: {notes}"] if notes else []
+
+
+def _cautions(row: models.PlanRow) -> list[str]:
+    cautions = [caution_text(key) for key in row.activity.detail.get("cautions", [])]
+    return ["Take care:", *(f"- {text}" for text in cautions)] if cautions else []
+
+
+def _days_of(row: models.PlanRow) -> set[date]:
+    """Local days a row is worked on."""
+    zone = ZoneInfo(row.activity.job.zone)
+    return {datetime.fromisoformat(start).astimezone(zone).date() for start, *_ in row.segments}
+
+
+def _days_between(start: datetime, end: datetime) -> Iterator[date]:
+    """Days from an instant to another that is not included."""
+    day, last = start.date(), (end - INSTANT).date()
+    while day <= last:
+        yield day
+        day += timedelta(days=1)
