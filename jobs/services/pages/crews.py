@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
-LOOK_AHEAD = timedelta(days=28)
+LOOK_AHEAD = timedelta(days=14)
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 HALVES = {0: "off", 15: "all day", 3: "morning", 12: "afternoon"}
 
@@ -152,7 +152,7 @@ def _off_by(now: datetime, *keys: str) -> dict[int, list[Off]]:
 
 
 def _ahead(now: datetime) -> dict[tuple[str, str], list[Ahead]]:
-    """Published work of the next four weeks, by crew and by machine."""
+    """Published work of the next two weeks, by crew and by machine."""
     plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
     if plan is None:
         return {}

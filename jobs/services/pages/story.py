@@ -96,7 +96,7 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | N
         before=_tied(activity.links_out.select_related("after"), "after"),
         cautions=tuple(caution_text(key) for key in activity.detail.get("cautions", [])),
         sign=str(activity.detail.get("sign", "")),
-        source=template.source if template else "",
+        source=_source(template.source) if template else "",
         done=_done(activity, job),
         not_before=activity.not_before.isoformat() if activity.not_before else "",
         not_after=activity.not_after.isoformat() if activity.not_after else "",
@@ -162,9 +162,16 @@ class _Planned:
         return f"until {say_day(until)}, {say_time(until)}{why}"
 
 
+def _source(codes: str) -> str:
+    """Return where a pace comes from, in words."""
+    sources = current_library().sources
+    titles = [sources[code].title if code in sources else code for code in codes.split("; ")]
+    return "; ".join(titles)
+
+
 def _spread(activity: models.Activity) -> str:
     low, high = spoken_days(activity.days_low), spoken_days(activity.days_high)
-    usual = f"{spoken_days(activity.days)} of {activity.people} people"
+    usual = f"{spoken_days(activity.days)} with the usual {activity.people} people"
     return usual if low == high else f"{usual}; {low} if all goes well, {high} if it does not"
 
 
