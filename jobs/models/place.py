@@ -56,9 +56,7 @@ class Passage(Revised):
     headroom = models.PositiveIntegerField(null=True, blank=True)
     load_lb = models.PositiveIntegerField(null=True, blank=True)
     floor = models.CharField(max_length=40, blank=True)
-    slope_percent = models.PositiveSmallIntegerField(
-        default=0, validators=[MaxValueValidator(100)]
-    )
+    slope_percent = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(100)])
     length_ft = models.PositiveSmallIntegerField(default=0)
 
     class Meta:

@@ -85,7 +85,9 @@ class PlanRow(models.Model):
         ordering = ("start", "pk")
         constraints = [
             models.UniqueConstraint(fields=["plan", "activity"], name="activity_once_per_plan"),
-            models.CheckConstraint(condition=Q(finish__gt=F("start")), name="row_finish_after_start"),
+            models.CheckConstraint(
+                condition=Q(finish__gt=F("start")), name="row_finish_after_start"
+            ),
         ]
         indexes = [models.Index(fields=["plan", "start"])]
 
