@@ -78,7 +78,7 @@ def work(name: str, slots: int = 1, crews: str = "north", **changes: object) -> 
     return Work(name, name=name, crews=able, slots=slots, **(given | changes))
 
 
-def tie(  # noqa: PLR0913 (a link has six parts)
+def tie(
     before: str,
     after: str,
     amount: int = 0,

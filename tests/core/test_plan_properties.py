@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from datetime import timedelta
 
 from hypothesis import HealthCheck, assume, event, given, settings
 from hypothesis import strategies as st
