@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from urllib.parse import urlencode
+
+from django.db.models import Max
 
 from crews.models import FeedLink
 
@@ -13,6 +16,8 @@ from .subjects import KINDS, calendar_name, name_on, with_names
 if TYPE_CHECKING:
     from datetime import datetime
 
+ACCOUNT = "https://calendar.google.com/calendar/render"
+"""Asks whoever is signed in there to add the calendar; widely used, written down nowhere."""
 KIND_WORDS = {
     "crew": "Crew",
     "machine": "Machine",
@@ -31,24 +36,36 @@ class LinkRow:
     kind: str
     person: str
     made: datetime
+    set_up: datetime | None
     last_read: datetime | None
     turned_off: datetime | None
 
 
 @dataclass(frozen=True, slots=True)
 class NewLink:
-    """A link just made, shown this once."""
+    """A link just made, shown this once: a code for one phone, and the address for anything else."""
+
+    name: str
+    person: str
+    address: str
+    setup: str
+    code: SquareCode
+
+
+@dataclass(frozen=True, slots=True)
+class PhonePage:
+    """What a phone needs to take a calendar in: its address, as each kind of calendar wants it."""
 
     name: str
     person: str
     address: str
     tap: str
-    code: SquareCode
+    account: str
 
 
 def calendar_links() -> list[LinkRow]:
     """Return all links of feeds in one query, live ones first, then by name."""
-    links = with_names(FeedLink.objects.all())
+    links = with_names(FeedLink.objects.annotate(set_up=Max("setups__opened")))
     rows = [
         LinkRow(
             pk=link.pk,
@@ -56,6 +73,7 @@ def calendar_links() -> list[LinkRow]:
             kind=KIND_WORDS[kind],
             person=link.person,
             made=link.created,
+            set_up=link.set_up,
             last_read=link.last_read,
             turned_off=link.revoked,
         )
@@ -65,13 +83,22 @@ def calendar_links() -> list[LinkRow]:
     return sorted(rows, key=lambda row: (row.turned_off is not None, row.name, row.pk))
 
 
-def new_link(name: str, person: str, address: str) -> NewLink:
+def new_link(link: FeedLink, name: str, address: str, setup: str) -> NewLink:
     """Return what is shown of a new link.
 
     Parameters
     ----------
     address
-        Whole address of the feed, with its secret. Phones take ``webcal:`` as "subscribe to".
+        Whole address of the feed, with its secret.
+    setup
+        Whole address of its set-up page, which opens once.
     """
+    return NewLink(calendar_name(name), link.person, address, setup, square_code(setup))
+
+
+def phone_page(link: FeedLink, address: str) -> PhonePage:
+    """Return what one phone is shown, once. Phones take ``webcal:`` as "subscribe to"."""
     tap = "webcal:" + address.partition(":")[2]
-    return NewLink(calendar_name(name), person, address, tap, square_code(tap))
+    name = name_on(with_names(FeedLink.objects.filter(pk=link.pk)).get())
+    account = f"{ACCOUNT}?{urlencode({'cid': tap})}"
+    return PhonePage(calendar_name(name), link.person, address, tap, account)

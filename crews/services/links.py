@@ -69,6 +69,18 @@ def revoke(link: FeedLink, now: datetime) -> None:
     link.refresh_from_db(fields=["revoked", "modified"])
 
 
+def replace_link(link: FeedLink, now: datetime) -> tuple[FeedLink, str]:
+    """Turn a link off and make another for the same person and calendar.
+
+    Returns
+    -------
+    tuple
+        The new link and its token, seen only now.
+    """
+    revoke(link, now)
+    return make_link(link.subject, label=link.label, person=link.person, now=now)
+
+
 def note_reading(link: FeedLink, now: datetime) -> None:
     """Note that the link was read, at most once an hour."""
     due = now - READ_NOTED_EVERY

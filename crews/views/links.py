@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from django.conf import settings
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
@@ -14,10 +12,13 @@ from crews.access import may_edit, signed_in
 from crews.forms.calendar import CalendarForm
 from crews.models import FeedLink
 from crews.services.calendar_page import calendar_links, new_link
-from crews.services.links import make_link, revoke
+from crews.services.links import make_link, replace_link, revoke
 from crews.services.nothing import fill_feeds
-from crews.services.subjects import name_of, subject_of
+from crews.services.phone import make_setup
+from crews.services.subjects import name_on, with_names
 from crews.services.today import plan_now, wall_now
+
+from .addresses import feed_address, phone_address
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -45,12 +46,20 @@ def new_calendar(request: OfficeRequest) -> HttpResponse:
     if not form.is_valid():
         page = {"section": SECTION, "links": calendar_links(), "form": form}
         return render(request, "crews/links.html", page, status=422)
-    subject, person = form.cleaned_data["subject"], form.cleaned_data["person"]
-    _, token = make_link(subject, person=person, now=wall_now())
+    made = form.cleaned_data
+    link, token = make_link(made["subject"], person=made["person"], now=wall_now())
     fill_feeds(plan_now())
-    name = name_of(subject_of(subject))
-    shown = new_link(name, person, address_of(request, token))
-    return render(request, "crews/link.html", {"section": SECTION, "link": shown})
+    return _shown_once(request, link, token)
+
+
+@require_POST
+@never_cache
+@may_edit
+def replace_calendar(request: OfficeRequest, pk: int) -> HttpResponse:
+    """Turn a link off and show another for the same person: the way out when a phone is lost."""
+    live = FeedLink.objects.filter(revoked__isnull=True)
+    link, token = replace_link(get_object_or_404(live, pk=pk), wall_now())
+    return _shown_once(request, link, token)
 
 
 @require_POST
@@ -61,7 +70,9 @@ def turn_off(request: OfficeRequest, pk: int) -> HttpResponse:  # noqa: ARG001 (
     return redirect("crews:calendars")
 
 
-def address_of(request: HttpRequest, token: str) -> str:
-    """Return the whole address of a feed, as the company is reached from outside."""
-    path = reverse("crews:feed", args=[token])
-    return f"{settings.BASE_URL}{path}" if settings.BASE_URL else request.build_absolute_uri(path)
+def _shown_once(request: HttpRequest, link: FeedLink, token: str) -> HttpResponse:
+    """Show a new link: nobody sees its address again."""
+    setup = phone_address(request, make_setup(link, token, wall_now()))
+    name = name_on(with_names(FeedLink.objects.filter(pk=link.pk)).get())
+    shown = new_link(link, name, feed_address(request, token), setup)
+    return render(request, "crews/link.html", {"section": SECTION, "link": shown})

@@ -12,7 +12,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from crews.models import CalendarEvent, FeedLink
-from crews.services.calendar_page import calendar_links, new_link
+from crews.services.calendar_page import calendar_links
 from crews.services.links import find_link, make_link, note_reading, revoke
 from crews.services.qr import square_code
 from tests.factories import (
@@ -108,12 +108,6 @@ class TestSquareCode:
         matrix = segno.make_qr("webcal://yard.example/feed/x.ics", error="m").matrix
         assert dark == {(y, x) for y, row in enumerate(matrix) for x, on in enumerate(row) if on}
 
-    def test_the_address_to_tap_is_the_same_with_another_scheme(self):
-        """webcal: means subscribe; the rest of the address stays."""
-        shown = new_link("Ground crew", "Ana", "https://yard.example/feed/x.ics")
-        assert shown.tap == "webcal://yard.example/feed/x.ics"
-        assert shown.name == "Ground crew - Yardwright"
-
 
 class TestList:
     """The page with all links."""
@@ -183,7 +177,7 @@ class TestMaking:
         return client.post("/calendars/new/", {"subject": "crew:ground", "person": "Ana", **other})
 
     def test_the_address_is_shown_once_and_opens_the_feed(self, client):
-        """As an address to copy, to tap and as a square code; the page is kept nowhere."""
+        """As an address to copy, beside the code of its set-up page; the page is kept nowhere."""
         CrewFactory(name="Ground crew", slug="ground")
         client.force_login(PersonFactory(role="scheduler"))
         answer = self.make(client)
@@ -192,7 +186,8 @@ class TestMaking:
         shown = answer.context["link"]
         assert shown.address.startswith("http://testserver/feed/")
         page = answer.content.decode()
-        assert [page.count(text) for text in (shown.address, shown.tap, shown.code.path)] == [1] * 3
+        assert [page.count(text) for text in (shown.address, shown.code.path)] == [1] * 2
+        assert shown.code == square_code(shown.setup)
         assert client.get(shown.address).status_code == 200
         assert client.get(PAGE).content.decode().count(shown.address) == 0
 
@@ -207,7 +202,7 @@ class TestMaking:
         """Phones look when they like: within a day, not at once."""
         CrewFactory(slug="ground")
         client.force_login(PersonFactory(role="owner"))
-        assert "within a day, not at once" in self.make(client).content.decode()
+        assert "Within a day, not at once" in self.make(client).content.decode()
 
     def test_a_new_calendar_is_not_empty(self, client):
         """Its standing event is stored with the link."""
