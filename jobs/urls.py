@@ -6,7 +6,7 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
-from jobs.views import crews, homeowner, items, jobs, plans, sheet, tomorrow
+from jobs.views import crews, homeowner, items, jobs, library, plans, sheet, tomorrow
 
 urlpatterns = [
     path("", tomorrow.tomorrow, name="tomorrow"),
@@ -22,6 +22,9 @@ urlpatterns = [
     path("jobs/<slug:slug>/build/", items.new_item, name="new-item"),
     path("jobs/<slug:slug>/build/<slug:uid>/", items.item, name="item"),
     path("jobs/<slug:slug>/build/<slug:uid>/remove/", items.remove, name="remove-item"),
+    path("library/", library.library, name="library"),
+    path("library/waits/<slug:key>/", library.wait, name="wait"),
+    path("library/<slug:key>/", library.template, name="template"),
     path("plan/", plans.plan, name="plan"),
     path("plan/make/", plans.make_plan, name="make-plan"),
     path("plan/<int:number>/publish/", plans.publish, name="publish-plan"),

@@ -27,6 +27,9 @@ PAGES = {
     "machines": "/machines/",
     "machine": "/machines/plate-compactor/",
     "calendars": "/calendars/",
+    "library": "/library/?q=concrete",
+    "kind of work": "/library/pour-slab/",
+    "wait": "/library/waits/W-cure/",
 }
 PHONE = {"width": 390, "height": 844}
 

@@ -58,6 +58,7 @@ class Story:
     cautions: tuple[str, ...]
     sign: str
     source: str
+    template: str
     done: str
     not_before: str
     not_after: str
@@ -97,6 +98,7 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | N
         cautions=tuple(caution_text(key) for key in activity.detail.get("cautions", [])),
         sign=str(activity.detail.get("sign", "")),
         source=_source(template.source) if template else "",
+        template=template.key if template else "",
         done=_done(activity, job),
         not_before=activity.not_before.isoformat() if activity.not_before else "",
         not_after=activity.not_after.isoformat() if activity.not_after else "",
