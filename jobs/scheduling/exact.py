@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from .ready import Ready
 
 MOST_WORKS = 8
-MOST_PLACES = 200_000
+MOST_PLACES = 40_000
 
 
 class _Spent(Exception):
