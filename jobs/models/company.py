@@ -41,6 +41,8 @@ class LibraryVersion(Revised):
     version = models.CharField(max_length=40, unique=True)
     templates = models.PositiveSmallIntegerField()
     rules = models.PositiveSmallIntegerField()
+    files = models.JSONField(default=dict, editable=False)
+    """Text of its files by name, so that a job can go on with the figures it was made with."""
 
     class Meta:
         ordering = ("-created",)

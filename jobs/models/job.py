@@ -41,6 +41,7 @@ class Job(Revised):
     longitude = models.DecimalField(max_digits=8, decimal_places=5, null=True, blank=True)
     soil = models.CharField(max_length=20, default="loam")
     state = models.CharField(max_length=12, choices=State.choices, default=State.SOLD)
+    paused_from = models.DateField(null=True, blank=True)
     paused_until = models.DateField(null=True, blank=True)
     starts_on = models.DateField()
     promised_on = models.DateField(null=True, blank=True)
@@ -49,6 +50,8 @@ class Job(Revised):
     """Answers of the yard as a whole that only the takeoff reads (weed, hoa, permit ...)."""
     access_notes = models.CharField(max_length=255, blank=True)
     library = models.CharField(max_length=40, blank=True)
+    own = models.JSONField(default=list, blank=True, editable=False)
+    """Own figures in force since the numbers of this job were last accepted: [path, value] pairs."""
     demo = models.BooleanField(default=False, editable=False)
 
     class Meta:

@@ -56,6 +56,14 @@ class Activity(Revised):
     least = models.PositiveSmallIntegerField(default=1)
     material = models.CharField(max_length=12)
     detail = models.JSONField(default=dict)
+    part_of = models.ForeignKey(
+        "self", on_delete=models.CASCADE, null=True, blank=True, related_name="parts"
+    )
+    """The activity this was split from; it takes over its rules and a share of its quantity."""
+    share = models.PositiveSmallIntegerField(
+        default=100, validators=[MinValueValidator(1), MaxValueValidator(100)]
+    )
+    """Percent of what the library reckons; less than all where it was split."""
     retired = models.BooleanField(default=False)
     done_share = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(100)])
     started_at = models.DateTimeField(null=True, blank=True)
@@ -82,6 +90,9 @@ class Activity(Revised):
                 | Q(not_before__isnull=True)
                 | Q(not_after__gte=F("not_before")),
                 name="activity_pins_in_order",
+            ),
+            models.CheckConstraint(
+                condition=Q(share__gte=1, share__lte=100), name="activity_share_is_a_percentage"
             ),
         ]
         indexes = [models.Index(fields=["job", "retired"])]
@@ -115,6 +126,10 @@ class Link(Stamped):
     rule = models.CharField(max_length=80, blank=True)
     why = models.JSONField(default=list)
     """Sentence as [key, values]."""
+    lifted = models.BooleanField(default=False)
+    """A rule that somebody says does not hold here: shown with his reason, not planned by."""
+    reason = models.CharField(max_length=200, blank=True)
+    by = models.CharField(max_length=120, blank=True)
 
     class Meta:
         ordering = ("pk",)
@@ -123,6 +138,9 @@ class Link(Stamped):
                 fields=["before", "after", "relation"], name="same_link_only_once"
             ),
             models.CheckConstraint(condition=~Q(before=F("after")), name="link_to_another"),
+            models.CheckConstraint(
+                condition=Q(lifted=False) | ~Q(reason=""), name="lifted_for_a_reason"
+            ),
         ]
 
     def __str__(self) -> str:
