@@ -32,7 +32,10 @@ def driving_chain(slack: Slack, slips: Sequence[Slip], last: int) -> tuple[int, 
 
 
 def binding_step(slack: Slack, slips: Sequence[Slip], i: int) -> Step | None:
-    """Return the step that holds a work at its start; None if no other work does."""
+    """Return the step that holds a work at its start; None if no other work does.
+
+    Of several that hold it, a link before whatever is shared, then what can slip least.
+    """
     if i in slack.ready.fixed:
         return None
     start, fits = slack.placed[i].start, _fitting(slack, i)
@@ -44,8 +47,8 @@ def binding_step(slack: Slack, slips: Sequence[Slip], i: int) -> Step | None:
         tight,
         key=lambda s: (
             s.kind == "at-most",
-            slips[s.before].total,
             s.kind != "link",
+            slips[s.before].total,
             -slack.placed[s.before].end,
         ),
         default=None,

@@ -1,0 +1,29 @@
+"""Measurements: small ones run through, both sides agree, and the invented yards can be planned."""
+
+from __future__ import annotations
+
+from jobs.services.bench import bench_cpm, bench_quick
+from jobs.services.invented import invented_network, invented_portfolio
+
+
+def test_the_critical_path_is_timed_beside_its_reference():
+    """Keys of the JSON; the reference must find the same finish or nothing is told."""
+    found = bench_cpm(sizes=(50, 100), jobs=1)
+    assert found["bench"] == "cpm"
+    assert [row["activities"] for row in found["sizes"]] == [50, 100]
+    for row in found["sizes"]:
+        assert set(row) == {"activities", "links", "ours_ms", "reference_ms", "times_faster"}
+        assert row["ours_ms"] > 0
+
+
+def test_the_builder_is_timed_on_a_sound_plan():
+    """Two invented yards, forty-two works each."""
+    found = bench_quick(jobs=2)["quick"]
+    assert (found["jobs"], found["activities"], found["sound"]) == (2, 84, True)
+
+
+def test_inventions_are_the_same_for_a_seed():
+    """And others for another."""
+    assert invented_network(30, 1) == invented_network(30, 1)
+    assert invented_network(30, 1) != invented_network(30, 2)
+    assert invented_portfolio(2, 1) == invented_portfolio(2, 1)
