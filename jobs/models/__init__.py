@@ -6,12 +6,15 @@ from .job import Job, NoWorkDay
 from .place import Passage, Zone
 from .plan import JobPlan, Plan, PlanRow
 from .scope import Activity, Decision, Delivery, Link, Notice, Override, ScopeItem
+from .weather import ClimatePlace, ForecastReading, Outlook
 
 __all__ = [
     "Activity",
+    "ClimatePlace",
     "Company",
     "Decision",
     "Delivery",
+    "ForecastReading",
     "HistoryEntry",
     "Job",
     "JobPlan",
@@ -19,6 +22,7 @@ __all__ = [
     "Link",
     "NoWorkDay",
     "Notice",
+    "Outlook",
     "Override",
     "Passage",
     "Plan",
