@@ -38,6 +38,7 @@ def _at_home(host: str) -> bool:
 def _data() -> Path:
     folder = Path(os.environ.get("YARDWRIGHT_DATA") or BASE_DIR / ".data").expanduser()
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    (folder / "static").mkdir(exist_ok=True)
     return folder
 
 
@@ -135,6 +136,7 @@ def _database() -> dict[str, object]:
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": DATA / "yardwright.sqlite3",
+        "CONN_MAX_AGE": 60,
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,

@@ -10,7 +10,6 @@ import tempfile
 from pathlib import Path
 
 DATA = Path(tempfile.mkdtemp(prefix="yardwright-tests-"))
-(DATA / "static").mkdir()
 os.environ["YARDWRIGHT_DATA"] = str(DATA)
 for name in ("SECRET_KEY", "HOSTS", "BASE_URL", "TODAY", "PROXY", "DEBUG"):
     os.environ.pop(name, None)

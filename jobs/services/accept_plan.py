@@ -14,6 +14,7 @@ from jobs.scheduling.result import Plan
 from .history import record
 from .keep import placements_of
 from .publish import publish_plan
+from .tickets import write_notices
 from .world import read_world
 
 if TYPE_CHECKING:
@@ -73,5 +74,6 @@ def accept_plan(plan: models.Plan, *, by: str, now: datetime) -> Accepted:
     plan.state, plan.published_at, plan.by = models.Plan.State.PUBLISHED, now, by
     plan.save(update_fields=["state", "published_at", "by", "modified"])
     published = publish_plan(plan, now=now)
+    write_notices(plan)
     record("plan published", by=by, at=now, before=before and before.number, after=plan.number)
     return Accepted(plan, published)

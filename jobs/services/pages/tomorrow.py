@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 LOOK_AHEAD = timedelta(days=14)
+CALL_AGAIN = "Call again for utility marks: digging goes on after they run out"
 HORIZON = timedelta(days=10)
 
 
@@ -156,6 +157,11 @@ def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
         (choice.expected_on, _need(choice.name, choice.job, choice.expected_on, now))
         for choice in decisions.select_related("job")
         if choice.expected_on
+    ]
+    calls = models.Notice.objects.filter(sent_on=None, ask_on__lt=limit.date())
+    needs += [
+        (call.ask_on, _need(CALL_AGAIN, call.job, call.ask_on, now))
+        for call in calls.select_related("job")
     ]
     return [need for _, need in sorted(needs, key=lambda pair: pair[0])]
 
