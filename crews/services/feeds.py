@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import logging
 from dataclasses import dataclass
@@ -11,32 +12,23 @@ from zlib import crc32
 
 from crews.ical import COLOURS, EventRow
 from crews.ical import feed_body as write_body
-from crews.models import FeedLink
 
 from .links import TOLD_AFTER_REVOKING, hash_of
-from .nothing import nothing_event
-from .shelf import key_of, shelf
-from .subjects import (
-    NOTHING,
-    Subject,
-    calendar_name,
-    events_of,
-    name_of,
-    name_on,
-    subject_of,
-    with_names,
-)
+from .nothing import nothing_event, week_of
+from .revision import named_link, rows_told
+from .shelf import Recent, key_of, shelf
+from .subjects import NOTHING, Subject, calendar_name, events_of, name_of, name_on, subject_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from crews.models import CalendarEvent
+    from crews.models import CalendarEvent, FeedLink
 
 logger = logging.getLogger(__name__)
 MOST_EVENTS = 1000
 """The latest so many events: years of one crew."""
 FREE_KINDS = (NOTHING, "milestone")
-FORMAT = "1"
+FORMAT = "2"
 """Raise it when the same rows are written differently: it is part of the tag of a body."""
 TURNED_OFF = "This calendar link was turned off"
 TURNED_OFF_NOTES = "Ask the office for a new link, then remove this calendar from your phone."
@@ -57,6 +49,14 @@ class Feed:
     body: bytes
     tag: str
     modified: datetime
+    squeezed: bytes
+    """The body as gzip."""
+
+
+BODIES: Recent[Feed] = Recent(32)
+"""By tag, in this process: a tag belongs to one body only, so nothing here can be out of date."""
+SHELVED: Recent[str] = Recent(4000)
+"""Tag of the body that this process last put on the shelf of a link."""
 
 
 def open_feed(token: str, now: datetime) -> tuple[Feed, FeedLink | None]:
@@ -104,7 +104,7 @@ def feed_body(subject: str, now: datetime, name: str = "") -> bytes:
 
 
 def _open(token: str, key: str, now: datetime) -> tuple[Feed, FeedLink]:
-    link = with_names(FeedLink.objects.filter(hash=hash_of(token))).first()
+    link = named_link(hash_of(token))
     if link is None:
         raise UnknownLinkError
     if link.revoked is not None:
@@ -112,14 +112,33 @@ def _open(token: str, key: str, now: datetime) -> tuple[Feed, FeedLink]:
             raise LinkGoneError
         return _turned_off(link, link.revoked), link
     whose, name = subject_of(link.subject), name_on(link)
-    rows = _rows(whose, now)
-    tag = hashlib.sha256(repr((FORMAT, name, rows)).encode()).hexdigest()[:32]
-    last = shelf().get(key)
-    if isinstance(last, Feed) and last.tag == tag:
-        return last, link
-    feed = Feed(_write(whose, name, rows), tag, max(row.modified for row in rows))
-    shelf().set(key, feed)
+    tag = _tag(whose, name, now)
+    feed = BODIES.get(tag) or _from_shelf(key, tag) or _made(whose, name, tag, now)
+    BODIES.put(tag, feed)
+    if SHELVED.get(key) != tag:
+        shelf().set(key, feed)
+        SHELVED.put(key, tag)
     return feed, link
+
+
+def _tag(whose: Subject, name: str, now: datetime) -> str:
+    """Name a body by what it is made of; without rows it is the standing event of the week."""
+    told = rows_told(whose) or week_of(now).start
+    return hashlib.sha256(repr((FORMAT, str(whose), name, told)).encode()).hexdigest()[:32]
+
+
+def _from_shelf(key: str, tag: str) -> Feed | None:
+    last = shelf().get(key)
+    return last if isinstance(last, Feed) and last.tag == tag else None
+
+
+def _made(whose: Subject, name: str, tag: str, now: datetime) -> Feed:
+    rows = _rows(whose, now)
+    return _feed(_write(whose, name, rows), tag, max(row.modified for row in rows))
+
+
+def _feed(body: bytes, tag: str, modified: datetime) -> Feed:
+    return Feed(body, tag, modified, gzip.compress(body, mtime=0))
 
 
 def _rows(whose: Subject, now: datetime) -> list[EventRow]:
@@ -171,4 +190,4 @@ def _turned_off(link: FeedLink, revoked: datetime) -> Feed:
         free=True,
     )
     body = write_body(calendar_name("Turned off"), [row])
-    return Feed(body, hashlib.sha256(body).hexdigest()[:32], revoked)
+    return _feed(body, hashlib.sha256(body).hexdigest()[:32], revoked)

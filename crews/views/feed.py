@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 import re
 from typing import TYPE_CHECKING
 
@@ -50,20 +49,23 @@ def feed(request: HttpRequest, token: str) -> HttpResponseBase:
 
 def _answer(request: HttpRequest, found: Feed) -> HttpResponseBase:
     """Return the whole body, squeezed if asked for, or only that nothing changed."""
-    response = HttpResponse(found.body, TYPE)
-    modified = int(found.modified.timestamp())
-    tag = f'W/"{found.tag}"'
+    modified, tag = int(found.modified.timestamp()), f'W/"{found.tag}"'
+    response = get_conditional_response(request, tag, modified) or _whole(request, found)
     response["ETag"] = tag
     response["Last-Modified"] = http_date(modified)
     response["Vary"] = "Accept-Encoding"
     response["Cache-Control"] = "private, max-age=300"
-    if takes_gzip(request.headers.get("Accept-Encoding", "")):
-        response.content = gzip.compress(found.body, mtime=0)
+    return response
+
+
+def _whole(request: HttpRequest, found: Feed) -> HttpResponse:
+    squeezed = takes_gzip(request.headers.get("Accept-Encoding", ""))
+    body = found.squeezed if squeezed else found.body
+    response = HttpResponse(b"" if request.method == "HEAD" else body, TYPE)
+    if squeezed:
         response["Content-Encoding"] = "gzip"
-    response["Content-Length"] = str(len(response.content))
-    if request.method == "HEAD":
-        response.content = b""
-    return get_conditional_response(request, tag, modified, response) or response
+    response["Content-Length"] = str(len(body))
+    return response
 
 
 def takes_gzip(accepted: str) -> bool:

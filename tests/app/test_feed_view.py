@@ -10,12 +10,16 @@ import logging
 from datetime import UTC, datetime, timedelta
 
 import pytest
+import time_machine
 from django.core.cache import cache, caches
 
-from crews.services.feeds import open_feed
+from crews.models import CalendarEvent, Crew
+from crews.services.events import change
+from crews.services.feeds import BODIES, open_feed
 from crews.services.links import make_link, revoke
 from crews.services.redact import NoSecrets
-from crews.services.subjects import UnknownSubjectError, subject_of
+from crews.services.revision import rows_told
+from crews.services.subjects import UnknownSubjectError, events_of, subject_of
 from crews.services.today import wall_now
 from crews.views.feed import takes_gzip
 from tests.calendars import read_strictly
@@ -44,6 +48,7 @@ def _empty_caches(settings, tmp_path):
     }
     cache.clear()
     caches["feeds"].clear()
+    BODIES.things.clear()
 
 
 def link_to(subject, **other):
@@ -116,16 +121,41 @@ class TestAnswer:
         """A feed is read."""
         assert client.post(address).status_code == 405
 
-    @pytest.mark.parametrize("count", [1, 3])
+    @pytest.mark.parametrize("count", [1, 500])
     def test_two_queries_however_many_events(self, client, django_assert_num_queries, count):
-        """The link with its name, and the events; noting the reading is the hourly third."""
+        """The link with its name and what its rows tell; writing a body reads the rows as well.
+
+        Noting the reading is one more, once an hour.
+        """
         CrewFactory(slug="ground-crew")
         CalendarEventFactory.create_batch(count)
         _, where = link_to("crew:ground-crew")
-        with django_assert_num_queries(3):
-            client.get(where)
+        with django_assert_num_queries(4):
+            tag = client.get(where)["ETag"]
         with django_assert_num_queries(2):
-            client.get(where)
+            whole = client.get(where)
+        assert len(whole.content) > 200 * count
+        with django_assert_num_queries(2):
+            assert client.get(where, headers={"If-None-Match": tag}).status_code == 304
+
+    def test_another_link_of_the_same_feed_costs_no_new_body(
+        self, client, address, django_assert_num_queries
+    ):
+        """Bodies are kept by what is in them."""
+        first = client.get(address)
+        _, other = link_to("crew:ground-crew")
+        client.get(other)
+        with django_assert_num_queries(2):
+            assert client.get(other).content == first.content
+
+    def test_another_process_takes_the_body_from_the_shelf(
+        self, client, address, django_assert_num_queries
+    ):
+        """What is kept in files spares reading the rows."""
+        first = client.get(address)
+        BODIES.things.clear()
+        with django_assert_num_queries(2):
+            assert client.get(address).content == first.content
 
     def test_the_reading_is_noted(self, client):
         """The list of links says when each was read last."""
@@ -161,15 +191,53 @@ class TestConditional:
         assert client.get(address, headers=both).status_code == 200
 
     @pytest.mark.parametrize(
-        "change", [{"title": "Maple Lane: Roll the yard"}, {"sequence": 1}, {"place": "Gate 2"}]
+        "visible",
+        [
+            {"title": "Maple Lane: Roll the yard"},
+            {"place": "Gate 2"},
+            {"notes": "Bring water"},
+            {"end": CHANGED + timedelta(days=5)},
+        ],
+        ids=["title", "place", "notes", "end"],
     )
-    def test_any_change_is_another_tag(self, client, address, change):
-        """And another body."""
+    def test_any_change_is_another_tag(self, client, address, visible):
+        """And another body; every change goes through one door, which raises the sequence."""
         before = client.get(address)
-        CalendarEventFactory._meta.model.objects.update(**change)
+        row = CalendarEvent.objects.get()
+        change(row, CHANGED, **visible)
+        row.save()
         after = client.get(address, headers={"If-None-Match": before["ETag"]})
         assert after.status_code == 200
         assert after.content != before.content
+
+    def test_a_row_that_comes_or_goes_is_another_tag(self, client, address):
+        """One more, another instead, none."""
+        tags = [client.get(address)["ETag"]]
+        CalendarEventFactory(modified=CHANGED)
+        tags.append(client.get(address)["ETag"])
+        CalendarEvent.objects.order_by("pk")[0].delete()
+        tags.append(client.get(address)["ETag"])
+        CalendarEvent.objects.all().delete()
+        tags.append(client.get(address)["ETag"])
+        assert len(set(tags)) == 4
+
+    def test_another_name_is_another_tag(self, client, address):
+        """The calendar is called as the crew is."""
+        before = client.get(address)
+        Crew.objects.update(name="Earth crew")
+        after = client.get(address, headers={"If-None-Match": before["ETag"]})
+        assert (after.status_code, name(after)) == (200, "Earth crew - Yardwright")
+
+    def test_the_standing_event_of_another_week_is_another_tag(self, client):
+        """A feed without rows is made of its week."""
+        CrewFactory(slug="ground-crew")
+        _, where = link_to("crew:ground-crew")
+        with time_machine.travel(CHANGED, tick=False):
+            before = client.get(where)
+        with time_machine.travel(CHANGED + timedelta(days=7), tick=False):
+            after = client.get(where, headers={"If-None-Match": before["ETag"]})
+        assert (before.status_code, after.status_code) == (200, 200)
+        assert before.content != after.content
 
 
 class TestForms:
@@ -271,6 +339,21 @@ class TestWhose:
         assert self.feed(client, "homeowner:4fa1", label="Maple Lane") == (
             "Maple Lane - Yardwright",
             ["homeowner:4fa1"],
+        )
+
+    @pytest.mark.parametrize(
+        "kind", ["crew:ground", "machine:loader", "all", "person", "homeowner:4fa1"]
+    )
+    def test_what_rows_tell_is_of_the_rows_of_the_feed(self, kind):
+        """The cheap question and the whole answer are about the same events."""
+        person = PersonFactory(name="Ana")
+        CrewMemberFactory(crew=self.stone, person=person)
+        whose = subject_of(f"person:{person.pk}" if kind == "person" else kind)
+        events = list(events_of(whose))
+        assert rows_told(whose)[:3] == (
+            len(events),
+            max(event.pk for event in events),
+            max(event.uid for event in events),
         )
 
     @pytest.mark.parametrize("subject", ["team:ground", "crew", "all:of-it"])
