@@ -15,7 +15,7 @@ from .scale import DayScale
 from .text import shortened, text_width
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from datetime import date, datetime
 
 WIDTH = 1400
@@ -72,10 +72,7 @@ def draw_sheet(
         days=tuple(_days(scale)),
         weeks=tuple(c.x for c in scale.columns if c.day.weekday() == 0),
         folds=tuple(Box(x, HEAD - 10, wide, bottom - HEAD + 10) for x, wide in scale.folds()),
-        keel=(
-            *_keel([rows[i] for i in chain if i in rows]),
-            *_also(row for row in rows.values() if row.critical and row.id not in chain),
-        ),
+        keel=_keels(rows, chain),
         flags=tuple(_flags(lines, scale, bottom)),
         base=bottom + 34,
         today=None if today is None else _today(scale, today),
@@ -181,6 +178,12 @@ def _beside(line: Line, block: Box, tail: Tail | None, scale: DayScale) -> Label
     if block.x - 6 - width >= scale.left:
         return Label(block.x - 6, block.y + 11, text, "end")
     return None
+
+
+def _keels(rows: Mapping[str, Row], chain: Sequence[str]) -> tuple[Keel, ...]:
+    """One line through the chain, and a stretch under all else that has no room."""
+    beside = (row for row in rows.values() if row.critical and row.id not in chain)
+    return (*_keel([rows[i] for i in chain if i in rows]), *_also(beside))
 
 
 def _keel(chain: Sequence[Row]) -> Iterator[Keel]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import ROUND_CEILING, Decimal
 from math import asin, cos, radians, sin, sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from jobs import models
 from jobs.scheduling.calendars import usual_week, week_mask
@@ -148,26 +148,10 @@ class Rows:
             slots=slots_for(activity.days * left),
             place=activity.zone.uid if activity.zone else "",
             template=activity.template,
-            machines={
-                need.machine: need.units
-                for need in machines_of(detail)
-                if any(need.machine == m.kind for m in self.hours.machines.values())
-            },
+            machines=self._machines(detail),
             treads=treads_of(detail),
             hauls=detail.get("hauls", {}),
-            keepouts=tuple(
-                Keepout(
-                    hold.place,
-                    hold.minutes,
-                    hold.keeps_out,
-                    frozenset(
-                        uid
-                        for key in hold.exempt
-                        for uid in template.get((activity.job_id, key), ())
-                    ),
-                )
-                for hold in holds_of(detail)
-            ),
+            keepouts=_keepouts(activity, template),
             one_go=bool(detail.get("one_go")),
             shift=shift_of(detail),
             window=self.office(axis) if outside else None,
@@ -176,6 +160,11 @@ class Rows:
             request=bool(detail.get("request")),
             counts=bool(detail.get("counts", True)),
         )
+
+    def _machines(self, detail: Mapping[str, Any]) -> dict[str, int]:
+        """Return the machines needed that we have; others are hired and no bottleneck."""
+        owned = {machine.kind for machine in self.hours.machines.values()}
+        return {n.machine: n.units for n in machines_of(detail) if n.machine in owned}
 
     def _crews(self, activity: models.Activity, left: Decimal) -> dict[str, int]:
         """Able crews and their slots with the people they have: at most half as many again."""
@@ -216,6 +205,23 @@ class Rows:
             return Done(start, None, crew)
         end = axis.from_instant(_minute(activity.finished_at)) - 1
         return Done(start, max(start, end), crew)
+
+
+def _keepouts(
+    activity: models.Activity, template: Mapping[tuple[int, str], Sequence[str]]
+) -> tuple[Keepout, ...]:
+    """Return the ground a work keeps clear afterwards; exempt templates as the works they are."""
+    return tuple(
+        Keepout(
+            hold.place,
+            hold.minutes,
+            hold.keeps_out,
+            frozenset(
+                uid for key in hold.exempt for uid in template.get((activity.job_id, key), ())
+            ),
+        )
+        for hold in holds_of(activity.detail)
+    )
 
 
 def crew_days(activity: models.Activity, people: int) -> Decimal:
