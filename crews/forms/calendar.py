@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.db.models import Q
 
 from crews.models import Crew, Machine, Person
 
@@ -18,7 +19,8 @@ def subject_choices() -> list[Choice | tuple[str, list[Choice]]]:
     """Return every calendar there can be, in groups."""
     crews = Crew.objects.filter(active=True).values_list("slug", "name")
     machines = Machine.objects.filter(active=True).values_list("slug", "name")
-    people = Person.objects.filter(is_active=True, memberships__isnull=False)
+    crewed = Q(memberships__isnull=False) | Q(leads__isnull=False)
+    people = Person.objects.filter(crewed, is_active=True)
     named = people.order_by("name").distinct().values_list("pk", "name")
     return [
         ("all", "Everything that every crew does"),

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
-from crews.models import CalendarEvent, CrewMember, FeedLink
+from crews.models import CalendarEvent, Crew, FeedLink
 
 from .events import CANCELLED, cancel, change, forget_cancelled
 from .subjects import KINDS, NOTHING
@@ -130,6 +130,7 @@ def _busy(week: Week) -> Collection[str]:
     busy = set(live.order_by().values_list("subject", flat=True).distinct())
     if any(subject.startswith("crew:") for subject in busy):
         busy.add("all")
-    members = CrewMember.objects.filter(person__isnull=False).values_list("crew__slug", "person")
-    busy |= {f"person:{person}" for slug, person in members if f"crew:{slug}" in busy}
+    for slug, *people in Crew.objects.values_list("slug", "lead", "members__person"):
+        if f"crew:{slug}" in busy:
+            busy |= {f"person:{person}" for person in people if person is not None}
     return busy

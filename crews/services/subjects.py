@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django.db.models import CharField, OuterRef, Q, Subquery, Value
 from django.db.models.functions import Cast, Concat
 
-from crews.models import CalendarEvent, Crew, CrewMember, Machine, Person
+from crews.models import CalendarEvent, Crew, Machine, Person
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
@@ -107,13 +107,14 @@ def calendar_name(name: str) -> str:
 def events_of(subject: Subject) -> QuerySet[CalendarEvent]:
     """Return the events of a feed as one query.
 
-    A person sees what the person's crews do; "everything" is what every crew does: machines go
+    A person sees what the crews do that he or she leads or is in; "everything" is what every crew does: machines go
     where crews go, and are not told a second time.
     """
     own = Q(subject=str(subject))
     if subject.kind == "person":
-        crews = CrewMember.objects.filter(person=int(subject.key)).values_list(
-            _joined("crew:", "crew__slug"), flat=True
+        person = int(subject.key)
+        crews = Crew.objects.filter(Q(members__person=person) | Q(lead=person)).values_list(
+            _joined("crew:", "slug"), flat=True
         )
         own |= Q(subject__in=crews) & ~Q(kind=NOTHING)
     elif subject.kind == "all":

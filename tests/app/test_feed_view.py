@@ -319,6 +319,13 @@ class TestWhose:
             ["crew:ground", "crew:stone"],
         )
 
+    def test_who_leads_a_crew_sees_what_it_does_once(self, client):
+        """Leads Ground, and is one of Ground's people too."""
+        person = PersonFactory(name="Ana")
+        Crew.objects.filter(slug="ground").update(lead=person)
+        CrewMemberFactory(crew=self.ground, person=person)
+        assert self.feed(client, f"person:{person.pk}") == ("Ana - Yardwright", ["crew:ground"])
+
     def test_a_person_without_a_crew_has_nothing_planned(self, client):
         """Never an empty calendar."""
         person = PersonFactory(name="Ben")

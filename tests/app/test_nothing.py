@@ -117,6 +117,15 @@ def test_a_person_and_everything_are_busy_with_a_crew():
     assert standing(f"person:{ben.pk}").title == "Nothing planned this week"
 
 
+def test_who_leads_a_crew_is_busy_with_it():
+    """Without being one of its people."""
+    lead = PersonFactory()
+    CrewFactory(slug="ground-crew", lead=lead)
+    FeedLinkFactory(subject=f"person:{lead.pk}")
+    CalendarEventFactory()
+    assert fill_feeds(WEDNESDAY) == 0
+
+
 def test_a_homeowner_has_no_milestone_rather_than_no_work():
     """Crews may well be in the yard."""
     FeedLinkFactory(subject="homeowner:4fa1")
