@@ -53,4 +53,19 @@ class Migration(migrations.Migration):
                 name="lifted_for_a_reason",
             ),
         ),
+        migrations.RemoveConstraint("override", "one_override_per_path"),
+        migrations.AddConstraint(
+            "override",
+            models.UniqueConstraint(
+                fields=("job", "path"), name="one_override_per_job_and_path"
+            ),
+        ),
+        migrations.AddConstraint(
+            "override",
+            models.UniqueConstraint(
+                condition=models.Q(("job", None)),
+                fields=("path",),
+                name="one_override_of_the_company_per_path",
+            ),
+        ),
     ]

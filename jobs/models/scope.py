@@ -163,9 +163,10 @@ class Override(Revised):
     class Meta:
         ordering = ("path",)
         constraints = [
+            models.UniqueConstraint(fields=["job", "path"], name="one_override_per_job_and_path"),
             models.UniqueConstraint(
-                fields=["job", "path"], nulls_distinct=False, name="one_override_per_path"
-            )
+                fields=["path"], condition=Q(job=None), name="one_override_of_the_company_per_path"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -19,7 +19,7 @@ from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, PassageIn, Yard, ZoneIn
 
 from .detail import to_detail
-from .library import current_library
+from .library import adopt_newest, library_for
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -53,15 +53,12 @@ def expand_job(job: models.Job, *, by: str, now: datetime) -> Expansion:
         If works would wait for each other in a ring.
     """
     del by  # who changed the scope is recorded with the change itself
-    library = current_library()
+    library = library_for(job) if job.library else adopt_newest(job)
     expansion = expand_scope(yard=yard_of(job), library=library)
     _refuse_bad_answers(job, expansion)
     keeper = _Keeper(job, now)
     rows = keeper.activities(expansion.activities)
     keeper.links(expansion.links, rows)
-    if job.library != library.version:
-        job.library = library.version
-        job.save(update_fields=["library"])
     return expansion
 
 

@@ -13,7 +13,7 @@ from crews.access import may_edit
 from jobs import clock
 from jobs.forms.item import ItemForm
 from jobs.models import Job, ScopeItem, Zone
-from jobs.services.library import current_library
+from jobs.services.library import library_for
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.takeoff import measure, offered
 from jobs.services.scope import ChangedMeanwhileError, add_item, change_item, remove_item
@@ -38,7 +38,7 @@ def new_item(request: OfficeRequest, slug: str) -> HttpResponse:
     yard = get_object_or_404(Job, slug=slug)
     told = request.POST if request.method == "POST" else request.GET
     zone = _zone(yard, told.get("where", ""))
-    assembly = _assembly(told.get("what", ""))
+    assembly = _assembly(yard, told.get("what", ""))
     form = ItemForm(assembly, zone, request.POST if request.method == "POST" else None)
     if request.method == "POST" and "measure" not in request.POST and form.is_valid():
         try:
@@ -59,7 +59,7 @@ def item(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Change the answers of one item."""
     yard = get_object_or_404(Job, slug=slug)
     row = get_object_or_404(ScopeItem.objects.select_related("zone"), job=yard, uid=uid)
-    assembly = _assembly(row.assembly)
+    assembly = _assembly(yard, row.assembly)
     form = ItemForm(
         assembly, row.zone, request.POST if request.method == "POST" else None, row.answers
     )
@@ -98,15 +98,18 @@ def _page(
     request: OfficeRequest, yard: Job, form: ItemForm, row: ScopeItem | None = None
 ) -> HttpResponse:
     """The form with live measures; 422 if something typed is wrong."""
+    library = library_for(yard)
     answers = dict(form.initial) if row else {}
     answers |= {ask: form[ask].value() or "" for ask in form.fields}
     page = {
         "head": job_head(yard, "job", shown_plan()),
         "form": form,
         "zones": yard.zones.all(),
-        "groups": offered(),
+        "groups": offered(library),
         "row": row,
-        "measures": measure(form.assembly.key, form.zone, {k: str(v) for k, v in answers.items()}),
+        "measures": measure(
+            form.assembly.key, form.zone, {k: str(v) for k, v in answers.items()}, library
+        ),
         "section": "jobs",
     }
     bad = form.is_bound and bool(form.errors) and "measure" not in request.POST
@@ -119,8 +122,8 @@ def _zone(yard: Job, slug: str) -> Zone:
     return chosen or next((zone for zone in zones if not zone.whole), zones[0])
 
 
-def _assembly(key: str) -> Assembly:
-    known = current_library().assemblies
+def _assembly(yard: Job, key: str) -> Assembly:
+    known = library_for(yard).assemblies
     if not key:
         return next(a for a in known.values() if a.group != "always")
     if key not in known:

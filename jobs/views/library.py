@@ -1,14 +1,26 @@
-"""The trade library: browse, search, and all that is known of one kind of work."""
+"""The trade library: browse, search, all that is known of one kind of work, and figures of one's own."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from django.views.decorators.http import require_safe
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from crews.access import signed_in
+from crews.access import may_edit, signed_in
+from jobs import clock
+from jobs.forms.figures import TemplateFigures, WaitFigures
+from jobs.models import Job, Override
+from jobs.services.library import current_library
+from jobs.services.numbers import take_newest
+from jobs.services.own_figures import Said, reset_figure, set_figures
 from jobs.services.pages.library import read_library_page
+from jobs.services.pages.own import read_all_own, read_numbers, read_own
 from jobs.services.pages.template import read_template, read_wait
+from jobs.services.scope import ChangedMeanwhileError
 
 from .fragments import answer
 
@@ -16,6 +28,13 @@ if TYPE_CHECKING:
     from django.http import HttpResponse
 
     from crews.access import OfficeRequest
+    from jobs.forms.figures import FiguresForm
+
+MEANWHILE = "Somebody changed these figures while you had them open. Here is how they stand now; nothing was overwritten."
+NEWER = (
+    "The numbers changed again while you looked. Here is what would change now; nothing was taken."
+)
+KEPT = "Your figures are kept. Each job's page shows what they would change, and takes them when you say so."
 
 
 @require_safe
@@ -23,21 +42,110 @@ if TYPE_CHECKING:
 def library(request: OfficeRequest) -> HttpResponse:
     """Every kind of work, or those that are looked for."""
     page = read_library_page(request.GET.get("q", ""))
-    return answer(
-        request, "jobs/library.html", {"page": page, "section": "library"}, parts=("found",)
-    )
+    own = () if page.query else read_all_own()
+    context = {"page": page, "own": own, "section": "library"}
+    return answer(request, "jobs/library.html", context, parts=("found",))
 
 
 @require_safe
 @signed_in
 def template(request: OfficeRequest, key: str) -> HttpResponse:
     """One kind of work: what it needs, takes and waits for, why, and who says so."""
-    page = read_template(key)
-    return answer(request, "jobs/template.html", {"page": page, "section": "library"})
+    return _template_page(request, key, None)
 
 
 @require_safe
 @signed_in
 def wait(request: OfficeRequest, key: str) -> HttpResponse:
     """One wait: how long, what for, and who says so."""
-    return answer(request, "jobs/wait.html", {"page": read_wait(key), "section": "library"})
+    return _wait_page(request, key, None)
+
+
+@require_http_methods(["POST"])
+@may_edit
+def own_template(request: OfficeRequest, key: str) -> HttpResponse:
+    """Set one's own pace or least people of a kind of work."""
+    known = current_library().templates.get(key)
+    if known is None:
+        raise Http404(f"The library has no {key}")
+    form = TemplateFigures(known, request.POST)
+    return _set(request, form) if form.is_valid() else _template_page(request, key, form)
+
+
+@require_http_methods(["POST"])
+@may_edit
+def own_wait(request: OfficeRequest, key: str) -> HttpResponse:
+    """Set one's own time of a wait."""
+    known = current_library().waits.get(key)
+    if known is None:
+        raise Http404(f"The library has no {key}")
+    form = WaitFigures(known, request.POST)
+    return _set(request, form) if form.is_valid() else _wait_page(request, key, form)
+
+
+@require_POST
+@may_edit
+def reset_own(request: OfficeRequest, pk: int) -> HttpResponse:
+    """Go back to the library's figure."""
+    row = get_object_or_404(Override.objects.select_related("job"), pk=pk)
+    reset_figure(row, by=str(request.user), now=clock.now())
+    messages.success(request, "Ours holds again. Each job takes it when you say so on its page.")
+    back = request.POST.get("back", "")
+    safe = url_has_allowed_host_and_scheme(back, allowed_hosts=None)
+    return redirect(back if safe else "library")
+
+
+@require_safe
+@signed_in
+def numbers(request: OfficeRequest, slug: str) -> HttpResponse:
+    """The numbers a job is reckoned with, and what newer ones would change."""
+    yard = get_object_or_404(Job, slug=slug)
+    return answer(request, "jobs/numbers.html", {"page": read_numbers(yard), "section": "jobs"})
+
+
+@require_POST
+@may_edit
+def take_numbers(request: OfficeRequest, slug: str) -> HttpResponse:
+    """Reckon a job with the newest numbers from now on."""
+    yard = get_object_or_404(Job, slug=slug)
+    try:
+        take_newest(yard, seen=request.POST.get("seen", ""), by=str(request.user), now=clock.now())
+    except ChangedMeanwhileError:
+        messages.error(request, NEWER)
+    else:
+        messages.success(request, "The job has the newest numbers. Plan again to see what moves.")
+    return redirect("numbers", slug=slug)
+
+
+def _set(request: OfficeRequest, form: FiguresForm) -> HttpResponse:
+    section, _, key = form.path.partition(" ")
+    said = Said(str(request.user), clock.now(), form.job, form.cleaned_data["why"].strip())
+    try:
+        set_figures(form.path, form.owns, told=request.POST.get("seen", ""), said=said)
+    except ChangedMeanwhileError:
+        messages.error(request, MEANWHILE)
+    else:
+        messages.success(request, KEPT)
+    return redirect(section, key=key)
+
+
+def _template_page(request: OfficeRequest, key: str, form: TemplateFigures | None) -> HttpResponse:
+    page = read_template(key)
+    context = {
+        "page": page,
+        "own": read_own(f"template {key}"),
+        "form": form or TemplateFigures(current_library().templates[key]),
+        "section": "library",
+    }
+    return answer(request, "jobs/template.html", context, status=422 if form else 200)
+
+
+def _wait_page(request: OfficeRequest, key: str, form: WaitFigures | None) -> HttpResponse:
+    page = read_wait(key)
+    context = {
+        "page": page,
+        "own": read_own(f"wait {key}"),
+        "form": form or WaitFigures(current_library().waits[key]),
+        "section": "library",
+    }
+    return answer(request, "jobs/wait.html", context, status=422 if form else 200)

@@ -15,7 +15,7 @@ from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in
 pytestmark = pytest.mark.django_db
 SLUG = "3-finch-street"
 READ = ("tomorrow", "jobs", "plan", "crews", "machines", "crews:calendars")
-OF_A_JOB = ("job", "sheet", "activities", "record")
+OF_A_JOB = ("job", "sheet", "activities", "numbers", "record")
 
 
 @pytest.fixture
@@ -139,7 +139,7 @@ class TestQueries:
             client.get(reverse(name))
 
     @pytest.mark.parametrize(
-        ("name", "queries"), [("job", 10), ("sheet", 17), ("activities", 8), ("record", 7)]
+        ("name", "queries"), [("job", 11), ("sheet", 17), ("activities", 8), ("numbers", 9), ("record", 7)]
     )
     def test_pages_of_a_job(self, django_assert_num_queries, name, queries):
         """The same at two things to build and at four."""

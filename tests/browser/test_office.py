@@ -20,6 +20,7 @@ PAGES = {
     "add": f"/jobs/{SLUG}/build/?what=concrete-slab&where=bed",
     "sheet": f"/jobs/{SLUG}/sequence/",
     "activities": f"/jobs/{SLUG}/activities/",
+    "numbers": f"/jobs/{SLUG}/numbers/",
     "record": f"/jobs/{SLUG}/record/",
     "plan": "/plan/",
     "crews": "/crews/",

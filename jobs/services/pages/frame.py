@@ -29,6 +29,7 @@ TABS = (
     ("What is built", "job"),
     ("Sequence", "sheet"),
     ("Activities", "activities"),
+    ("Numbers", "numbers"),
     ("Record", "record"),
 )
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.services.library import current_library
+from jobs.services.library import current_library, has_newer, library_for
 from jobs.services.speech import spoken_days, spoken_quantity
 from jobs.trade.errors import TradeError
 from jobs.trade.scope import Item, ZoneIn
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from jobs import models
+    from jobs.trade.library import Library
     from jobs.trade.takeoff import Measured
 
 
@@ -78,6 +79,7 @@ class TakeoffPage:
     zones: tuple[ZoneRow, ...]
     passages: tuple[PassageRow, ...]
     activities: int
+    newer: bool
     groups: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
 
 
@@ -85,11 +87,12 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
     """Read the takeoff of a job in a bounded number of queries."""
     items = list(job.items.select_related("zone"))
     zones = list(job.zones.all())
+    library = library_for(job)
     passages = job.passages.select_related("start", "end")
     return TakeoffPage(
         head=job_head(job, "job", shown_plan()),
         starts=job.starts_on,
-        places=_by_zone(items),
+        places=_by_zone(items, library),
         zones=tuple(
             ZoneRow(z.name, spoken_quantity(z.area_ft2, "ft2") if z.area_ft2 else "")
             for z in zones
@@ -102,30 +105,32 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
             for p in passages
         ),
         activities=job.activities.filter(retired=False).count(),
-        groups=offered(),
+        newer=has_newer(job),
+        groups=offered(library),
     )
 
 
-def offered() -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+def offered(library: Library) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
     """Return the assemblies one may pick, by group, in the library's order."""
     groups: dict[str, list[tuple[str, str]]] = {}
-    for assembly in current_library().assemblies.values():
+    for assembly in library.assemblies.values():
         if assembly.group != "always":
             groups.setdefault(assembly.group, []).append((assembly.key, assembly.name))
     return tuple((group.capitalize(), tuple(rows)) for group, rows in groups.items())
 
 
-def _by_zone(items: Iterable[models.ScopeItem]) -> tuple[tuple[str, tuple[ItemRow, ...]], ...]:
+def _by_zone(
+    items: Iterable[models.ScopeItem], library: Library
+) -> tuple[tuple[str, tuple[ItemRow, ...]], ...]:
     """Items under the zone they are in, zones in the order of the yard."""
     ordered = sorted(items, key=lambda item: (item.zone.order, item.order, item.pk))
     return tuple(
-        (zone, tuple(_row(item) for item in found))
+        (zone, tuple(_row(item, library) for item in found))
         for zone, found in groupby(ordered, key=lambda item: item.zone.name)
     )
 
 
-def _row(item: models.ScopeItem) -> ItemRow:
-    library = current_library()
+def _row(item: models.ScopeItem, library: Library) -> ItemRow:
     assembly = library.assemblies.get(item.assembly)
     name = item.name or (assembly.name if assembly else item.assembly)
     asks = {ask.key: ask for ask in assembly.asks} if assembly else {}
@@ -134,7 +139,11 @@ def _row(item: models.ScopeItem) -> ItemRow:
         for key, value in item.answers.items()
     )
     return ItemRow(
-        item.uid, name, item.zone.name, answers, measure(item.assembly, item.zone, item.answers)
+        item.uid,
+        name,
+        item.zone.name,
+        answers,
+        measure(item.assembly, item.zone, item.answers, library),
     )
 
 
@@ -145,12 +154,14 @@ def _answer(value: str, ask: object) -> str:
     return told.replace("ft2", "ft²").replace("yd3", "yd³")
 
 
-def measure(assembly: str, zone: models.Zone, answers: Mapping[str, str]) -> Measures:
+def measure(
+    assembly: str, zone: models.Zone, answers: Mapping[str, str], library: Library
+) -> Measures:
     """Return what an item would unfold into: live, with nothing stored."""
     item = Item("form", assembly, zone.uid, answers)
     place = ZoneIn(zone.uid, zone.name, zone.area_ft2, zone.whole)
     try:
-        measured = measure_item(item, place, current_library())
+        measured = measure_item(item, place, library)
     except TradeError as error:
         return Measures(reason=error.reason, remedy=error.remedy)
     return Measures(tuple(_line(one) for one in measured), _total(measured))
