@@ -234,6 +234,16 @@ class TestWaiting:
             "base": (june(11, THIRD), june(11, THIRD)),
         }
 
+    def test_work_under_way_keeps_its_machine(self):
+        """North has had the loader since Mon 8 and needs it for two more slots on Wed 10."""
+        it = world(
+            work("dig", 2, machines={"loader": 1}, done=Done(june(8), None, "north")),
+            work("grade", 1, "south", machines={"loader": 1}),
+            now=june(10),
+        )
+        assert build_plan(it).plan["dig"].machines == (("loader", 0),)
+        assert spans(it)["grade"] == (june(10, THIRD), june(10, THIRD))
+
     def test_one_go_work_waits_for_a_day_that_is_long_enough(self):
         """Three slots in one go after one slot of another work: not after lunch, but next day."""
         it = world(work("form", 2), work("pour", 3, one_go=True), ties=(tie("form", "pour"),))
@@ -262,6 +272,19 @@ class TestRefused:
         """South cannot dig."""
         with pytest.raises(NoPlan):
             build_plan(world(work("dig", 1, "north", pin=Pin(crew="south"))))
+
+    def test_a_load_that_never_fits_through(self):
+        """All of the gate is wanted, and it gives sixty percent."""
+        gate = {"gate": Place("gate", "gate", crews=None, share=60)}
+        with pytest.raises(NoPlan) as refusal:
+            build_plan(world(work("dig", 1, hauls={"gate": 100}), places=gate))
+        assert refusal.value.culprits == ("dig",)
+
+    def test_more_days_than_are_planned(self):
+        """Twenty working days in four weeks, and one slot more."""
+        with pytest.raises(NoPlan) as refusal:
+            build_plan(world(work("dig", 81)))
+        assert refusal.value.culprits == ("dig",)
 
     def test_work_fixed_to_end_soon_is_placed_first(self):
         """The planting comes first by every rule but must give way to what ends on Mon 8."""

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.errors import NoPlan
+from jobs.scheduling.errors import BadWorld, NoPlan
 from jobs.scheduling.judge import judge_plan
 from jobs.scheduling.kernel import Bond, find_dates, prepare
 from jobs.scheduling.network import critical_path
@@ -121,6 +121,11 @@ class TestPublished:
         assert dates.finish == 15
         assert dates.total == [0, 0, 3, 0, 2, 0]
         assert dates.free == [0, 0, 3, 0, 2, 0]
+
+    def test_work_of_less_than_no_time_is_refused(self):
+        """Minus one."""
+        with pytest.raises(BadWorld):
+            prepare([-1], [])
 
     def test_nothing_to_do_is_done_at_once(self):
         """An empty network."""
