@@ -14,7 +14,7 @@ from django.db.models import Max
 import crews.models as people
 from jobs import models
 from jobs.scheduling.calendars import worked_slots
-from jobs.scheduling.explain import why_not_sooner
+from jobs.scheduling.explain import Reasons
 from jobs.scheduling.network import critical_path
 from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
@@ -112,6 +112,11 @@ class _Writer:
     network: Network
 
     @cached_property
+    def reasons(self) -> Reasons:
+        """Why nothing begins sooner, the world read once for all works."""
+        return Reasons(self.world, self.placed)
+
+    @cached_property
     def chained(self) -> frozenset[str]:
         """Works on the chain to any finish: with no more than the hours that waits leave over."""
         return frozenset(uid for chain in self.network.chains.values() for uid in chain)
@@ -160,7 +165,7 @@ class _Writer:
     def _why(self, work: Work) -> list[list[Any]]:
         if work.done is not None:
             return []
-        reason = why_not_sooner(self.world, self.placed, work.id)
+        reason = self.reasons.why_not_sooner(work.id)
         return [pair(sentence) for sentence in (reason.binding, reason.next) if sentence]
 
     def _people(self, work: Work, at: Placement) -> int | None:

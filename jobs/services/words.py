@@ -78,7 +78,7 @@ def say(sentence: Sentence, language: str = "en") -> str:
     tongue = tongue if tongue in LANGUAGES else "en"
     values = {name: spoken(value, tongue) for name, value in sentence.values.items()}
     try:
-        return catalogue(tongue)[sentence.key].format_map(values)
+        return catalogue(tongue)[sentence.key].format_map(values).replace("m..", "m.")
     except KeyError as missing:
         raise BadWords(
             f"{sentence.key} cannot be said in {tongue} for want of {missing}; "

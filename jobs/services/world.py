@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
@@ -74,7 +74,7 @@ def read_world(now: datetime) -> Planning:
         places=reader.places(ids),
         jobs={job.uid: reader.job(job, closed.get(job.pk, 0), jobs) for job in jobs},
         works=reader.works(activities),
-        ties=tuple(_ties(ids)),
+        ties=tuple(_ties(ids, activities, now)),
         holidays=hours.holidays,
     )
     return Planning(world, by_uid, {job.uid: job for job in jobs}, hours, revision)
@@ -115,11 +115,25 @@ def _closed(ids: Sequence[int], axis: SlotAxis) -> dict[int, int]:
     return closed
 
 
-def _ties(ids: Sequence[int]) -> list[Tie]:
+def _ties(ids: Sequence[int], activities: Iterable[models.Activity], now: datetime) -> list[Tie]:
+    """Links between planned works; an *at most* that has been missed in fact binds nobody any more."""
+    events = {a.uid: (a.started_at, a.finished_at) for a in activities}
     rows = models.Link.objects.filter(
         job__in=ids, before__retired=False, after__retired=False
     ).select_related("before", "after")
-    return [tie_of(row) for row in rows.order_by("pk")]
+    return [_without_missed(tie_of(row), events, now) for row in rows.order_by("pk")]
+
+
+def _without_missed(
+    tie: Tie, events: Mapping[str, tuple[datetime | None, datetime | None]], now: datetime
+) -> Tie:
+    event = events[tie.before][tie.relation.from_finish]
+    met = events[tie.after][tie.relation.to_finish]
+    if event is None or met is not None or tie.lag.at_most is None:
+        return tie
+    if event + timedelta(minutes=tie.lag.at_most) > now:
+        return tie
+    return replace(tie, lag=replace(tie.lag, at_most=None))
 
 
 def tie_of(link: models.Link) -> Tie:

@@ -172,3 +172,15 @@ def test_the_command_exits_with_two_when_nothing_can_be_planned():
     with pytest.raises(CommandError) as error:
         call_command("plan")
     assert error.value.returncode == 2
+
+
+def test_an_at_most_that_was_missed_stops_nobody(job):
+    """The path was done a week ago and its follower had two days: it is planned all the same."""
+    path = Activity.objects.get(template="dg-path")
+    clean = Activity.objects.get(template="clean-up")
+    job.links.create(before=path, after=clean, at_most=2880, why=["by-hand", {"why": "test"}])
+    path.started_at, path.finished_at = NOW - timedelta(days=8), NOW - timedelta(days=7)
+    path.done_share = 100
+    path.save()
+    plan = plan_jobs(now=NOW, by="test").plan
+    assert plan.rows.get(activity=clean).start > NOW
