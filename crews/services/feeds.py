@@ -14,15 +14,18 @@ from crews.ical import COLOURS, EventRow
 from crews.ical import feed_body as write_body
 
 from .links import TOLD_AFTER_REVOKING, hash_of
-from .nothing import nothing_event, week_of
+from .nothing import nothing_event, stand_in
 from .revision import named_link, rows_told
 from .shelf import Recent, key_of, shelf
 from .subjects import NOTHING, Subject, calendar_name, events_of, name_of, name_on, subject_of
+from .today import plan_now
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from crews.models import CalendarEvent, FeedLink
+
+    from .revision import Told
 
 logger = logging.getLogger(__name__)
 MOST_EVENTS = 1000
@@ -112,7 +115,11 @@ def _open(token: str, key: str, now: datetime) -> tuple[Feed, FeedLink]:
             raise LinkGoneError
         return _turned_off(link, link.revoked), link
     whose, name = subject_of(link.subject), name_on(link)
-    tag = _tag(whose, name, now)
+    told = rows_told(whose)
+    if not told:
+        stand_in(str(whose), plan_now())
+        told = rows_told(whose)
+    tag = _tag(whose, name, told)
     feed = BODIES.get(tag) or _from_shelf(key, tag) or _made(whose, name, tag, now)
     BODIES.put(tag, feed)
     if SHELVED.get(key) != tag:
@@ -121,9 +128,8 @@ def _open(token: str, key: str, now: datetime) -> tuple[Feed, FeedLink]:
     return feed, link
 
 
-def _tag(whose: Subject, name: str, now: datetime) -> str:
-    """Name a body by what it is made of; without rows it is the standing event of the week."""
-    told = rows_told(whose) or week_of(now).start
+def _tag(whose: Subject, name: str, told: Told) -> str:
+    """Name a body by what it is made of."""
     return hashlib.sha256(repr((FORMAT, str(whose), name, told)).encode()).hexdigest()[:32]
 
 

@@ -64,6 +64,14 @@ def nothing_event(subject: str, now: datetime) -> CalendarEvent:
     )
 
 
+def stand_in(subject: str, now: datetime) -> None:
+    """Store the standing event of a feed that has no row at all; two at once store it once.
+
+    A phone that was shown an event must be told when it goes: so even the first reading is stored.
+    """
+    CalendarEvent.objects.bulk_create([nothing_event(subject, now)], ignore_conflicts=True)
+
+
 @transaction.atomic
 def fill_feeds(now: datetime) -> int:
     """Bring the standing event of every feed that somebody holds up to date.
