@@ -118,8 +118,9 @@ class Near(NamedTuple):
 
     @property
     def strange(self) -> float:
-        """Spread of the log-odds of wet days that the distance alone adds."""
-        return min(MOST_STRANGE, STRANGE_PER_KM * hypot(self.km, KM_PER_METRE_UP * self.higher))
+        """Spread of the log-odds of wet days that the distance alone adds, to a hundredth."""
+        apart = hypot(self.km, KM_PER_METRE_UP * self.higher)
+        return round(min(MOST_STRANGE, STRANGE_PER_KM * apart), 2)
 
     @property
     def cooler(self) -> float:

@@ -1,0 +1,164 @@
+"""What may go otherwise than planned, read from tables: climate, forecast, limits, paces, waits."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from jobs.scheduling.risk import Hazards
+from jobs.scheduling.risk_sky import DayForecast, Place
+from jobs.scheduling.weather_limits import KMH_PER_MS, limits_of
+from jobs.weather.errors import BadPlace
+from jobs.weather.rain import WET_MM
+from jobs.weather.reading import days_of, read_day
+
+from .climate import climate_of
+from .forecast import latest
+from .library import current_library
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date, datetime
+
+    from jobs import models
+    from jobs.trade.facts import DryOut
+    from jobs.trade.library import WaitKind
+    from jobs.weather.limits import Limit
+    from jobs.weather.reading import WindowReading
+
+    from .climate import LocalClimate
+    from .forecast import Told
+    from .world import Planning
+
+CURES = frozenset({"W-cure", "W-cure-slow", "W-cure-slower", "W-machine", "W-strip"})
+"""Waits of concrete of which only warm time counts (UFGS 03301A; ACI 308.1)."""
+COVERED = 0.9
+"""Least share of a day that a forecast must know of its rain to be gone by."""
+HOURS_A_DAY = Decimal(24)
+USUAL_SOIL = "loam"
+
+
+def read_hazards(
+    planning: Planning, now: datetime
+) -> tuple[Hazards, Mapping[str, LocalClimate], Mapping[str, int]]:
+    """Return the hazards of all planned jobs, the climate of each, and its days of forecast.
+
+    A job without a position has no weather: its climate is missing from the answer.
+    """
+    climates: dict[str, LocalClimate] = {}
+    places: dict[str, Place] = {}
+    reach: dict[str, int] = {}
+    for uid, job in planning.jobs.items():
+        try:
+            climates[uid] = climate_of(job)
+        except BadPlace:
+            continue
+        days = _forecast(job, now)
+        reach[uid] = len(days)
+        places[uid] = _shared(places, _place(job, climates[uid], days))
+    hazards = Hazards(
+        places=places,
+        limits=_limits(planning),
+        paces=_paces(planning),
+        waits={key: _spread(kind) for key, kind in current_library().waits.items()},
+        cures=_cures(),
+    )
+    return hazards, climates, reach
+
+
+def _shared(places: Mapping[str, Place], place: Place) -> Place:
+    """The same object for jobs of the same weather and soil, which is drawn once."""
+    return next((known for known in places.values() if known == place), place)
+
+
+def _place(job: models.Job, climate: LocalClimate, days: Mapping[date, DayForecast]) -> Place:
+    return Place(
+        name=climate.near.climate.station,
+        rain=climate.rain,
+        warmth=climate.warmth,
+        dryout=_dryout(job.soil),
+        lat=float(job.latitude or climate.near.climate.spot.lat),
+        forecast=days,
+    )
+
+
+def _dryout(soil: str) -> DryOut:
+    """How a job's soil dries: by its texture, as loam where that is not known."""
+    library = current_library()
+    known = library.soils.get(soil)
+    texture = known.texture if known else soil
+    return library.dryout.get(texture) or library.dryout[USUAL_SOIL]
+
+
+def _forecast(job: models.Job, now: datetime) -> dict[date, DayForecast]:
+    """Days from today that the last good forecast knows well; none of a stale one."""
+    told = latest(job, now)
+    if told.hours is None or told.stale:
+        return {}
+    today = now.astimezone(told.zone).date()
+    return {
+        day: known
+        for day in days_of(told.hours.reach, told.zone)
+        if day >= today and (known := _day(told, day)) is not None
+    }
+
+
+def _day(told: Told, day: date) -> DayForecast | None:
+    """One day, or None if it leaves rain or air open."""
+    if told.hours is None:
+        return None
+    read = read_day(told.hours, day, told.zone)
+    if read.tmin_c is None or read.tmax_c is None or read.wind_max_kmh is None:
+        return None
+    if read.rain_mm is None or read.rain_cover < COVERED or read.pop_pct is None:
+        return None
+    return DayForecast(_wet(read), read.tmax_c, read.tmin_c, read.wind_max_kmh / KMH_PER_MS)
+
+
+def _wet(read: WindowReading) -> float:
+    """Chance of 0.10 in or more: that of any rain, less where little is expected (our convention)."""
+    return (read.pop_pct or 0) / 100 * min(1.0, (read.rain_mm or 0) / WET_MM)
+
+
+def _limits(planning: Planning) -> dict[str, tuple[Limit, ...]]:
+    """What stops each outdoor work, by its template's weather classes and its own wind."""
+    library = current_library()
+    made: dict[tuple[str, ...], tuple[Limit, ...]] = {}
+    out = {}
+    for uid, activity in planning.activities.items():
+        template = library.templates.get(activity.template)
+        more = template.also_weather if template else ()
+        wind = template.wind_mph if template else None
+        key = (activity.detail.get("weather", "W1"), *more, str(wind))
+        if key not in made:
+            classes = [library.weather[name] for name in key[:-1] if name in library.weather]
+            made[key] = limits_of(*classes, wind_mph=None if wind is None else float(wind))
+        if not activity.detail.get("outside"):
+            out[uid] = made[key]
+    return out
+
+
+def _paces(planning: Planning) -> dict[str, tuple[float, float]]:
+    """Quickest and slowest of each work against its typical days."""
+    return {
+        uid: (float(a.days_low / a.days), float(a.days_high / a.days))
+        for uid, a in planning.activities.items()
+        if a.days > 0
+    }
+
+
+def _spread(kind: WaitKind) -> tuple[float, float]:
+    """Least and high of a wait against its usual figure."""
+    if not kind.usual:
+        return 1.0, 1.0
+    return float(kind.least / kind.usual), float(kind.high / kind.usual)
+
+
+def _cures() -> dict[str, float]:
+    """Days of warmth that waits of concrete take at least."""
+    waits = current_library().waits
+    found = {key: waits[key] for key in CURES if key in waits}
+    return {
+        key: float(kind.least / (HOURS_A_DAY if kind.unit == "h" else 1))
+        for key, kind in found.items()
+    }

@@ -1,0 +1,216 @@
+"""The outlook of jobs: run the accepted plan through many futures, say the odds, keep what was said."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from time import perf_counter
+from typing import TYPE_CHECKING, Any
+
+from django.db import transaction
+
+from jobs import models
+from jobs.scheduling.dice import Dice
+from jobs.scheduling.errors import SchedulingError
+from jobs.scheduling.result import Plan
+from jobs.scheduling.risk import run_futures
+
+from .hazards import read_hazards
+from .keep import placements_of
+from .world import read_world
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime, timedelta
+
+    from jobs.scheduling.risk import Eater, Futures, Odds
+
+    from .climate import LocalClimate
+    from .world import Planning
+
+RUNS = 2000
+DAY_SECONDS = 86_400
+MOST_RISKS = 8
+LEAST_SHOWN = 0.001
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Outlooks of all planned jobs, stored or not, with how they were made."""
+
+    outlooks: tuple[models.Outlook, ...]
+    runs: int
+    seed: int
+    seconds: float
+
+
+def latest_outlook(job: models.Job) -> models.Outlook | None:
+    """Return what was said last of a job, None if nothing ever was."""
+    return models.Outlook.objects.filter(job=job).select_related("plan").first()
+
+
+def say_outlook(*, now: datetime, runs: int = RUNS, seed: int = 0, store: bool = True) -> Said:
+    """Run the published plan, or else the newest proposal, through many futures.
+
+    Raises
+    ------
+    SchedulingError
+        If there is no plan, or it does not place every activity there is now.
+    """
+    began = perf_counter()
+    plan = live_plan()
+    planning = read_world(now)
+    placed = _placed(plan, planning)
+    hazards, climates, reach = read_hazards(planning, now)
+    futures = run_futures(planning.world, placed, weather=hazards, runs=runs, dice=Dice(seed))
+    teller = _Teller(planning, futures, climates, reach)
+    outlooks = [
+        models.Outlook(
+            job=planning.jobs[uid],
+            plan=plan,
+            said_at=now,
+            runs=runs,
+            seed=seed,
+            planned=odds.planned,
+            p50=odds.p50,
+            p80=odds.p80,
+            p90=odds.p90,
+            promise_odds=odds.kept,
+            milestones=teller.milestones(uid),
+            buffers=teller.buffers(uid),
+            risks=teller.risks(uid),
+            basis=teller.basis(uid),
+        )
+        for uid, odds in futures.jobs.items()
+    ]
+    if store:
+        with transaction.atomic():
+            models.Outlook.objects.bulk_create(outlooks)
+    return Said(tuple(outlooks), runs, seed, perf_counter() - began)
+
+
+def live_plan() -> models.Plan:
+    """Return the published plan, else the newest proposal.
+
+    Raises
+    ------
+    SchedulingError
+        If there is none.
+    """
+    wanted = (models.Plan.State.PUBLISHED, models.Plan.State.PROPOSED)
+    for state in wanted:
+        plan = models.Plan.objects.filter(state=state).first()
+        if plan is not None:
+            return plan
+    raise SchedulingError("There is no plan to look ahead with", remedy="plan the jobs first")
+
+
+def _placed(plan: models.Plan, planning: Planning) -> Plan:
+    placements = placements_of(plan, planning)
+    left = [work for work in planning.world.works.values() if work.id not in placements]
+    if left:
+        raise SchedulingError(
+            f"Plan {plan.number} knows nothing of {left[0].name}",
+            remedy="plan again, then ask for the outlook",
+            culprits=tuple(work.id for work in left),
+        )
+    return Plan(placements)
+
+
+@dataclass(frozen=True, slots=True)
+class _Teller:
+    """Turns futures into the lists that pages read."""
+
+    planning: Planning
+    futures: Futures
+    climates: Mapping[str, LocalClimate]
+    reach: Mapping[str, int]
+
+    def milestones(self, job: str) -> list[dict[str, Any]]:
+        """Odds of each milestone of a job, in planned order."""
+        rows = [
+            {
+                "id": uid,
+                "name": activity.detail["milestone"],
+                "zone": activity.zone.name if activity.zone else "",
+                **_dates(self.futures.works[uid]),
+                "buffer_days": days(self.futures.works[uid].buffer),
+            }
+            for uid, activity in self.planning.activities.items()
+            if activity.detail.get("milestone") and self.planning.world.works[uid].job == job
+        ]
+        return sorted(rows, key=lambda row: (row["planned"], row["id"]))
+
+    def buffers(self, job: str) -> list[dict[str, Any]]:
+        """Days of buffer each stage adds to those before it; a stage ends with its last milestone."""
+        last: dict[str, dict[str, Any]] = {}
+        for row in self.milestones(job):
+            last[row["name"]] = row
+        odds, so_far, stages = self.futures.jobs[job], 0.0, []
+        rows = sorted(last.values(), key=lambda row: (row["planned"], row["id"]))
+        for row in rows:
+            own = max(0.0, row["buffer_days"] - so_far)
+            so_far = max(so_far, row["buffer_days"])
+            stages.append({"stage": row["name"], "until": row["planned"], "days": round(own, 1)})
+        rest = max(0.0, days(odds.buffer) - so_far)
+        end = {"stage": "", "until": odds.planned.isoformat(), "days": round(rest, 1)}
+        return [*stages, end]
+
+    def risks(self, job: str) -> list[dict[str, Any]]:
+        """The works that eat most of the buffer, with the days they eat on average."""
+        return [self._risk(eater) for eater in self.futures.eaters[job][:MOST_RISKS]]
+
+    def _risk(self, eater: Eater) -> dict[str, Any]:
+        activity = self.planning.activities[eater.work]
+        causes = self.futures.causes.get(eater.work, {})
+        return {
+            "id": eater.work,
+            "name": activity.name,
+            "days": eater.days,
+            "lost": {str(measure): round(share, 3) for measure, share in causes.items()},
+        }
+
+    def basis(self, job: str) -> dict[str, Any]:
+        """What the odds were made from, and the share of day slots lost by each measure."""
+        odds = self.futures.jobs[job]
+        made: dict[str, Any] = {"lost": self._lost(job), "beyond": round(odds.beyond, 4)}
+        climate = self.climates.get(job)
+        if climate is None:
+            return made | {"place": None}
+        near = climate.near
+        return made | {
+            "place": near.climate.label,
+            "km": round(near.km),
+            "far": near.far,
+            "chosen": climate.chosen,
+            "record": climate.record,
+            "years_differ": round(climate.rain.spread, 3),
+            "forecast_days": self.reach.get(job, 0),
+        }
+
+    def _lost(self, job: str) -> dict[str, float]:
+        """Mean over the outdoor works of a job."""
+        works = [
+            self.futures.causes[work.id]
+            for work in self.planning.world.works.values()
+            if work.job == job and work.id in self.futures.causes
+        ]
+        sums: dict[str, float] = defaultdict(float)
+        for causes in works:
+            for measure, share in causes.items():
+                sums[str(measure)] += share / len(works)
+        return {m: round(share, 3) for m, share in sorted(sums.items()) if share >= LEAST_SHOWN}
+
+
+def _dates(odds: Odds) -> dict[str, str]:
+    return {
+        "planned": odds.planned.isoformat(),
+        "p50": odds.p50.isoformat(),
+        "p80": odds.p80.isoformat(),
+        "p90": odds.p90.isoformat(),
+    }
+
+
+def days(length: timedelta) -> float:
+    """Return a length in days, to a tenth."""
+    return round(length.total_seconds() / DAY_SECONDS, 1)
