@@ -1,6 +1,7 @@
 """Tables of jobs: the company, yards, what is built, plans, the record."""
 
 from .company import Company, LibraryVersion
+from .day import Answer, Cause, Change, DayLog, FinishChange, LostTime
 from .history import HistoryEntry
 from .job import Job, NoWorkDay
 from .place import Passage, Zone
@@ -10,16 +11,22 @@ from .weather import ClimatePlace, ForecastReading, Outlook
 
 __all__ = [
     "Activity",
+    "Answer",
+    "Cause",
+    "Change",
     "ClimatePlace",
     "Company",
+    "DayLog",
     "Decision",
     "Delivery",
+    "FinishChange",
     "ForecastReading",
     "HistoryEntry",
     "Job",
     "JobPlan",
     "LibraryVersion",
     "Link",
+    "LostTime",
     "NoWorkDay",
     "Notice",
     "Outlook",
