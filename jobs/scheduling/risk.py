@@ -1,7 +1,8 @@
 """Monte Carlo of a plan's order through weather, dry-out, cure and pace: when will it really be done?
 
-The order of the plan is kept; dates fall where weather and pace let them. Nothing starts before its planned
-day where the plan had a reason that the order does not show. With no weather and the usual pace every
+The order of the plan is kept; dates fall where weather and pace let them. A crew kept waiting by the weather
+gets on with its next work that can be done. Nothing starts before its planned day where the plan had a reason
+that the order does not show. With no weather and the usual pace every
 future is the plan itself.
 """
 
@@ -172,9 +173,9 @@ class _Calm:
         del work
         return np.array([planned])
 
-    def lost(self, work: Work) -> tuple[str, Marks | None]:
+    def lost(self, work: Work) -> Marks | None:
         del work
-        return "", None
+        return None
 
     def ready_at(self, follow: Follow, event: Slots, minutes: Slots) -> Slots | None:
         del follow, event, minutes
@@ -217,17 +218,17 @@ class _Drawn:
         whole: Slots = np.maximum(1, np.ceil(planned * factor - ROUNDING)).astype(np.int64)
         return whole
 
-    def lost(self, work: Work) -> tuple[str, Marks | None]:
+    def lost(self, work: Work) -> Marks | None:
         """Slots that break one of the work's limits under the sky of its job."""
         place, limits = self.hazards.places.get(work.job), self.hazards.limits.get(work.id, ())
         if place is None or not limits:
-            return "", None
+            return None
         key = (id(place), limits)
         if key not in self._lost:
             self._lost[key] = self._sky(place).lost(limits, self.planned_days)
         marks, causes = self._lost[key]
         self.causes[work.id] = causes
-        return f"{key[0]}/{hash(limits)}", marks
+        return marks
 
     def _sky(self, place: Place) -> Sky:
         if id(place) not in self._skies:

@@ -1,7 +1,8 @@
 """The order a plan stands in: who waits for whom, dates left aside.
 
-Besides the links, whoever takes over a crew, a machine unit, a zone, the yard or a passage waits for whom he
-took it over from. Futures keep this order and let the dates fall where they may.
+Besides the links, whoever takes over a machine unit, a zone, the yard or a passage waits for whom he took it
+over from. Futures keep this order and let the dates fall where they may. A crew is shared otherwise: while
+its first work waits for the weather it gets on with its next.
 """
 
 from __future__ import annotations
@@ -78,8 +79,6 @@ def _held(world: World, plan: Plan) -> Iterator[tuple[int, list[Hold]]]:
 
 def _needs(world: World, work: Work, at: Placement) -> Iterator[tuple[tuple[str, ...], int, int]]:
     """What a placed work holds: key, units there are, units it takes."""
-    if at.crew:
-        yield ("crew", at.crew), 1, 1
     for name, unit in at.machines:
         yield ("machine", name, str(unit)), 1, 1
     if work.crews:

@@ -244,11 +244,11 @@ class Sky:
 
     @cached_property
     def _cold(self) -> Figures:
-        return self._air(np.minimum(*_swing_shares(self.begin, self.end)))
+        return self._air(_swing_shares(self.begin, self.end).min(axis=0))
 
     @cached_property
     def _hot(self) -> Figures:
-        return self._air(np.maximum(*_swing_shares(self.begin, self.end)))
+        return self._air(_swing_shares(self.begin, self.end).max(axis=0))
 
     def _air(self, share: Figures) -> Figures:
         return self.low[:, None] + (self.high - self.low)[:, None] * share[None, :, None]
@@ -354,10 +354,10 @@ def _moved(chance: float, odds: NDArray[np.float64]) -> NDArray[np.float64]:
     return moved / (1 + moved)
 
 
-def _swing_shares(begin: Figures, end: Figures) -> tuple[Figures, Figures]:
-    """Share of the way from low to high at the begin and end of each slot of a usual day."""
+def _swing_shares(begin: Figures, end: Figures) -> Figures:
+    """Share of the way from low to high at five moments of each slot of a usual day: (5, slots)."""
     curve = np.array(day_curve(0.0, 1.0, 0.0, DAYLIGHT_H))
     hours = np.arange(24) + 0.5
-    first = np.interp((begin - SUNRISE_H) % 24, hours, curve)
-    last = np.interp((end - SUNRISE_H) % 24, hours, curve)
-    return first.astype(np.float32), last.astype(np.float32)
+    moments = [begin + (end - begin) * part for part in (0.0, 0.25, 0.5, 0.75, 1.0)]
+    shares = [np.interp((moment - SUNRISE_H) % 24, hours, curve) for moment in moments]
+    return np.array(shares, np.float32)

@@ -1,7 +1,8 @@
 """All futures of a plan walked at once: every work is placed in all of them before the next.
 
-The trick is the search for the n-th open slot of all futures together: open slots that are not lost are
-counted once per calendar and weather, and each search is a binary one in those counts.
+The trick is the search for the n-th open slot of all futures together: open slots that are neither lost nor
+taken are counted, and the search is a binary one in those counts. A crew that waits for the weather on one
+work gets on with the next in the plan's order.
 """
 
 from __future__ import annotations
@@ -39,8 +40,8 @@ class Draws(Protocol):
         """Slots a work takes."""
         ...
 
-    def lost(self, work: Work) -> tuple[str, Marks | None]:
-        """Slots lost to a work, (slots, futures) from the first that is drawn, and their name."""
+    def lost(self, work: Work) -> Marks | None:
+        """Slots lost to a work, (slots, futures) from the first that is drawn; None without weather."""
         ...
 
     def ready_at(self, follow: Follow, event: Slots, minutes: Slots) -> Slots | None:
@@ -89,7 +90,8 @@ class Walk:
         self.column = np.arange(draws.futures)
         self.number = {work: n for n, work in enumerate(world.works)}
         self.placed: dict[str, Ends] = {}
-        self._counts: dict[tuple[int, str, int], Counts] = {}
+        self._opened: dict[int, Slots] = {}
+        self._busy: dict[str, Marks] = {}
         self._tables: dict[tuple[object, ...], Slots] = {}
         self._begin = {zone: np.array(axis.begin) for zone, axis in world.axes.items()}
         self._end = {zone: np.array(axis.end) for zone, axis in world.axes.items()}
@@ -174,41 +176,56 @@ class Walk:
     # -- the search ------------------------------------------------------------------------
 
     def _fit(self, work: Work, start: Slots, end: Slots, planned: int) -> tuple[Slots, Slots]:
-        """First place of a work in each future that starts and ends no earlier than told."""
-        bits = work_bits(self.world, work, self.plan[work.id].crew)
-        for machine, unit in self.plan[work.id].machines:
-            bits &= self.world.machines[machine].open[unit]
-        name, marks = self.draws.lost(work)
+        """First place of a work in each future that starts and ends no earlier than told; its crew is taken."""
+        opened, good = self._open(work, int(start.min()))
         slots = self._same(planned) if work.one_go else self.draws.slots(work, planned)
-        counts = self._count(bits, (name, marks), planned if work.one_go else 0)
-        after = np.searchsorted(counts.open, start)
-        ends = np.searchsorted(counts.open, end)
+        begins = self._goes(opened, good, planned) if work.one_go else good
+        counts = Counts(opened, _sums(begins))
+        after, ends = np.searchsorted(opened, start), np.searchsorted(opened, end)
         if work.one_go:
-            least = np.clip(np.maximum(after, ends - planned + 1), 0, len(counts.open))
-            place = self._nth(counts, counts.good[least, self.column] + 1)
-            return self._slot(counts, place), self._slot(counts, place, planned - 1)
-        target = np.maximum(
-            counts.good[after, self.column] + slots, counts.good[ends, self.column] + 1
+            least = np.clip(np.maximum(after, ends - planned + 1), 0, len(opened))
+            first = self._nth(counts, counts.good[least, self.column] + 1)
+            last = first + planned - 1
+        else:
+            target = np.maximum(
+                counts.good[after, self.column] + slots, counts.good[ends, self.column] + 1
+            )
+            first, last = self._nth(counts, target - slots + 1), self._nth(counts, target)
+        self._take(work, opened, good, (first, last))
+        return self._slot(counts, first), self._slot(
+            counts, np.where(first < len(opened), last, first)
         )
-        last, first = self._nth(counts, target), self._nth(counts, target - slots + 1)
-        return self._slot(counts, first), self._slot(counts, last)
 
-    def _count(self, bits: int, lost: tuple[str, Marks | None], one_go: int) -> Counts:
-        """Count the good slots of a calendar; for work in one go, the good places to begin."""
-        name, marks = lost
-        key = (bits, name, one_go)
-        if key not in self._counts:
-            opened = np.array(Calendar(bits, self.size).open, dtype=np.int64)
-            good = np.ones((len(opened), self.draws.futures), bool)
-            if marks is not None:
-                drawn = opened >= self.first
-                good[drawn] = ~marks[opened[drawn] - self.first]
-            if one_go:
-                good = self._goes(opened, good, one_go)
-            sums = np.zeros((len(opened) + 1, self.draws.futures), np.int16)
-            np.cumsum(good, axis=0, dtype=np.int16, out=sums[1:])
-            self._counts[key] = Counts(opened, sums)
-        return self._counts[key]
+    def _open(self, work: Work, start: int) -> tuple[Slots, Marks]:
+        """Open slots of a work from a slot on, and whether each is neither lost nor taken by future."""
+        at = self.plan[work.id]
+        bits = work_bits(self.world, work, at.crew)
+        for machine, unit in at.machines:
+            bits &= self.world.machines[machine].open[unit]
+        if bits not in self._opened:
+            self._opened[bits] = np.array(Calendar(bits, self.size).open, dtype=np.int64)
+        opened = self._opened[bits]
+        opened = opened[np.searchsorted(opened, start) :]
+        busy = self._busy.get(at.crew)
+        good = np.ones((len(opened), self.draws.futures), bool) if busy is None else ~busy[opened]
+        marks = self.draws.lost(work)
+        if marks is not None:
+            drawn = int(np.searchsorted(opened, self.first))
+            good[drawn:] &= ~marks[opened[drawn:] - self.first]
+        return opened, good
+
+    def _take(self, work: Work, opened: Slots, good: Marks, places: tuple[Slots, Slots]) -> None:
+        """Mark the crew's slots as taken: the good ones from the first place to the last."""
+        crew = self.plan[work.id].crew
+        if not crew:
+            return
+        if crew not in self._busy:
+            self._busy[crew] = np.zeros((self.size, self.draws.futures), bool)
+        first, last = places
+        low, high = int(first.min()), min(int(last.max()) + 1, len(opened))
+        rows = np.arange(low, high)[:, None]
+        taken = good[low:high] & (rows >= first) & (rows <= last)
+        self._busy[crew][opened[low:high]] |= taken
 
     def _goes(self, opened: Slots, good: Marks, slots: int) -> Marks:
         """Places from which so many open slots in a row, of one day, are all good."""
@@ -234,8 +251,15 @@ class Walk:
             low = np.where(~enough & (low < high), middle + 1, low)
         return low
 
-    def _slot(self, counts: Counts, place: Slots, ahead: int = 0) -> Slots:
+    def _slot(self, counts: Counts, place: Slots) -> Slots:
         """Slot of a place in the open ones; ``size`` if there is none."""
         padded = np.append(counts.open, [self.size])
-        found: Slots = padded[np.minimum(place + ahead, len(counts.open))]
-        return np.where(place >= len(counts.open), self.size, found)
+        found: Slots = padded[np.minimum(place, len(counts.open))]
+        return found
+
+
+def _sums(good: Marks) -> NDArray[np.int16]:
+    """How many are good before each place, and in all."""
+    sums = np.zeros((len(good) + 1, good.shape[1]), np.int16)
+    np.cumsum(good, axis=0, dtype=np.int16, out=sums[1:])
+    return sums

@@ -165,6 +165,7 @@ class _Teller:
         causes = self.futures.causes.get(eater.work, {})
         return {
             "id": eater.work,
+            "job": self.planning.world.works[eater.work].job,
             "name": activity.name,
             "days": eater.days,
             "lost": {str(measure): round(share, 3) for measure, share in causes.items()},

@@ -1,0 +1,377 @@
+"""Futures of a plan: its order through weather, pace and waits."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+
+import numpy as np
+import pytest
+from hypothesis import given
+
+from jobs.scheduling.dice import Dice
+from jobs.scheduling.dispatch import build_plan
+from jobs.scheduling.errors import NoPlan, SchedulingError
+from jobs.scheduling.risk import Hazards, run_futures
+from jobs.scheduling.risk_order import Hold, hand_over, order_of
+from jobs.scheduling.risk_sky import DayForecast, Place
+from jobs.scheduling.risk_walk import Walk
+from jobs.scheduling.world import Done, Tie, World
+from jobs.trade.facts import DryOut
+from jobs.trade.work import Lag, Relation
+from jobs.weather.chain import Chain, chain_of
+from jobs.weather.limits import Limit, Measure
+from jobs.weather.rain import Rain
+from jobs.weather.temperature import Swing, Warmth
+from tests.worlds import (
+    DAY,
+    EVENING,
+    FIRST,
+    JUNE,
+    LAST,
+    MONDAY,
+    SECOND,
+    THIRD,
+    at,
+    job,
+    june,
+    patio,
+    plan,
+    tie,
+    work,
+    world,
+    worlds,
+)
+
+SOIL = DryOut("test", (), "made up", *[Decimal(1)] * 3)
+MILD = Warmth((25.0,) * 12, (15.0,) * 12, (Swing(1.0, 1.0, 0.5),) * 12, (3.0,) * 12)
+COLD = Limit(Measure.COLD, 0.0, over=False)
+DRY = Rain((Chain(0.0, 0.0),) * 12, (0.3,) * 12, 0.0)
+
+
+def place(*freezing: date, rain: Rain = DRY, warmth: Warmth = MILD) -> Place:
+    """Return a dry mild place where some days are at 20 below for certain."""
+    days = {day: DayForecast(0.0, -20.0, -25.0, 1.0) for day in freezing}
+    return Place("here", rain, warmth, SOIL, 40.0, days)
+
+
+def local(slot: int, *, finish: bool = True) -> datetime:
+    """Return when a slot ends (or begins)."""
+    return JUNE.ends(slot) if finish else JUNE.begins(slot)
+
+
+class Scripted:
+    """Draws written out by hand: slots per work and future, lost slots per work and future."""
+
+    def __init__(self, futures: int, slots: dict[str, list[int]], lost: dict[str, list[set[int]]]):
+        self.futures, self._slots, self._lost = futures, slots, lost
+
+    def slots(self, work, planned):
+        """As written out, else as planned."""
+        return np.array(self._slots.get(work.id, [planned] * self.futures))
+
+    def lost(self, work):
+        """As written out, else nothing."""
+        if work.id not in self._lost:
+            return None
+        marks = np.zeros((JUNE.size, self.futures), bool)
+        for future, slots in enumerate(self._lost[work.id]):
+            marks[sorted(slots), future] = True
+        return marks
+
+    def ready_at(self, follow, event, minutes):
+        """As the plan has it."""
+        return
+
+
+def walk(made: World, placed, draws: Scripted) -> dict[str, list[tuple[int, int]]]:
+    """Return first and last slot of each work in each future."""
+    order, waits = order_of(made, placed)
+    ends = Walk(made, placed, waits, draws, (0, JUNE.size)).run(order, {})
+    return {
+        name: list(zip(found.start.tolist(), found.end.tolist(), strict=True))
+        for name, found in ends.items()
+    }
+
+
+# -- W12: nothing goes wrong ---------------------------------------------------------------
+
+
+def test_without_weather_and_with_the_usual_pace_every_future_is_the_plan() -> None:
+    """No rain, no loss: P50 = P80 = P90 = planned, the promise is kept, nothing is eaten."""
+    made, placed = patio()
+    futures = run_futures(made, placed, weather=Hazards(), runs=20, dice=Dice(1))
+    oak = futures.jobs["oak"]
+    tuesday = local(june(23, SECOND))
+    assert oak[:4] == (tuesday, tuesday, tuesday, tuesday)
+    assert (oak.kept, oak.beyond, oak.buffer) == (0.0, 0.0, timedelta())
+    assert futures.eaters == {"oak": ()}
+
+
+@given(worlds())
+def test_any_plan_without_hazards_is_every_future(made: World) -> None:
+    """Whatever links, shifts, keep-outs, passages and records a world has (W12)."""
+    try:
+        placed = build_plan(made).plan
+    except NoPlan:
+        return
+    futures = run_futures(made, placed, weather=Hazards(), runs=2, dice=Dice(0))
+    assert {name: (odds.p50, odds.p90) for name, odds in futures.works.items()} == {
+        name: (odds.planned, odds.planned) for name, odds in futures.works.items()
+    }
+
+
+# -- the search ----------------------------------------------------------------------------
+
+
+def test_work_takes_its_next_open_slots_in_each_future() -> None:
+    """Four slots from Monday: all good; Monday lost; every second slot lost."""
+    made = world(work("dig", 4))
+    draws = Scripted(
+        3, {}, {"dig": [set(), {june(8, p) for p in range(6)}, {june(d, p) for d in (8, 9) for p in (FIRST, THIRD)}]}
+    )  # fmt: skip
+    assert walk(made, plan(dig=at(june(8), june(8, LAST))), draws) == {
+        "dig": [
+            (june(8), june(8, LAST)),
+            (june(9), june(9, LAST)),
+            (june(8, SECOND), june(9, LAST)),
+        ]
+    }
+
+
+def test_slower_work_ends_later() -> None:
+    """Five slots instead of four end on Tuesday at nine."""
+    made = world(work("dig", 4))
+    draws = Scripted(2, {"dig": [4, 5]}, {})
+    assert walk(made, plan(dig=at(june(8), june(8, LAST))), draws)["dig"] == [
+        (june(8), june(8, LAST)),
+        (june(8), june(9)),
+    ]
+
+
+def test_a_pour_waits_for_a_day_that_holds_it_whole() -> None:
+    """Three slots in one go: with Monday's second slot lost nothing of Monday is long enough."""
+    made = world(work("pour", 3, one_go=True))
+    lost = [set(), {june(8, SECOND)}, {june(8, FIRST)}]
+    assert walk(made, plan(pour=at(june(8), june(8, THIRD))), Scripted(3, {}, {"pour": lost})) == {
+        "pour": [
+            (june(8), june(8, THIRD)),
+            (june(9), june(9, THIRD)),
+            (june(8, SECOND), june(8, LAST)),
+        ]
+    }
+
+
+def test_a_crew_kept_waiting_gets_on_with_its_next_work() -> None:
+    """Digging is lost on Monday: in that future the crew builds on Monday and digs on Tuesday."""
+    made = world(work("dig", 4, place="lawn"), work("build", 4, place="patio", job="elm"))
+    placed = plan(dig=at(june(8), june(8, LAST)), build=at(june(9), june(9, LAST)))
+    monday = {june(8, p) for p in range(6)}
+    walked = walk(made, placed, Scripted(2, {}, {"dig": [set(), monday]}))
+    assert walked == {
+        "dig": [(june(8), june(8, LAST)), (june(9), june(9, LAST))],
+        "build": [(june(9), june(9, LAST)), (june(8), june(8, LAST))],
+    }
+
+
+def test_a_zone_is_handed_over_in_the_plans_order() -> None:
+    """Two crews, one patio: the second waits for the first, however late it is."""
+    made = world(work("dig", 4, place="patio"), work("build", 4, "south", place="patio"))
+    placed = plan(dig=at(june(8), june(8, LAST)), build=at(june(9), june(9, LAST), "south"))
+    assert walk(made, placed, Scripted(1, {"dig": [6]}, {}))["build"] == [
+        (june(9, THIRD), june(10, SECOND))
+    ]
+
+
+def test_work_that_runs_goes_on_from_now() -> None:
+    """Begun on Monday, four slots left on Wednesday; a done work stays where it stood."""
+    begun = work("dig", 4, done=Done(june(8), None, "north"))
+    ended = work("clear", 1, done=Done(june(8), june(8), "south"))
+    made = world(begun, ended, now=june(10))
+    placed = plan(dig=at(june(8), june(10, LAST)), clear=at(june(8), june(8), "south"))
+    assert walk(made, placed, Scripted(1, {"dig": [5]}, {})) == {
+        "dig": [(june(8), june(11))],
+        "clear": [(june(8), june(8))],
+    }
+
+
+def test_a_finish_link_holds_the_end() -> None:
+    """The follower may begin but not end before the other: one slot on the slot the other ends in."""
+    made = world(
+        work("dig", 4, place="lawn"),
+        work("haul", 1, "south"),
+        ties=(tie("dig", "haul", relation=Relation.FINISH_FINISH),),
+    )
+    placed = plan(dig=at(june(8), june(8, LAST)), haul=at(june(8, LAST), june(8, LAST), "south"))
+    assert walk(made, placed, Scripted(1, {"dig": [6]}, {}))["haul"] == [(june(9, SECOND),) * 2]
+
+
+def test_what_never_ends_within_the_days_is_beyond() -> None:
+    """A work lost for ever, and all that follows it, end at the size of the axis."""
+    made = world(work("dig", 1), work("build", 1, "south"), ties=(tie("dig", "build", DAY),))
+    placed = plan(dig=at(june(8), june(8)), build=at(june(9), june(9), "south"))
+    ever = Scripted(1, {}, {"dig": [set(range(JUNE.size))]})
+    assert walk(made, placed, ever) == {name: [(JUNE.size, JUNE.size)] for name in ("dig", "build")}
+
+
+# -- who takes over from whom --------------------------------------------------------------
+
+
+def test_the_one_that_came_free_last_is_taken_over() -> None:
+    """Two units: the third work takes over from the second, which leaves the first's free to others."""
+    held = [Hold(0, 3, 1, "a"), Hold(0, 5, 1, "b"), Hold(8, 9, 1, "c")]
+    assert hand_over(2, held) == {("b", "c")}
+    assert hand_over(2, [*held, Hold(8, 9, 1, "d")]) == {("b", "c"), ("a", "d")}
+
+
+def test_half_a_passage_is_taken_over_from_whoever_leaves_it() -> None:
+    """60 of 100 percent after 60: twenty at least come from the first."""
+    assert hand_over(100, [Hold(0, 3, 60, "a"), Hold(4, 5, 60, "b")]) == {("a", "b")}
+
+
+def test_works_that_share_a_time_do_not_wait_for_each_other() -> None:
+    """Evening work within a long one takes over nothing from it."""
+    assert hand_over(1, [Hold(0, 9, 1, "long"), Hold(5, 5, 1, "evening")]) == set()
+
+
+def test_ground_kept_out_is_waited_for_and_left_in_time() -> None:
+    """Base before the pour, stone after its week; sawing and stripping are exempt."""
+    made, placed = patio()
+    _, waits = order_of(made, placed)
+    assert ("pour slab", Lag(7 * DAY)) in {(f.before, f.lag) for f in waits["set stone"]}
+    assert "base" in {f.before for f in waits["pour slab"]}
+    assert {f.lag for f in waits["saw joints"]} == {Lag(240, at_most=DAY)}
+
+
+# -- weather ---------------------------------------------------------------------------------
+
+
+def test_a_day_too_cold_for_the_base_moves_what_follows() -> None:
+    """Base Wed to Thu, pour Fri, its week until Fri 19, 13:30: stone Fri 19 to Wed 24, 9:00."""
+    made, placed = patio()
+    weather = Hazards(places={"oak": place(date(2026, 6, 10))}, limits={"base": (COLD,)})
+    futures = run_futures(made, placed, weather=weather, runs=10, dice=Dice(1))
+    assert futures.works["base"].p50 == local(june(11, LAST))
+    assert futures.works["pour slab"].p50 == local(june(12, THIRD))
+    assert futures.jobs["oak"].p50 == local(june(24, FIRST))
+    assert futures.jobs["oak"].buffer == local(june(24, FIRST)) - local(june(23, SECOND))
+
+
+def test_the_work_that_was_late_eats_the_days_and_they_add_up() -> None:
+    """The base eats one day; the stone gives back what its own weekend had left over."""
+    made, placed = patio()
+    weather = Hazards(places={"oak": place(date(2026, 6, 10))}, limits={"base": (COLD,)})
+    futures = run_futures(made, placed, weather=weather, runs=10, dice=Dice(1))
+    assert futures.eaters["oak"][0] == ("base", 1.0)
+    assert futures.causes["base"] == {Measure.COLD: pytest.approx(4 / 64)}
+
+
+def test_pace_is_drawn_between_its_ends() -> None:
+    """Eight slots at half to double the time end between Monday 15:30 and Thursday 15:30."""
+    made = world(work("dig", 8))
+    placed = plan(dig=at(june(8), june(9, LAST)))
+    weather = Hazards(paces={"dig": (0.5, 2.0)})
+    odds = run_futures(made, placed, weather=weather, runs=2000, dice=Dice(3)).jobs["oak"]
+    assert local(june(9, LAST)) < odds.p80 < odds.p90 < local(june(11, LAST))
+    assert odds.p50 > local(june(8, LAST))
+
+
+def test_waits_are_drawn_between_least_and_high() -> None:
+    """A week's wait of 5 to 10 days: stone a day or two later in most futures, never before day 5."""
+    week = Tie("pour", "stone", lag=Lag(7 * DAY, wait="W"))
+    made = world(work("pour", 1), work("stone", 1, "south"), ties=(week,))
+    placed = plan(pour=at(june(8), june(8)), stone=at(june(15, SECOND), june(15, SECOND), "south"))
+    weather = Hazards(waits={"W": (5 / 7, 10 / 7)})
+    odds = run_futures(made, placed, weather=weather, runs=2000, dice=Dice(3)).works["stone"]
+    assert local(june(15, SECOND)) <= odds.p50
+    assert local(june(16)) <= odds.p90 <= local(june(18, SECOND))
+
+
+def test_concrete_cures_later_in_the_cold() -> None:
+    """At 5 C an hour counts half: a cure of 7 warm days takes 14, from Mon 8 to Mon 22 June."""
+    cool = Warmth((5.5,) * 12, (4.5,) * 12, (Swing(0.0, 0.0, 0.0),) * 12, (3.0,) * 12)
+    week = Tie("pour", "stone", lag=Lag(7 * DAY, wait="W-cure"))
+    made = world(work("pour", 1), work("stone", 1, "south"), ties=(week,))
+    placed = plan(pour=at(june(8), june(8)), stone=at(june(15, SECOND), june(15, SECOND), "south"))
+    found = {}
+    for name, warmth in (("cool", cool), ("mild", MILD)):
+        weather = Hazards(
+            places={"oak": place(warmth=warmth)},
+            waits={"W-cure": (1.0, 1.0)},
+            cures={"W-cure": 7.0},
+        )
+        found[name] = (
+            run_futures(made, placed, weather=weather, runs=5, dice=Dice(1)).works["stone"].p50
+        )
+    assert found == {"mild": local(june(15, SECOND)), "cool": local(june(22, SECOND))}
+
+
+def test_more_rain_makes_later_dates() -> None:
+    """P80 of three weeks of digging rises with the share of wet days, and years that differ widen it."""
+    made = world(work("dig", 40), jobs={"oak": job(promise=june(22, LAST))})
+    placed = plan(dig=at(june(8), june(19, LAST)))
+    limit = Limit(Measure.RAIN_DAY, 2.54, over=True)
+    said = []
+    for share in (0.05, 0.2, 0.4):
+        wet = Rain((chain_of(share, 0.2),) * 12, (0.3,) * 12, 0.15)
+        weather = Hazards(places={"oak": place(rain=wet)}, limits={"dig": (limit,)})
+        said.append(run_futures(made, placed, weather=weather, runs=500, dice=Dice(5)).jobs["oak"])
+    assert said[0].p80 < said[1].p80 < said[2].p80
+    assert said[0].kept > said[1].kept > said[2].kept
+
+
+def test_two_yards_of_one_station_have_the_same_rain_whatever_their_soil() -> None:
+    """Both are stopped in the same futures: same odds, work for work."""
+    made = world(work("dig", 8), work("cut", 8, "south", job="elm"))
+    placed = plan(dig=at(june(8), june(9, LAST)), cut=at(june(8), june(9, LAST), "south"))
+    wet = Rain((chain_of(0.4, 0.2),) * 12, (0.3,) * 12, 0.15)
+    other = DryOut("other", (), "made up", *[SOIL.cool_factor * 2] * 3)
+    places = {"oak": place(rain=wet), "elm": Place("here", wet, MILD, other, 40.0, {})}
+    limit = (Limit(Measure.RAIN_DAY, 2.54, over=True),)
+    weather = Hazards(places=places, limits={"dig": limit, "cut": limit})
+    futures = run_futures(made, placed, weather=weather, runs=300, dice=Dice(2))
+    assert futures.works["dig"] == futures.works["cut"]
+
+
+def test_the_same_seed_says_the_same_and_another_something_else() -> None:
+    """Reproducible by seed, down to the minute."""
+    made, placed = patio()
+    weather = Hazards(paces=dict.fromkeys(made.works, (0.5, 2.0)))
+    first, again, other = (
+        run_futures(made, placed, weather=weather, runs=50, dice=Dice(seed)) for seed in (1, 1, 2)
+    )
+    assert first == again
+    assert first.eaters != other.eaters
+
+
+def test_a_plan_that_ends_beyond_the_axis_says_so() -> None:
+    """Frost on every day: nothing is done within the days looked at, in any future."""
+    made, placed = patio()
+    always = place(*(MONDAY + timedelta(days=n) for n in range(28)))
+    weather = Hazards(places={"oak": always}, limits={"base": (COLD,)})
+    odds = run_futures(made, placed, weather=weather, runs=3, dice=Dice(1)).jobs["oak"]
+    assert (odds.beyond, odds.p50) == (1.0, local(JUNE.size - 1))
+    assert odds.p50.astimezone(UTC).date() >= date(2026, 7, 5)
+
+
+def test_requests_are_not_made_earlier_than_planned() -> None:
+    """A call that is timed to its need stays where it is, though nothing would hold it back."""
+    made = world(work("call", 1, "", request=True), work("dig", 1), ties=(tie("call", "dig"),))
+    placed = plan(call=at(june(10), june(10), ""), dig=at(june(11), june(11)))
+    futures = run_futures(made, placed, weather=Hazards(), runs=1, dice=Dice(1))
+    assert futures.works["call"].p50 == local(june(10))
+
+
+def test_no_futures_are_told() -> None:
+    """None asked for, or nothing to walk."""
+    made, placed = patio()
+    with pytest.raises(SchedulingError, match="ask for one or more"):
+        run_futures(made, placed, weather=Hazards(), runs=0, dice=Dice(1))
+
+
+def test_evening_work_keeps_to_its_evening() -> None:
+    """Sawing stays in the evening of the pour in every future, late pours or not."""
+    made, placed = patio()
+    weather = Hazards(places={"oak": place(date(2026, 6, 10))}, limits={"base": (COLD,)})
+    futures = run_futures(made, placed, weather=weather, runs=3, dice=Dice(1))
+    assert futures.works["saw joints"].p50 == local(june(12, EVENING))
