@@ -1,0 +1,277 @@
+"""Search for a plan near an old one: each changed crew-day has a price, and so has each late day.
+
+One try takes some jobs out from a moment on and puts them back, each work where the old plan had it if it may
+stand there, else where it is done first. With a price of nothing the search looks for early finishes alone.
+The best plan by cost is kept; the walk may get a little worse meanwhile, less and less so.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from .bounds import days_late
+from .dice import Dice
+from .putting import in_order, put_back
+from .upset import counted_days, tours
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from .lots import Way
+    from .repair import Mender
+    from .result import Placement, Stop
+    from .world import World
+
+DAY_PRICE = 24
+"""Slots of finish that a weighted day late is worth."""
+LOOSE = 30.0
+"""Slots of cost by which the walk may be worse than the best at first; nothing at the end."""
+SHIFTS = (3.0, 12.0, 36.0)
+"""Standard widths in slots by which turns of jobs are shifted."""
+KEEPING = 0.8
+"""Share of tries that look for the old place first, while changes have a price."""
+UPSET_FIRST = 0.5
+"""Share of tries that begin with a job on a changed crew-day, while changes have a price."""
+MOST_JOBS = 4
+
+CrewDay = tuple[str, int]
+
+
+@dataclass
+class Near:
+    """One walk.
+
+    Attributes
+    ----------
+    before
+        The world in which the old plan stood.
+    price
+        Slots of finish that a changed crew-day is worth.
+    best
+        Starts, ends and ways of the best plan found.
+    """
+
+    mender: Mender
+    before: World
+    old: Mapping[str, Placement]
+    last_lost: int
+    price: float
+    seed: int = 0
+    tried: int = 0
+    best: tuple[list[int], list[int], list[Way | None]] = field(init=False)
+    least: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Read what the jobs are made of, and what the board costs as it stands."""
+        board, world = self.mender.board, self.mender.ready.world
+        self.board, self.works = board, self.mender.ready.works
+        self.dice = Dice(self.seed, "near")
+        self.jobs = list(world.jobs)
+        number = {name: n for n, name in enumerate(self.jobs)}
+        self.of = [number[work.job] for work in self.works]
+        self.counted: list[list[int]] = [[] for _ in self.jobs]
+        self.members: list[list[int]] = [[] for _ in self.jobs]
+        for i, work in enumerate(self.works):
+            if work.counts:
+                self.counted[self.of[i]].append(i)
+            if i not in self.mender.ready.fixed:
+                self.members[self.of[i]].append(i)
+        self.movable = [n for n, members in enumerate(self.members) if members]
+        self.pairs, self.crossing = self._pairs()
+        self.after: list[list[int]] = [[] for _ in self.works]
+        for i, j in board.lots.first:
+            self.after[i].append(j)
+        self.days = counted_days(self.before, self.last_lost)
+        self.was = {key: jobs for key, jobs in self._old_tours().items() if key[1] in self.days}
+        self._begin()
+
+    def run(self, stop: Stop, share: float = 1.0) -> None:
+        """Walk until told to stop; ``share`` scales how much worse the walk may get at first."""
+        loose = LOOSE * share
+        while self.movable and not stop():
+            self.step(loose)
+            loose *= 0.999
+
+    def restore(self) -> None:
+        """Put the best plan back on the board."""
+        board = self.board
+        start, end, by = self.best
+        free = self.mender.free
+        for i in free:
+            board.remove(i)
+        for i in free:
+            way = by[i]
+            if way is not None:
+                board.place(i, start[i], end[i], way)
+
+    def step(self, loose: float) -> None:
+        """Take some works out and put them back; keep the outcome if it is not much worse."""
+        board = self.board
+        self.tried += 1
+        freed = self._choose()
+        jobs = sorted({self.of[i] for i in freed})
+        turns = self._turns(freed, jobs)
+        pairs = [pair for n in jobs for pair in self.pairs[n]] + self.crossing
+        back = board.mark(freed)
+        gone = self._count(freed, -1)
+        for i in freed:
+            board.remove(i)
+        order = in_order(board.lots, turns, pairs)
+        keeping = self.price > 0 and self.dice.share() < KEEPING
+        if not (self._put_near(order) if keeping else put_back(board, order)):
+            board.go_back(back)
+            self._recount(gone, 1)
+            return
+        come = self._count(freed, 1)
+        ends = {n: self._cost(n) for n in jobs}
+        upset = self._upset()
+        cost = self.price * upset + self.total + sum(ends[n] - self.costs[n] for n in jobs)
+        if cost > self.least + loose:
+            self._recount(come, -1)
+            board.go_back(back)
+            self._recount(gone, 1)
+            return
+        self.total += sum(ends[n] - self.costs[n] for n in jobs)
+        for n in jobs:
+            self.costs[n] = ends[n]
+        if cost < self.least:
+            self.least = cost
+            self._keep()
+
+    def _begin(self) -> None:
+        ready = self.mender.ready
+        self.now: dict[CrewDay, Counter[int]] = defaultdict(Counter)
+        for i, at in ready.fixed.items():
+            if at.crew:
+                self._add(at.crew, self.of[i], ready.held(i, at).bits, (at.start, at.end), 1)
+        self._count(self.mender.free, 1)
+        self.costs = [self._cost(n) for n in range(len(self.jobs))]
+        self.total = sum(self.costs)
+        self.least = self.total + self.price * self._upset()
+        self._keep()
+
+    def _keep(self) -> None:
+        board = self.board
+        self.best = board.start[:], board.end[:], board.by[:]
+
+    def _pairs(self) -> tuple[list[list[tuple[int, int]]], list[tuple[int, int]]]:
+        own: list[list[tuple[int, int]]] = [[] for _ in self.jobs]
+        crossing = []
+        for i, j in self.board.lots.first:
+            if self.of[i] == self.of[j]:
+                own[self.of[i]].append((i, j))
+            else:
+                crossing.append((i, j))
+        return own, crossing
+
+    def _old_tours(self) -> dict[CrewDay, frozenset[int]]:
+        number = {name: n for n, name in enumerate(self.jobs)}
+        return {
+            key: frozenset(number[job] for job in jobs)
+            for key, jobs in tours(self.before, self.old).items()
+        }
+
+    def _cost(self, n: int) -> float:
+        """Finish of a job in slots, and the price of being late."""
+        world = self.mender.ready.world
+        job, end = world.jobs[self.jobs[n]], self.board.end
+        last = max((end[i] for i in self.counted[n]), default=0)
+        if job.promise is None or last <= job.promise:
+            return float(last)
+        per_day = self.mender.ready.per_day
+        smooth = days_late(world, job, last) + (last - job.promise) / per_day
+        return last + DAY_PRICE * job.weight * smooth / 2
+
+    def _count(self, works: Sequence[int], sign: int) -> list[tuple[CrewDay, int]]:
+        """Count the crew-days of works in or out; return them."""
+        board, found = self.board, []
+        for i in works:
+            way = board.by[i]
+            if way is not None and way.option.crew:
+                span = (board.start[i], board.end[i])
+                found += self._add(way.option.crew, self.of[i], way.bits, span, sign)
+        return found
+
+    def _add(
+        self, crew: str, job: int, bits: int, span: tuple[int, int], sign: int
+    ) -> list[tuple[CrewDay, int]]:
+        per_day, found = self.mender.ready.per_day, []
+        start, end = max(span[0], 0), span[1]
+        for day in range(start // per_day, end // per_day + 1):
+            low, high = max(start, day * per_day), min(end, day * per_day + per_day - 1)
+            if day in self.days and bits >> low & ((2 << (high - low)) - 1):
+                self.now[crew, day][job] += sign
+                found.append(((crew, day), job))
+        return found
+
+    def _recount(self, found: Sequence[tuple[CrewDay, int]], sign: int) -> None:
+        for key, job in found:
+            self.now[key][job] += sign
+
+    def _upset(self) -> int:
+        """Crew-days on which the set of jobs differs from the old plan's."""
+        return len(self._changed()) if self.price else 0
+
+    def _changed(self) -> list[tuple[CrewDay, frozenset[int]]]:
+        none: frozenset[int] = frozenset()
+        found = []
+        for key in self.was.keys() | self.now.keys():
+            there = frozenset(job for job, count in self.now[key].items() if count > 0)
+            if there != self.was.get(key, none):
+                found.append((key, there ^ self.was.get(key, none)))
+        return found
+
+    def _choose(self) -> list[int]:
+        """Choose the works of some jobs from a moment on, with whatever follows them."""
+        dice, start = self.dice, self.board.start
+        first, moment = self._first()
+        jobs = {first}
+        for _ in range(dice.below(MOST_JOBS)):
+            jobs.add(self.movable[dice.below(len(self.movable))])
+        freed = [i for n in sorted(jobs) for i in self.members[n] if start[i] >= moment]
+        return self._closed(freed)
+
+    def _first(self) -> tuple[int, int]:
+        """Return a job and a slot: where something has changed, or anywhere."""
+        dice, per_day = self.dice, self.mender.ready.per_day
+        if self.price and dice.share() < UPSET_FIRST:
+            changed = sorted(self._changed(), key=lambda pair: (pair[0][1], pair[0][0]))
+            if changed:
+                (_, day), jobs = changed[dice.below(len(changed))]
+                able = [n for n in sorted(jobs) if self.members[n]]
+                if able:
+                    return able[dice.below(len(able))], (day - dice.below(4)) * per_day
+        n = self.movable[dice.below(len(self.movable))]
+        return n, self.board.start[self.members[n][dice.below(len(self.members[n]))]]
+
+    def _closed(self, freed: list[int]) -> list[int]:
+        found, fixed = set(freed), self.mender.ready.fixed
+        for i in freed:  # grows as it is read
+            for j in self.after[i]:
+                if j not in found and j not in fixed:
+                    found.add(j)
+                    freed.append(j)
+        return freed
+
+    def _turns(self, freed: Sequence[int], jobs: Sequence[int]) -> dict[int, float]:
+        """Turns of the works: as they stand or as they stood, each job shifted."""
+        dice, old = self.dice, self.mender.turn
+        stood = self.price > 0 and dice.share() < KEEPING / 2
+        width = SHIFTS[dice.below(len(SHIFTS))]
+        shift = {n: dice.bell(width) for n in jobs}
+        base = old if stood else dict(enumerate(self.board.start))
+        return {i: base[i] + shift[self.of[i]] for i in freed}
+
+    def _put_near(self, order: Sequence[int]) -> bool:
+        """Put works where they were, else where they are done first; False if one finds no place."""
+        board, mender = self.board, self.mender
+        for i in order:
+            if mender.put_where_it_was(i):
+                continue
+            found = board.find(i, board.bounds(i, board.least[i]))
+            if found is None:
+                return False
+            board.place(i, *found)
+        return True
