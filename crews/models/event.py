@@ -72,6 +72,7 @@ class CalendarEvent(models.Model):
         indexes = [
             models.Index(fields=["subject", "start"]),
             models.Index(fields=["activity", "subject"]),
+            models.Index(fields=["subject", "kind", "sequence", "modified"], name="event_told"),
         ]
 
     def __str__(self) -> str:

@@ -17,6 +17,7 @@ from jobs.scheduling.kernel import find_dates, prepare
 from jobs.scheduling.priorities import by_late_start, facts_of
 from jobs.scheduling.ready import Ready
 
+from .bench_feeds import bench_feeds
 from .invented import invented_network, invented_portfolio
 
 if TYPE_CHECKING:
@@ -118,5 +119,9 @@ def time_builder(*, jobs: int = 40, seed: int = 0) -> dict[str, Any]:
     }
 
 
-BENCHES: Mapping[str, Callable[..., dict[str, Any]]] = {"cpm": bench_cpm, "quick": bench_quick}
+BENCHES: Mapping[str, Callable[..., dict[str, Any]]] = {
+    "cpm": bench_cpm,
+    "feeds": bench_feeds,
+    "quick": bench_quick,
+}
 """By the name the command knows them by; each takes ``seed``."""

@@ -1,20 +1,21 @@
-"""Measure the planner: ``bench {cpm,quick} [--seed N] [--json]``."""
+"""Measure the planner: ``bench {cpm,feeds,quick} [--seed N] [--json]``."""
 
 from __future__ import annotations
 
 import json
 from typing import TYPE_CHECKING, Any
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
 from jobs.services.bench import BENCHES
+from jobs.services.bench_feeds import NothingToMeasureWith, feeds_text
 
 if TYPE_CHECKING:
     from django.core.management.base import CommandParser
 
 
 class Command(BaseCommand):
-    """``bench cpm``: the critical path and one pass of the builder, as text or JSON."""
+    """``bench cpm``: the critical path and one pass of the builder; ``bench feeds``: polling phones."""
 
     help = "Measure the planner against a plain reference timed in the same run."
 
@@ -24,9 +25,15 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        figures = BENCHES[options["bench"]](seed=options["seed"])
+        try:
+            figures = BENCHES[options["bench"]](seed=options["seed"])
+        except NothingToMeasureWith as nothing:
+            raise CommandError(str(nothing), returncode=2) from nothing
         if options["json"]:
             self.stdout.write(json.dumps(figures))
+            return
+        if figures["bench"] == "feeds":
+            self.stdout.write(feeds_text(figures))
             return
         for row in figures.get("sizes", []):
             self.stdout.write(
