@@ -15,7 +15,7 @@ import numpy as np
 
 from jobs.trade.soil import days_to_dry
 from jobs.trade.work import Shift
-from jobs.weather.climate import season_of
+from jobs.weather.climate import cool_half, season_of
 from jobs.weather.odds import wind_curve
 from jobs.weather.rain import WET_MM
 from jobs.weather.temperature import day_curve
@@ -45,7 +45,6 @@ FORECAST_SWING_C = 2.0
 """Degrees by which a forecast of a few days misses (common practice)."""
 SOIL_DAYS = 7
 """Soil follows the mean air of a week (common practice)."""
-COOL_LATITUDE, COOL_MONTHS = 35.0, frozenset({10, 11, 12, 1, 2, 3})
 MM_PER_IN = 25.4
 NEVER = 1e6
 SUNRISE_H, DAYLIGHT_H = 6.0, 13.0
@@ -279,7 +278,7 @@ class Sky:
         return out
 
     def _days_to_dry(self, n: int, day: date) -> Figures:
-        table, cool = self.place.dryout, _cool(day, self.place.lat)
+        table, cool = self.place.dryout, cool_half(day, self.place.lat)
         out = np.zeros(self.futures, np.float32)
         for band in table.bands:
             days = days_to_dry(table, band.rain_in, cool=cool)
@@ -330,10 +329,6 @@ def triangle(luck: Figures, least: float, usual: float, high: float) -> Figures:
     up = high - np.sqrt((1 - luck) * (high - least) * (high - usual))
     out: Figures = np.where(luck < peak, low, up).astype(np.float32)
     return out
-
-
-def _cool(day: date, lat: float) -> bool:
-    return lat > COOL_LATITUDE and day.month in COOL_MONTHS
 
 
 def _hour(clock: time) -> float:

@@ -212,6 +212,8 @@ def why_stopped(limits: Sequence[Limit], seen: Mapping[Measure, float | None]) -
         return None
     limit = found.limit
     values = {"seen": spoken(limit.measure, found.measured)}
+    if limit.measure is Measure.RAIN_RATE and limit.figure <= TRACE_MM_H:
+        return Sentence("weather-rain-none", values)
     if limit.measure in _BARE:
         return Sentence(f"weather-{limit.measure}", values)
     return Sentence(

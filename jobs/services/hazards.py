@@ -58,7 +58,7 @@ def read_hazards(
         places[uid] = _shared(places, _place(job, climates[uid], days))
     hazards = Hazards(
         places=places,
-        limits=_limits(planning),
+        limits=limits_by_work(planning),
         paces=_paces(planning),
         waits={key: _spread(kind) for key, kind in current_library().waits.items()},
         cures=_cures(),
@@ -76,14 +76,14 @@ def _place(job: models.Job, climate: LocalClimate, days: Mapping[date, DayForeca
         name=climate.near.climate.station,
         rain=climate.rain,
         warmth=climate.warmth,
-        dryout=_dryout(job.soil),
+        dryout=dryout_of(job.soil),
         lat=float(job.latitude or climate.near.climate.spot.lat),
         forecast=days,
     )
 
 
-def _dryout(soil: str) -> DryOut:
-    """How a job's soil dries: by its texture, as loam where that is not known."""
+def dryout_of(soil: str) -> DryOut:
+    """Return how a soil dries: by its texture, as loam where that is not known."""
     library = current_library()
     known = library.soils.get(soil)
     texture = known.texture if known else soil
@@ -120,8 +120,8 @@ def _wet(read: WindowReading) -> float:
     return (read.pop_pct or 0) / 100 * min(1.0, (read.rain_mm or 0) / WET_MM)
 
 
-def _limits(planning: Planning) -> dict[str, tuple[Limit, ...]]:
-    """What stops each outdoor work, by its template's weather classes and its own wind."""
+def limits_by_work(planning: Planning) -> dict[str, tuple[Limit, ...]]:
+    """Return what stops each outdoor work, by its template's weather classes and its own wind."""
     library = current_library()
     made: dict[tuple[str, ...], tuple[Limit, ...]] = {}
     out = {}

@@ -28,6 +28,8 @@ STRANGE_PER_KM = 0.0006
 """Log-odds of wet days by which places differ per kilometre between them: 0.3 at 500 km, the
 median over our own 148 places."""
 MOST_STRANGE = 0.6
+COOL_LATITUDE, COOL_MONTHS = 35.0, frozenset({10, 11, 12, 1, 2, 3})
+"""October to March north of 35 degrees."""
 FAR_KM = 150
 """From here on a page says how far the figures come from (our own convention)."""
 
@@ -147,6 +149,11 @@ def check_spot(spot: Spot) -> None:
 def season_of(day: date) -> float:
     """Return a day's place in the year, in months: the middle of January is 0.5, of December 11.5."""
     return day.month - 1 + (day.day - 0.5) / monthrange(day.year, day.month)[1]
+
+
+def cool_half(day: date, lat: float) -> bool:
+    """Return True in the half of the year in which soil dries half as fast (common practice)."""
+    return lat > COOL_LATITUDE and day.month in COOL_MONTHS
 
 
 def kilometres(a: Spot, b: Spot) -> float:

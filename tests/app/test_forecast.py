@@ -253,6 +253,14 @@ def test_a_yard_without_a_position_has_no_forecast(job: Job) -> None:
         latest(job, NOW)
 
 
+def test_a_pretended_day_asks_nobody(job: Job, settings: Any) -> None:
+    """The demo's June has no service: nothing goes out, nothing is stored as a failure."""
+    settings.FORECAST_URL = ""
+    settings.TODAY = "2026-06-16"
+    row = refresh(job, NOW)
+    assert (row.tried_at, row.failure) == (None, "")
+
+
 def test_yards_of_one_street_share_a_reading(stub: Stub, job: Job) -> None:
     """The same four decimals are asked for once."""
     refresh(job, NOW)

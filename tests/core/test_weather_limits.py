@@ -175,6 +175,7 @@ def test_every_sentence_can_be_said(language: str) -> None:
     for measure in Measure:
         values = {"seen": spoken(measure, 1.0), "limit": spoken(measure, 2.0)}
         assert say(Sentence(f"weather-{measure}", values), language)
+    assert say(Sentence("weather-rain-none", {"seen": "0.10 in/h"}), language)
     for what in ("rain", "wind", "air"):
         assert say(Sentence(f"weather-unknown-{what}"), language)
 

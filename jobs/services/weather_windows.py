@@ -1,0 +1,174 @@
+"""When weather lets each work stand, for planning: the forecast's slots within its reach, seasons beyond.
+
+Within reach a slot is shut to a work when a limit of its own is broken, likelier than not; pours and sprays ask
+for their whole window. Beyond it no rain is drawn: only months that are too cold or too hot for a work, by
+the climate of the place, are shut.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from jobs.scheduling.weather_limits import slot_conditions, why_stopped
+from jobs.trade.soil import days_to_dry
+from jobs.weather.climate import cool_half
+from jobs.weather.errors import BadPlace
+from jobs.weather.hours import Span, minute
+from jobs.weather.limits import Measure
+from jobs.weather.reading import day_span, read_day
+
+from .climate import climate_of
+from .forecast import latest
+from .hazards import dryout_of, limits_by_work
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date, datetime
+
+    from jobs import models
+    from jobs.scheduling.slots import SlotAxis
+    from jobs.scheduling.world import World
+    from jobs.trade.work import Sentence
+    from jobs.weather.limits import Limit
+    from jobs.weather.temperature import Warmth
+
+    from .forecast import Told
+    from .world import Planning
+
+MM_PER_IN = 25.4
+LIKELY = 50
+HOUR = 60
+
+
+@dataclass(frozen=True, slots=True)
+class JobWeather:
+    """What is known of the weather of a job: its slots by forecast, its months by climate.
+
+    Attributes
+    ----------
+    slots
+        Measures of each slot within the forecast's reach, by slot of the axis.
+    warmth
+        Months of the place; None without a position.
+    """
+
+    axis: SlotAxis
+    slots: Mapping[int, Mapping[Measure, float | None]]
+    warmth: Warmth | None
+
+    def shut(self, limits: tuple[Limit, ...]) -> int:
+        """Return the slots in which work with such limits cannot stand, as a bitmap."""
+        if not limits:
+            return 0
+        bits = sum(1 << slot for slot in self.slots if self.why(limits, slot) is not None)
+        months = {month for month in range(1, 13) if self._out_of_season(limits, month)}
+        if 0 < len(months) < 12:  # noqa: PLR2004 - a work that no month suits is not held for ever
+            bits |= self._month_bits(months)
+        return bits
+
+    def why(self, limits: tuple[Limit, ...], slot: int) -> Sentence | None:
+        """Return why work cannot stand in a slot by the forecast; None if it can, or none is known."""
+        seen = self.slots.get(slot)
+        return None if seen is None else why_stopped(limits, seen)
+
+    def _out_of_season(self, limits: tuple[Limit, ...], month: int) -> bool:
+        """A month whose usual afternoon is too cold, or usual morning too hot, for the work."""
+        if self.warmth is None:
+            return False
+        high, low = self.warmth.highs[month - 1], self.warmth.lows[month - 1]
+        usual = {Measure.COLD: high, Measure.HOT: low, Measure.SOIL: (high + low) / 2}
+        return why_stopped([it for it in limits if it.given is None], usual) is not None
+
+    def _month_bits(self, months: set[int]) -> int:
+        per_day, bits = self.axis.per_day, 0
+        whole = (1 << per_day) - 1
+        for n in range(self.axis.days):
+            known = n * per_day in self.slots
+            if not known and (self.axis.first + timedelta(days=n)).month in months:
+                bits |= whole << (n * per_day)
+        return bits
+
+
+def with_weather(planning: Planning, now: datetime) -> Planning:
+    """Return what is to be planned, each outdoor work kept out of the slots that weather shuts to it.
+
+    A work that would have no slot left keeps them all: the plan then stands and the outlook says how
+    unlikely it is.
+    """
+    limits = limits_by_work(planning)
+    shut: dict[tuple[str, tuple[Limit, ...]], int] = {}
+    weather = {
+        uid: job_weather(job, planning.world.axes[job.zone], now)
+        for uid, job in planning.jobs.items()
+    }
+    works = dict(planning.world.works)
+    for uid, work in works.items():
+        key = (work.job, limits.get(uid, ()))
+        if key not in shut:
+            shut[key] = weather[work.job].shut(key[1])
+        bits = shut[key]
+        if bits and work.done is None:
+            works[uid] = replace(work, window=_narrowed(planning.world, work.window, bits))
+    return replace(planning, world=replace(planning.world, works=works))
+
+
+def _narrowed(world: World, window: int | None, shut: int) -> int | None:
+    whole = (1 << next(iter(world.axes.values())).size) - 1
+    left = (whole if window is None else window) & ~shut & whole
+    return left or window
+
+
+def job_weather(job: models.Job, axis: SlotAxis, now: datetime) -> JobWeather:
+    """Return what is known of the weather of a job."""
+    try:
+        warmth = climate_of(job).warmth
+        told = latest(job, now)
+    except BadPlace:
+        return JobWeather(axis, {}, None)
+    if told.hours is None or told.stale:
+        return JobWeather(axis, {}, warmth)
+    return JobWeather(axis, _slots(told, job, axis, now), warmth)
+
+
+def _slots(
+    told: Told, job: models.Job, axis: SlotAxis, now: datetime
+) -> dict[int, Mapping[Measure, float | None]]:
+    """Measures of every slot from now to the forecast's last whole day."""
+    if told.hours is None:
+        return {}
+    found = {}
+    dry_from = _dry_from(told, job, axis, now)
+    for slot in range(axis.from_instant(minute(now)), axis.size):
+        span = Span(axis.begin[slot], axis.end[slot])
+        if span.end > told.hours.reach.end:
+            break
+        day = axis.day(slot)
+        drying = max(0.0, (dry_from[day] - span.begin) / HOUR) if day in dry_from else 0.0
+        found[slot] = slot_conditions(
+            told.hours, told.alerts, span, day_span(day, axis.zone), drying=drying
+        )
+    return found
+
+
+def _dry_from(told: Told, job: models.Job, axis: SlotAxis, now: datetime) -> dict[date, int]:
+    """Minute from which the ground is dry after likely rain of the days before, by day."""
+    if told.hours is None:
+        return {}
+    table, out, until = dryout_of(job.soil), {}, 0
+    day = now.astimezone(axis.zone).date()
+    lat = float(job.latitude or 0)
+    while day_span(day, axis.zone).begin < told.hours.reach.end:
+        out[day] = until
+        read = read_day(told.hours, day, axis.zone)
+        if read.rain_mm and (read.pop_pct is None or read.pop_pct >= LIKELY):
+            inches = read.rain_mm / MM_PER_IN
+            days = days_to_dry(
+                table, Decimal(str(round(inches, 3))), cool=cool_half(day, lat)
+            ).usual
+            ended = day_span(day, axis.zone).end
+            until = max(until, ended + int(days * 24 * HOUR) if days else 0)
+        day += timedelta(days=1)
+    return out

@@ -1,0 +1,162 @@
+"""Planning with weather: the forecast's slots within its reach, seasons beyond, no phantom rain."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from jobs.models import Activity, Job
+from jobs.scheduling.dispatch import build_plan
+from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.weather_limits import limits_of
+from jobs.services.forecast import keep_answer
+from jobs.services.library import current_library
+from jobs.services.weather_windows import job_weather, with_weather
+from jobs.services.words import say
+from jobs.services.world import read_world
+from tests.office import NOW, open_office, small_job
+
+if TYPE_CHECKING:
+    from jobs.services.weather_windows import JobWeather
+    from jobs.trade.work import Sentence
+
+pytestmark = pytest.mark.django_db
+NEW_YORK = ZoneInfo("America/New_York")
+FIRST, LAST = 1, 4
+TODAY = NOW.date()
+"""Tuesday 16 June 2026, six in the evening."""
+
+
+def week(*wet: date, chance: int = 90, celsius: float = 20.0) -> str:
+    """Return an answer for 16 to 23 June, calm and of one temperature, 12 mm on some days from 7 to 15."""
+    start = datetime(2026, 6, 16, tzinfo=NEW_YORK)
+    rain = []
+    for n in range(8):
+        day = start + timedelta(days=n)
+        mm = 12.0 if day.date() in wet else 0.0
+        for hour, length, value in ((0, 7, 0.0), (7, 8, mm), (15, 9, 0.0)):
+            begin = (day + timedelta(hours=hour)).isoformat()
+            rain.append({"validTime": f"{begin}/PT{length}H", "value": value})
+    whole = f"{start.isoformat()}/P8D"
+
+    def layer(unit: str, value: float) -> dict[str, object]:
+        return {"uom": f"wmoUnit:{unit}", "values": [{"validTime": whole, "value": value}]}
+
+    return json.dumps(
+        {
+            "properties": {
+                "updateTime": NOW.isoformat(),
+                "validTimes": whole,
+                "quantitativePrecipitation": {"uom": "wmoUnit:mm", "values": rain},
+                "probabilityOfPrecipitation": layer("percent", chance),
+                "temperature": layer("degC", celsius),
+                "relativeHumidity": layer("percent", 50),
+                "windSpeed": layer("km_h-1", 5),
+            }
+        }
+    )
+
+
+@pytest.fixture
+def job() -> Job:
+    """One small yard near Asheville."""
+    open_office()
+    made = small_job()
+    made.latitude, made.longitude = "35.57000", "-82.55000"
+    made.save()
+    return made
+
+
+def weather(job: Job) -> JobWeather:
+    """Return what is known of the job's weather, on the world's own axis."""
+    return job_weather(job, read_world(NOW).world.axes[job.zone], NOW)
+
+
+def why(job: Job, key: str, day: date, position: int) -> Sentence | None:
+    """Return why work of a class cannot stand in a slot."""
+    known = weather(job)
+    limits = limits_of(current_library().weather[key])
+    return known.why(limits, known.axis.slot(day, position))
+
+
+def test_likely_rain_shuts_the_slot_to_a_pour_and_unlikely_rain_does_not(job: Job) -> None:
+    """12 mm on Thursday with 90 %, then with 40 %."""
+    thursday = date(2026, 6, 18)
+    keep_answer(job, week(thursday), NOW)
+    assert say(why(job, "W4", thursday, FIRST)) == (
+        "Rain of 0.06 in/h while it is done; this work stands none."
+    )
+    keep_answer(job, week(thursday, chance=40), NOW)
+    assert why(job, "W4", thursday, FIRST) is None
+
+
+def test_a_pour_is_given_its_whole_dry_window(job: Job) -> None:
+    """Wednesday's last slot ends at 15:30, rain comes Thursday at 7: 15.5 h are more than 12.
+
+    Thursday evening is dry for 36 h; Thursday's rain itself shuts 7 to 15.
+    """
+    keep_answer(job, week(date(2026, 6, 18)), NOW)
+    assert why(job, "W4", date(2026, 6, 17), LAST) is None
+    assert why(job, "W7", date(2026, 6, 17), LAST).key == "weather-dry-after"
+
+
+def test_ground_stays_shut_while_it_dries(job: Job) -> None:
+    """0.47 in on clay dries a day and a half: Friday's soil work is lost, Monday's is not."""
+    Job.objects.update(soil="clay")
+    job.refresh_from_db()
+    keep_answer(job, week(date(2026, 6, 18)), NOW)
+    assert why(job, "W2", date(2026, 6, 19), FIRST).key == "weather-drying"
+    assert why(job, "W2", date(2026, 6, 22), FIRST) is None
+
+
+def test_beyond_the_forecast_no_rain_is_drawn(job: Job) -> None:
+    """From 24 June on every slot is open to soil work: June is warm enough here."""
+    keep_answer(job, week(*(TODAY + timedelta(days=n) for n in range(8))), NOW)
+    known = weather(job)
+    shut = known.shut(limits_of(current_library().weather["W2"]))
+    days = {known.axis.day(slot) for slot in range(known.axis.size) if shut >> slot & 1}
+    assert max(day for day in days if day < date(2026, 9, 1)) == date(2026, 6, 23)
+
+
+def test_months_too_cold_for_a_spray_are_shut(job: Job) -> None:
+    """Mean afternoons at Asheville: October 21.0 C, November 15.3, March 15.8 (NOAA normals 2006-2020);
+    a spray needs 60 F, 15.6 C."""
+    known = weather(job)
+    shut = known.shut(limits_of(current_library().weather["W3"]))
+    months = {known.axis.day(slot).month for slot in range(known.axis.size) if shut >> slot & 1}
+    assert months == {11, 12, 1, 2}
+
+
+def test_a_plan_made_with_weather_keeps_out_of_the_rain_and_is_sound(job: Job) -> None:
+    """Rain on 22 and 23 June: no soil work stands there, and the judge agrees with the whole plan."""
+    keep_answer(job, week(date(2026, 6, 22), date(2026, 6, 23)), NOW)
+    planning = with_weather(read_world(NOW), NOW)
+    placed = build_plan(planning.world).plan
+    assert judge_plan(planning.world, placed).sound
+    soil = Activity.objects.filter(job=job, detail__weather="W2", retired=False)
+    starts = {planning.world.axes[job.zone].day(placed[work.uid].start) for work in soil}
+    assert soil.exists()
+    assert not starts & {date(2026, 6, 22), date(2026, 6, 23)}
+
+
+def test_without_a_position_or_a_forecast_nothing_is_shut_for_rain(job: Job) -> None:
+    """No position: no season either. An old forecast: seasons alone."""
+    limits = limits_of(current_library().weather["W2"])
+    keep_answer(job, week(date(2026, 6, 18)), NOW)
+    axis = read_world(NOW).world.axes[job.zone]
+    assert job_weather(job, axis, NOW + timedelta(days=2)).slots == {}
+    job.latitude = None
+    assert job_weather(job, axis, NOW).shut(limits) == 0
+
+
+def test_a_work_that_no_slot_suits_keeps_them_all(job: Job) -> None:
+    """Limits that neither forecast nor month can meet shut nothing for ever."""
+    known = weather(job)
+    never = limits_of(current_library().weather["W3"])
+    arctic = known.__class__(known.axis, {}, known.warmth.__class__(
+        (-30.0,) * 12, (-40.0,) * 12, known.warmth.swings, known.warmth.winds))  # fmt: skip
+    assert arctic.shut(never) == 0
