@@ -11,20 +11,24 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from .afoot import first_place
 from .bounds import days_late
 from .dice import Dice
+from .hurdles import ground_of, jammed
 from .putting import in_order, put_back
 from .upset import counted_days, tours
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from .board import Board, Found
+    from .hurdles import Ground
     from .lots import Way
     from .repair import Mender
     from .result import Placement, Stop
     from .world import World
 
-DAY_PRICE = 24
+DAY_PRICE = 80
 """Slots of finish that a weighted day late is worth."""
 LOOSE = 30.0
 """Slots of cost by which the walk may be worse than the best at first; nothing at the end."""
@@ -85,6 +89,10 @@ class Near:
             self.after[i].append(j)
         self.days = counted_days(self.before, self.last_lost)
         self.was = {key: jobs for key, jobs in self._old_tours().items() if key[1] in self.days}
+        self.visits: dict[tuple[str, int], list[int]] = defaultdict(list)
+        for crew, day in sorted(self.was, key=lambda key: key[1]):
+            for job in self.was[crew, day]:
+                self.visits[crew, job].append(day)
         self._begin()
 
     def run(self, stop: Stop, share: float = 1.0) -> None:
@@ -120,11 +128,14 @@ class Near:
             board.remove(i)
         order = in_order(board.lots, turns, pairs)
         keeping = self.price > 0 and self.dice.share() < KEEPING
-        if not (self._put_near(order) if keeping else put_back(board, order)):
+        come: list[tuple[CrewDay, int]] = []
+        if not (self._put_near(order, come) if keeping else put_back(board, order)):
             board.go_back(back)
+            self._recount(come, -1)
             self._recount(gone, 1)
             return
-        come = self._count(freed, 1)
+        if not keeping:
+            come = self._count(freed, 1)
         ends = {n: self._cost(n) for n in jobs}
         upset = self._upset()
         cost = self.price * upset + self.total + sum(ends[n] - self.costs[n] for n in jobs)
@@ -264,14 +275,72 @@ class Near:
         base = old if stood else dict(enumerate(self.board.start))
         return {i: base[i] + shift[self.of[i]] for i in freed}
 
-    def _put_near(self, order: Sequence[int]) -> bool:
-        """Put works where they were, else where they are done first; False if one finds no place."""
+    def _put_near(self, order: Sequence[int], come: list[tuple[CrewDay, int]]) -> bool:
+        """Put works where they were, else where that upsets least; False if one finds no place."""
         board, mender = self.board, self.mender
         for i in order:
             if mender.put_where_it_was(i):
-                continue
-            found = board.find(i, board.bounds(i, board.least[i]))
-            if found is None:
-                return False
-            board.place(i, *found)
+                found = board.start[i], board.end[i], board.by[i]
+            else:
+                near = self._nearest(i)
+                if near is None:
+                    return False
+                board.place(i, *near)
+                found = near
+            if found[2] is not None and found[2].option.crew:
+                span = (found[0], found[1])
+                come += self._add(found[2].option.crew, self.of[i], found[2].bits, span, 1)
         return True
+
+    def _nearest(self, i: int) -> Found | None:
+        """Return the place that costs least: its end, and each crew-day it would change."""
+        board, job = self.board, self.of[i]
+        low, by, least, last = board.bounds(i, board.least[i])
+        ground, best, cost = ground_of(board.ledger, i), None, float("inf")
+        for way in board.lots.ways[i]:
+            starts = [low, *self._usual_days(way.option.crew, job, low)]
+            for start in starts:
+                found = place_by(board, i, way, (start, by, least, last), ground)
+                if found is None:
+                    break
+                price = found[1] + self.price * self._strange(way, job, found)
+                if price < cost:
+                    best, cost = (*found, way), price
+        return best
+
+    def _usual_days(self, crew: str, job: int, slot: int) -> list[int]:
+        """First slot of the next day on which a crew was to be in a yard, as a list of one or none."""
+        per_day = self.mender.ready.per_day
+        days = [d for d in self.visits.get((crew, job), ()) if d * per_day > slot]
+        return [days[0] * per_day] if days else []
+
+    def _strange(self, way: Way, job: int, found: tuple[int, int]) -> int:
+        """Crew-days of a place on which the crew was not to be in the yard and is not yet."""
+        per_day, crew = self.mender.ready.per_day, way.option.crew
+        if not crew:
+            return 0
+        days = range(found[0] // per_day, found[1] // per_day + 1)
+        return sum(
+            d in self.days
+            and job not in self.was.get((crew, d), ())
+            and self.now[crew, d][job] <= 0
+            for d in days
+        )
+
+
+def place_by(
+    board: Board, i: int, way: Way, bounds: tuple[int, int, int, int], ground: Ground
+) -> tuple[int, int] | None:
+    """Return the soonest place for a work done in one way, or None."""
+    start, start_by, end, end_by = bounds
+    for bind in way.option.binds:
+        event = board.end[bind.before] if bind.from_finish else board.start[bind.before]
+        bound = bind.earliest[event]
+        start, end = (start, max(end, bound)) if bind.to_finish else (max(start, bound), end)
+    jam = taken = 0
+    for passage in board.ledger.demands[i].ways:
+        jam |= jammed(board.ledger, passage)
+    for key in board.lots.full[i]:
+        taken |= board.held[key]
+    taken |= ground.bits | board.taken(way, jam)
+    return first_place(board.ledger, i, way, (start, start_by, end, end_by), taken, ground)

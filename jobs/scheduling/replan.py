@@ -1,0 +1,262 @@
+"""Ways out when time was lost: quick answers first, then better ones, all judged, on the same six lines.
+
+*Push right* keeps every crew's order of works; *old order* builds anew in the order of the published plan. *Steady*
+changes as few crew-days as it can, *on promise* finishes first, *no overtime* is steady without weekends. A way that
+finds no plan is told with its reason; one that would equal another is told as its twin.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from .bounds import lower_bound
+from .calendars import days_mask
+from .dispatch import build_plan
+from .early import early_dates
+from .errors import NoPlan
+from .judge import judge_plan
+from .ready import Ready
+from .repair import Mender, in_old_order, keep_places, push_right
+from .result import Plan, Result, Status
+from .steady import Near
+from .upset import SATURDAY, Lines, six_lines
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+
+    from .result import Placement, Stop
+    from .world import World
+
+CHANGE_PRICE = 40.0
+"""Slots of finish that *steady* gives to leave one crew-day as it was."""
+
+
+class Way(StrEnum):
+    """Ways out by name."""
+
+    PUSH_RIGHT = "push-right"
+    OLD_ORDER = "old-order"
+    STEADY = "steady"
+    ON_PROMISE = "on-promise"
+    NO_OVERTIME = "no-overtime"
+
+
+AT_ONCE = (Way.PUSH_RIGHT, Way.OLD_ORDER)
+"""The first answer; the better one is told first."""
+BETTER = (Way.STEADY, Way.ON_PROMISE, Way.NO_OVERTIME)
+
+
+@dataclass(frozen=True, slots=True)
+class Storm:
+    """What ways out are looked for from.
+
+    Attributes
+    ----------
+    world
+        With the time lost; ``world.now`` is the first slot that can be planned.
+    before
+        The same world without it.
+    published
+        Where the works stood, by id, on the same slot axis.
+    last_lost
+        Number on the axis of the last day lost.
+    rented
+        Machines that are rented.
+    """
+
+    world: World
+    before: World
+    published: Mapping[str, Placement]
+    last_lost: int
+    rented: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class WayOut:
+    """A sound plan with its six lines."""
+
+    way: Way
+    result: Result
+    lines: Lines
+
+
+@dataclass(frozen=True, slots=True)
+class NoWay:
+    """A way that gives no plan of its own: the reason, or the way it is a twin of."""
+
+    way: Way
+    reason: str = ""
+    twin: Way | None = None
+
+
+def ways_out(
+    storm: Storm,
+    *,
+    stop: Callable[[], Stop],
+    seed: int = 0,
+    ways: tuple[Way, ...] = (*AT_ONCE, *BETTER),
+) -> tuple[WayOut | NoWay, ...]:
+    """Return the ways asked for, the first answers by score, the others as asked.
+
+    Parameters
+    ----------
+    stop
+        Called for each search that is begun; gives what says when that search has to end.
+    seed
+        For the searches; the first answers need none.
+    """
+    found: list[WayOut | NoWay] = []
+    for way in ways:
+        try:
+            found.append(_way(storm, way, stop, seed))
+        except NoPlan as error:
+            found.append(NoWay(way, str(error)))
+    return tuple(sorted(found, key=_turn))
+
+
+def first_answer(storm: Storm) -> tuple[WayOut | NoWay, ...]:
+    """Return what can be said at once, the better way first."""
+    return ways_out(storm, stop=_at_once, ways=AT_ONCE)
+
+
+def restore(storm: Storm) -> WayOut | NoWay:
+    """Return the published places again for all that can stand there, the rest moved into gaps."""
+    try:
+        plan = keep_places(storm.world, storm.published)
+    except NoPlan as error:
+        return NoWay(Way.STEADY, str(error))
+    return _judged(storm, storm.world, Way.STEADY, plan, _Account("places kept", 0, 1))
+
+
+@dataclass(frozen=True, slots=True)
+class _Account:
+    rule: str
+    seed: int
+    tried: int
+
+
+def _at_once() -> Stop:
+    return lambda: True
+
+
+def _turn(found: WayOut | NoWay) -> tuple[int, tuple[int, int]]:
+    """First answers by their score, then the others as they are named."""
+    if found.way in AT_ONCE:
+        worst = (1 << 60, 0)
+        return 0, found.result.score if isinstance(found, WayOut) else worst
+    return 1 + list(Way).index(found.way), (0, 0)
+
+
+def _way(storm: Storm, way: Way, stop: Callable[[], Stop], seed: int) -> WayOut | NoWay:
+    world, old = storm.world, storm.published
+    if way is Way.PUSH_RIGHT:
+        return _judged(storm, world, way, push_right(world, old), _Account(way, 0, 1))
+    if way is Way.OLD_ORDER:
+        return _judged(storm, world, way, in_old_order(world, old), _Account(way, 0, 1))
+    if way is Way.ON_PROMISE:
+        return _on_promise(storm, stop(), seed)
+    if way is Way.NO_OVERTIME:
+        calm = without_weekends(world)
+        if calm is world:
+            return NoWay(way, twin=Way.STEADY)
+        return _steady(storm, calm, way, stop(), seed)
+    return _steady(storm, world, way, stop(), seed)
+
+
+def without_weekends(world: World) -> World:
+    """Return a world in which no crew works on Saturdays and Sundays; the same if none does."""
+    axis = next(iter(world.axes.values()))
+    weekend = 0
+    for day in range(axis.days):
+        date = axis.day(day * axis.per_day)
+        if date.weekday() >= SATURDAY and day * axis.per_day >= world.now:
+            weekend |= days_mask(axis, date, date)
+    if not any(crew.open & weekend & axis_days(world) for crew in world.crews.values()):
+        return world
+    crews = {name: replace(crew, open=crew.open & ~weekend) for name, crew in world.crews.items()}
+    return replace(world, crews=crews)
+
+
+def axis_days(world: World) -> int:
+    """Bitmap of the whole axis."""
+    return (1 << next(iter(world.axes.values())).size) - 1
+
+
+def _steady(storm: Storm, world: World, way: Way, stop: Stop, seed: int) -> WayOut | NoWay:
+    """Keep what stands, then look for less upset and fewer late days."""
+    mender = Mender(world, storm.published)
+    if not mender.keep_places():
+        mender = _laid_out(world, storm.published, in_old_order(world, storm.published))
+    near = Near(mender, storm.before, storm.published, storm.last_lost, CHANGE_PRICE, seed)
+    near.run(stop)
+    near.restore()
+    return _judged(storm, world, way, mender.plan(), _Account(way, seed, near.tried))
+
+
+def _on_promise(storm: Storm, stop: Stop, seed: int) -> WayOut | NoWay:
+    """Take the best of quick plans, and look for one that finishes sooner."""
+    world, old = storm.world, storm.published
+    best = min(_quick(world, old, stop, seed), key=lambda plan: judge_plan(world, plan).score)
+    found = best
+    try:
+        mender = _laid_out(world, old, best)
+    except NoPlan:
+        near = None
+    else:
+        near = Near(mender, storm.before, old, storm.last_lost, 0.0, seed)
+        near.run(stop)
+        near.restore()
+        found = min(best, mender.plan(), key=lambda plan: judge_plan(world, plan).score)
+    tried = near.tried if near is not None else 1
+    return _judged(storm, world, Way.ON_PROMISE, found, _Account(Way.ON_PROMISE, seed, tried))
+
+
+def _quick(world: World, old: Mapping[str, Placement], stop: Stop, seed: int) -> Iterator[Plan]:
+    yield in_old_order(world, old)
+    try:
+        yield build_plan(world, seed=seed, stop=stop).plan
+    except NoPlan:
+        return
+
+
+def _laid_out(world: World, old: Mapping[str, Placement], plan: Plan) -> Mender:
+    """Return a mender of an old plan whose board shows another one."""
+    mender = Mender(world, old)
+    for i in mender.free:
+        work = mender.ready.works[i]
+        if not mender.board.put_where(i, plan[work.id]):
+            raise NoPlan(
+                f"{work.name} cannot be laid out where it was planned",
+                remedy="report this: builder and board differ",
+                culprits=(work.id,),
+            )
+    return mender
+
+
+def _judged(storm: Storm, world: World, way: Way, plan: Plan, account: _Account) -> WayOut | NoWay:
+    """Let the judge pass a plan, and give it its account."""
+    verdict = judge_plan(world, plan)
+    if not verdict.sound:
+        return NoWay(way, f"the plan found breaks a rule of its own ({verdict.breaches[0].kind})")
+    ready = Ready(world)
+    bound = lower_bound(ready, early_dates(ready))
+    result = Result(
+        plan=plan,
+        score=verdict.score,
+        bound=min(bound, verdict.score),
+        status=Status.PROVEN if verdict.score == bound else Status.FOUND,
+        seed=account.seed,
+        rule=account.rule,
+        tried=account.tried,
+    )
+    lines = six_lines(
+        storm.world,
+        storm.before,
+        storm.published,
+        plan,
+        last_lost=storm.last_lost,
+        rented=storm.rented,
+    )
+    return WayOut(way, result, lines)
