@@ -6,14 +6,20 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
-from jobs.views import crews, homeowner, items, jobs, library, plans, sheet, tomorrow
+from jobs.views import crews, homeowner, items, jobs, library, plans, setup, sheet, tomorrow
 
 urlpatterns = [
     path("", tomorrow.tomorrow, name="tomorrow"),
     path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("jobs/", jobs.jobs, name="jobs"),
+    path("jobs/new/", setup.new_job, name="new-job"),
+    path("jobs/import/", setup.import_job, name="import-job"),
+    path("rough/", setup.rough, name="rough"),
     path("jobs/<slug:slug>/", jobs.job, name="job"),
+    path("jobs/<slug:slug>/yard/", setup.yard, name="yard"),
+    path("jobs/<slug:slug>/export.toml", setup.export, name="export-job"),
+    path("jobs/<slug:slug>/finish/", jobs.first_finish, name="first-finish"),
     path("jobs/<slug:slug>/share/", jobs.share, name="share"),
     path("jobs/<slug:slug>/sequence/", sheet.sheet, name="sheet"),
     path("jobs/<slug:slug>/record/", jobs.record, name="record"),

@@ -60,6 +60,9 @@ class JobFile:
 class _Key(NamedTuple):
     kind: type | tuple[type, ...]
     needed: bool = False
+    most: int = 200
+    """Letters of words; the largest of whole numbers."""
+    least: int = 0
 
 
 _DATES = (date,)
@@ -67,48 +70,65 @@ _WORDS = (str,)
 _AMOUNT = (str, int, float)
 
 JOB_KEYS: Mapping[str, _Key] = {
-    "name": _Key(_WORDS, needed=True),
+    "id": _Key(_WORDS),
+    "whole_yard_id": _Key(_WORDS),
+    "name": _Key(_WORDS, needed=True, most=120),
     "slug": _Key(_WORDS),
     "address": _Key(_WORDS, needed=True),
-    "state": _Key(_WORDS, needed=True),
-    "time_zone": _Key(_WORDS),
-    "latitude": _Key((int, float)),
-    "longitude": _Key((int, float)),
-    "soil": _Key(_WORDS),
-    "stage": _Key(_WORDS),
+    "state": _Key(_WORDS, needed=True, most=2),
+    "time_zone": _Key(_WORDS, most=60),
+    "latitude": _Key((int, float), most=90, least=-90),
+    "longitude": _Key((int, float), most=180, least=-180),
+    "soil": _Key(_WORDS, most=20),
+    "stage": _Key(_WORDS, most=12),
+    "paused_from": _Key(_DATES),
+    "paused_until": _Key(_DATES),
     "start": _Key(_DATES, needed=True),
     "promise": _Key(_DATES),
-    "weight": _Key((int,)),
+    "weight": _Key((int,), most=100, least=1),
     "access": _Key(_WORDS),
     "yard": _Key((dict,)),
 }
 """Keys of the job itself."""
 
 TABLE_KEYS: Mapping[str, Mapping[str, _Key]] = {
-    "zone": {"name": _Key(_WORDS, needed=True), "area": _Key(_AMOUNT)},
+    "zone": {
+        "name": _Key(_WORDS, needed=True, most=60),
+        "area": _Key(_AMOUNT),
+        "id": _Key(_WORDS),
+    },
     "passage": {
-        "name": _Key(_WORDS, needed=True),
+        "name": _Key(_WORDS, needed=True, most=60),
         "from": _Key(_WORDS, needed=True),
         "to": _Key(_WORDS, needed=True),
         "width": _Key(_AMOUNT, needed=True),
         "headroom": _Key(_AMOUNT),
         "load": _Key(_AMOUNT),
-        "floor": _Key(_WORDS),
+        "floor": _Key(_WORDS, most=40),
         "slope": _Key(_AMOUNT),
         "length": _Key(_AMOUNT),
+        "id": _Key(_WORDS),
     },
-    "build": {"what": _Key(_WORDS, needed=True), "where": _Key(_WORDS, needed=True)},
+    "build": {
+        "what": _Key(_WORDS, needed=True),
+        "where": _Key(_WORDS, needed=True),
+        "name": _Key(_WORDS, most=120),
+        "id": _Key(_WORDS),
+    },
     "delivery": {
-        "name": _Key(_WORDS, needed=True),
+        "name": _Key(_WORDS, needed=True, most=120),
         "for": _Key(_WORDS, needed=True),
         "where": _Key(_WORDS),
+        "which": _Key((int,), least=1),
         "earliest": _Key(_DATES),
-        "lead_business_days": _Key((int,)),
+        "lead_business_days": _Key((int,), most=365),
+        "arrived": _Key(_DATES),
     },
     "decision": {
-        "name": _Key(_WORDS, needed=True),
+        "name": _Key(_WORDS, needed=True, most=120),
         "for": _Key(_WORDS, needed=True),
         "where": _Key(_WORDS),
+        "which": _Key((int,), least=1),
         "expected": _Key(_DATES),
         "decided": _Key(_DATES),
         "answer": _Key(_WORDS),
@@ -116,25 +136,29 @@ TABLE_KEYS: Mapping[str, Mapping[str, _Key]] = {
     "link": {
         "activity": _Key(_WORDS, needed=True),
         "where": _Key(_WORDS),
+        "which": _Key((int,), least=1),
         "after": _Key(_WORDS, needed=True),
         "after_where": _Key(_WORDS),
+        "after_which": _Key((int,), least=1),
         "relation": _Key(_WORDS),
         "wait": _Key((dict,)),
         "at_most": _Key((dict,)),
         "why": _Key(_WORDS),
+        "by": _Key(_WORDS, most=120),
     },
     "done": {
         "activity": _Key(_WORDS, needed=True),
         "where": _Key(_WORDS),
+        "which": _Key((int,), least=1),
         "started": _Key((datetime,), needed=True),
         "finished": _Key((datetime,)),
-        "share": _Key((int,)),
+        "share": _Key((int,), most=100),
         "crew": _Key(_WORDS),
     },
     "no_work": {
         "from": _Key(_DATES, needed=True),
         "to": _Key(_DATES),
-        "why": _Key(_WORDS),
+        "why": _Key(_WORDS, most=120),
     },
 }
 """Keys of each repeated table; ``build`` takes the answers of its assembly besides."""
@@ -154,7 +178,7 @@ def read_job_file(text: str) -> JobFile:
     """
     try:
         data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # the reader's own, and too deep or too long
         line = re.search(r"line (\d+)", str(error))
         reason = re.sub(r"\s*\(at .*\)", "", str(error)).rstrip(".")
         fault = Fault(
@@ -240,9 +264,10 @@ class _Reader:
             if key.needed and name not in row:
                 self.fault(table, index, name, "is missing", f"add {name} = {_example(key.kind)}")
             elif name in row and not _fits(row[name], key.kind):
-                self.fault(
-                    table, index, name, f"{row[name]!r} does not fit", f"write {_example(key.kind)}"
-                )
+                told = f"{str(row[name])[:40]!r} does not fit"
+                self.fault(table, index, name, told, f"write {_example(key.kind)}")
+            elif name in row and (wrong := _beyond(row[name], key)):
+                self.fault(table, index, name, *wrong)
         if extra is not None:
             known = sorted({*keys, *extra})
             for name in row.keys() - set(known):
@@ -314,6 +339,19 @@ def _fits(value: object, kind: type | tuple[type, ...]) -> bool:
     if kind == _DATES:
         return isinstance(value, date) and not isinstance(value, datetime)
     return isinstance(value, kind)
+
+
+def _beyond(value: object, key: _Key) -> tuple[str, str] | None:
+    """Return what is wrong with words too long or a number out of range, and what to write."""
+    if isinstance(value, str):
+        if len(value) > key.most:
+            return f"{value[:20]!r} has {len(value)} letters", f"write {key.most} at the most"
+        return None if value.strip() or not key.needed else ("is empty", "write some words")
+    if key.kind == _AMOUNT or not isinstance(value, int | float):
+        return None
+    if not key.least <= value <= key.most:
+        return f"{value} is out of range", f"write {key.least} to {key.most}"
+    return None
 
 
 def _example(kind: type | tuple[type, ...]) -> str:

@@ -2,42 +2,52 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-import networkx as nx
 from django.db import transaction
 from django.utils.text import slugify
 
-from crews.models import Crew
 from jobs import models
+from jobs.models.job import new_uid
 from jobs.trade.errors import TradeError
 from jobs.trade.units import parse_length, parse_quantity
 
 from .history import record
 from .job_file import Fault, JobFile, JobFileError, read_job_file
 from .library import current_library
+from .load_activities import load_activities
 from .takeoff import expand_job
+from .yard import WHOLE_YARD, free_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from datetime import datetime
 
-MINUTES = {"minutes": 1, "hours": 60, "days": 24 * 60}
-WHOLE_YARD = "Whole yard"
+BUILD_KEYS = frozenset({"what", "where", "name", "id"})
+"""Keys of a thing built that are not answers."""
+MOST_BUILT = 300
+ID = re.compile(r"[0-9a-f]{32}")
 
 
-def load_job(text: str, *, by: str, now: datetime, demo: bool = False) -> models.Job:
-    """Store the job a file describes and expand it; a job of the same slug is replaced if unstarted.
+def load_job(
+    text: str, *, by: str, now: datetime, demo: bool = False, replace: bool = True
+) -> models.Job:
+    """Store the job a file describes and expand it.
+
+    Parameters
+    ----------
+    replace
+        A job of the same slug that was never published is thrown away; else it is a fault.
 
     Raises
     ------
     JobFileError
         With every fault, by line and key; nothing is stored then.
     """
-    return _Loader(read_job_file(text), by, now, demo).load()
+    return _Loader(read_job_file(text), by, now, demo, replace).load()
 
 
 @dataclass(slots=True)
@@ -48,6 +58,7 @@ class _Loader:
     by: str
     now: datetime
     demo: bool
+    replace: bool
     faults: list[Fault] = field(default_factory=list)
     zones: dict[str, models.Zone] = field(default_factory=dict)
 
@@ -64,10 +75,7 @@ class _Loader:
             except TradeError as error:
                 self._fault(0, error.where or "build", error.reason, error.remedy)
             self._stop_on_faults()
-            self._supply(job)
-            self._links(job)
-            self._no_ring(job)
-            self._done(job)
+            self.faults += load_activities(job, self.file)
             self._stop_on_faults()
             record("job loaded", by=self.by, at=self.now, job=job, after=job.slug)
         return job
@@ -85,7 +93,7 @@ class _Loader:
 
     def _job(self) -> models.Job:
         told = self.file.job
-        slug = slugify(told.get("slug") or told["name"])
+        slug = slugify(told.get("slug") or told["name"])[:60].strip("-") or "job"
         zone = told.get("time_zone", "America/New_York")
         self._check(zone)
         old = models.Job.objects.filter(slug=slug).first()
@@ -93,6 +101,7 @@ class _Loader:
             self._replace(old)
         self._stop_on_faults()
         return models.Job.objects.create(
+            uid=self._id(models.Job, 0, "id", told.get("id")),
             slug=slug,
             name=told["name"],
             address=told["address"],
@@ -102,6 +111,8 @@ class _Loader:
             longitude=_position(told.get("longitude")),
             soil=told.get("soil", "loam"),
             state=told.get("stage", models.Job.State.SOLD),
+            paused_from=told.get("paused_from"),
+            paused_until=told.get("paused_until"),
             starts_on=told["start"],
             promised_on=told.get("promise"),
             weight=told.get("weight", 1),
@@ -136,6 +147,14 @@ class _Loader:
 
     def _replace(self, old: models.Job) -> None:
         """A job already in the works is never thrown away by loading its file again."""
+        if not self.replace:
+            self._fault(
+                0,
+                "name",
+                f"there is a job {old.name} already",
+                "give the file another name and slug, or say that it replaces that job",
+            )
+            return
         published = models.PlanRow.objects.filter(
             activity__job=old, plan__state=models.Plan.State.PUBLISHED
         ).exists()
@@ -150,23 +169,34 @@ class _Loader:
         models.PlanRow.objects.filter(activity__job=old).delete()
         models.Activity.objects.filter(job=old).delete()
         models.ScopeItem.objects.filter(job=old).delete()
+        models.HistoryEntry.objects.filter(job=old).update(job=None)
         old.delete()
 
     def _zones(self, job: models.Job) -> None:
-        whole = models.Zone.objects.create(job=job, slug="whole-yard", name=WHOLE_YARD, whole=True)
-        self.zones[WHOLE_YARD.casefold()] = whole
+        uid = self._id(models.Zone, 0, "whole_yard_id", self.file.job.get("whole_yard_id"))
+        whole = models.Zone.objects.create(
+            job=job, uid=uid, slug="whole-yard", name=WHOLE_YARD, whole=True
+        )
+        self.zones[WHOLE_YARD.casefold()], taken = whole, {"whole-yard"}
         for order, (line, row) in enumerate(self.file.rows("zone"), 1):
             area = self._amount(line, "zone.area", row.get("area"), "ft2")
             self.zones[row["name"].casefold()] = models.Zone.objects.create(
-                job=job, slug=slugify(row["name"]), name=row["name"], area_ft2=area, order=order
+                job=job,
+                uid=self._id(models.Zone, line, "zone.id", row.get("id")),
+                slug=free_of(row["name"], taken, "zone"),
+                name=row["name"],
+                area_ft2=area,
+                order=order,
             )
 
     def _passages(self, job: models.Job) -> None:
+        taken: set[str] = set()
         for line, row in self.file.rows("passage"):
             start = row["from"].casefold()
             models.Passage.objects.create(
                 job=job,
-                slug=slugify(row["name"]),
+                uid=self._id(models.Passage, line, "passage.id", row.get("id")),
+                slug=free_of(row["name"], taken, "way"),
                 name=row["name"],
                 start=None if start == "street" else self.zones[start],
                 end=self.zones[row["to"].casefold()],
@@ -180,6 +210,9 @@ class _Loader:
 
     def _items(self, job: models.Job) -> None:
         known = current_library().assemblies
+        if len(self.file.rows("build")) > MOST_BUILT:
+            self._fault(0, "build", "is told too often", f"build {MOST_BUILT} things at the most")
+            return
         for order, (line, row) in enumerate(self.file.rows("build"), 1):
             if row["what"] not in known:
                 self._fault(
@@ -189,9 +222,10 @@ class _Loader:
                     f"use one of {', '.join(sorted(known))}",
                 )
                 continue
-            answers = {k: str(v) for k, v in row.items() if k not in ("what", "where", "name")}
+            answers = {k: str(v) for k, v in row.items() if k not in BUILD_KEYS}
             models.ScopeItem.objects.create(
                 job=job,
+                uid=self._id(models.ScopeItem, line, "build.id", row.get("id")),
                 assembly=row["what"],
                 zone=self.zones[row["where"].casefold()],
                 name=row.get("name", ""),
@@ -208,103 +242,19 @@ class _Loader:
                 why=row.get("why", ""),
             )
 
-    # -- what hangs on activities --------------------------------------------------
+    # -- ids -----------------------------------------------------------------------
 
-    def _activity(
-        self, job: models.Job, line: int, key: str, template: str, where: str | None
-    ) -> models.Activity | None:
-        found = models.Activity.objects.filter(job=job, template=template, retired=False)
-        if where is not None:
-            found = found.filter(zone__name__iexact=where)
-        match list(found[:2]):
-            case [one]:
-                return one
-            case []:
-                reason, remedy = "no such activity in this job", "look at the job's activities"
-            case _:
-                reason, remedy = "stands in several zones", "say where"
-        self._fault(line, key, f"{template!r}: {reason}", remedy)
-        return None
-
-    def _supply(self, job: models.Job) -> None:
-        for line, row in self.file.rows("delivery"):
-            models.Delivery.objects.create(
-                job=job,
-                name=row["name"],
-                activity=self._activity(job, line, "delivery.for", row["for"], row.get("where")),
-                earliest=row.get("earliest"),
-                lead_business_days=row.get("lead_business_days", 5),
-            )
-        for line, row in self.file.rows("decision"):
-            models.Decision.objects.create(
-                job=job,
-                name=row["name"],
-                activity=self._activity(job, line, "decision.for", row["for"], row.get("where")),
-                expected_on=row.get("expected"),
-                decided_on=row.get("decided"),
-                answer=row.get("answer", ""),
-            )
-
-    def _links(self, job: models.Job) -> None:
-        for line, row in self.file.rows("link"):
-            after = self._activity(job, line, "link.activity", row["activity"], row.get("where"))
-            before = self._activity(job, line, "link.after", row["after"], row.get("after_where"))
-            if after is None or before is None:
-                continue
-            lag, clock = _lag(row.get("wait", {}))
-            models.Link.objects.update_or_create(
-                job=job,
-                before=before,
-                after=after,
-                relation=row.get("relation", "finish-to-start"),
-                defaults={
-                    "lag": lag,
-                    "clock": clock,
-                    "at_most": _lag(row["at_most"])[0] if "at_most" in row else None,
-                    "rule": "",
-                    "why": ["by-hand", {"why": row.get("why", "")}],
-                },
-            )
-
-    def _no_ring(self, job: models.Job) -> None:
-        """Links by hand may not make works wait for each other in a ring."""
-        lines = self.file.rows("link")
-        if not lines:
-            return
-        names = dict(job.activities.values_list("pk", "name"))
-        graph = nx.DiGraph(list(job.links.values_list("before_id", "after_id")))
-        try:
-            ring = [names[before] for before, _ in nx.find_cycle(graph)]
-        except nx.NetworkXNoCycle:
-            return
-        self._fault(
-            lines[0][0],
-            "link",
-            f"these wait for each other in a ring: {', '.join(ring)}",
-            "take one of the links out",
-        )
-
-    def _done(self, job: models.Job) -> None:
-        zone = ZoneInfo(job.zone)
-        for line, row in self.file.rows("done"):
-            activity = self._activity(job, line, "done.activity", row["activity"], row.get("where"))
-            crew = Crew.objects.filter(slug=row.get("crew", "")).first()
-            if "crew" in row and crew is None:
-                known = ", ".join(Crew.objects.values_list("slug", flat=True))
-                self._fault(
-                    line, "done.crew", f"there is no crew {row['crew']!r}", f"crews: {known}"
-                )
-            if activity is None:
-                continue
-            finished = row.get("finished")
-            if finished is not None and finished <= row["started"]:
-                self._fault(line, "done.finished", "lies before its start", "swap the two")
-                continue
-            activity.started_at = _local(row["started"], zone)
-            activity.finished_at = _local(finished, zone) if finished else None
-            activity.done_share = 100 if finished else row.get("share", 0)
-            activity.done_crew = crew
-            activity.save()
+    def _id(
+        self, kind: type[models.Job | models.Zone | models.Passage | models.ScopeItem],
+        line: int, key: str, told: str | None,
+    ) -> str:  # fmt: skip
+        """Return the id a file gives, a fresh one where it gives none or another job has it."""
+        if told is None:
+            return new_uid()
+        if not ID.fullmatch(told):
+            self._fault(line, key, f"{told!r} is not an id", "take the line out")
+            return new_uid()
+        return new_uid() if kind._default_manager.filter(uid=told).exists() else told
 
     # -- amounts -------------------------------------------------------------------
 
@@ -329,21 +279,6 @@ class _Loader:
         except TradeError as error:
             self._fault(line, key, error.reason, error.remedy)
             return None
-
-
-def _lag(wait: Mapping[str, Any]) -> tuple[int, str]:
-    """Return amount and clock of ``{ days = 7 }``; work days are four slots each."""
-    for unit, number in wait.items():
-        if unit in MINUTES:
-            return round(number * MINUTES[unit]), "elapsed"
-        if unit == "work_days":
-            return round(number * 4), "work"
-        return int(number), "business"
-    return 0, "elapsed"
-
-
-def _local(moment: datetime, zone: ZoneInfo) -> datetime:
-    return moment if moment.tzinfo else moment.replace(tzinfo=zone)
 
 
 def _position(degrees: float | None) -> Decimal | None:

@@ -6,6 +6,7 @@ back as itself when the scope does.
 
 from __future__ import annotations
 
+import uuid
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -130,7 +131,7 @@ class _Keeper:
             values = _values(activity, order, zones)
             row = rows.get(str(activity.key))
             if row is None:
-                added.append(models.Activity(job=self.job, key=str(activity.key), **values))
+                added.append(self._fresh(str(activity.key), values))
             elif any(getattr(row, name) != value for name, value in values.items()):
                 changed.append(self._changed(row, values))
         keys = {str(activity.key) for activity in wanted}
@@ -139,6 +140,11 @@ class _Keeper:
         models.Activity.objects.bulk_update(changed, [*FIELDS, "revision", "modified"])
         models.Activity.objects.bulk_create(added)
         return {row.key: row for row in [*rows.values(), *added] if row.key in keys}
+
+    def _fresh(self, key: str, values: Mapping[str, Any]) -> models.Activity:
+        """A new row; its uid follows from job and key, so that a job read in again keeps it."""
+        uid = uuid.uuid5(uuid.NAMESPACE_OID, f"{self.job.uid}/{key}").hex
+        return models.Activity(job=self.job, uid=uid, key=key, **values)
 
     def _changed(self, row: models.Activity, values: Mapping[str, Any]) -> models.Activity:
         for name, value in values.items():

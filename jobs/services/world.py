@@ -11,16 +11,20 @@ from zoneinfo import ZoneInfo
 from crews.services.hours import Hours, working_hours
 from jobs import models
 from jobs.scheduling.calendars import days_mask
+from jobs.scheduling.lost import lose
 from jobs.scheduling.slots import SlotAxis, make_axis
 from jobs.scheduling.world import Tie, World
 from jobs.trade.work import Clock, Lag, Relation, Sentence
 from jobs.weather.daylight import dark_from
 
+from .losses import read_losses
 from .revision import world_revision
 from .world_rows import Rows
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+
+    from jobs.scheduling.lost import Loss
 
 HORIZON_DAYS = 300
 """How far ahead of today a plan may reach, calendar days."""
@@ -28,9 +32,14 @@ HORIZON_DAYS = 300
 
 @dataclass(frozen=True, slots=True)
 class Planning:
-    """A world with the rows it was made of, and the revision it was read at."""
+    """A world with the rows it was made of, and the revision it was read at.
+
+    ``dry`` is the same world without the time that was lost, which ``losses`` closed.
+    """
 
     world: World
+    dry: World
+    losses: tuple[Loss, ...]
     activities: Mapping[str, models.Activity]
     jobs: Mapping[str, models.Job]
     hours: Hours
@@ -66,7 +75,7 @@ def read_world(now: datetime) -> Planning:
     closed = _closed(ids, axis)
     reader = Rows(axes=axes, jobs={job.pk: job for job in jobs}, hours=hours)
     by_uid = {activity.uid: activity for activity in activities}
-    world = World(
+    dry = World(
         axes=axes,
         now=axis.from_instant(int(now.timestamp()) // 60),
         crews={slug: reader.crew(slug) for slug in hours.crews},
@@ -77,7 +86,9 @@ def read_world(now: datetime) -> Planning:
         ties=tuple(_ties(ids, activities, now)),
         holidays=hours.holidays,
     )
-    return Planning(world, by_uid, {job.uid: job for job in jobs}, hours, revision)
+    losses = read_losses(axis, activities)
+    by_job = {job.uid: job for job in jobs}
+    return Planning(lose(dry, losses), dry, losses, by_uid, by_job, hours, revision)
 
 
 def _first_day(now: datetime, activities: Iterable[models.Activity]) -> date:
@@ -107,8 +118,12 @@ def _axis(job: models.Job, first: date, days: int) -> SlotAxis:
 
 
 def _closed(ids: Sequence[int], axis: SlotAxis) -> dict[int, int]:
-    """Bitmap of each job's no-work days."""
+    """Bitmap of each job's no-work days, and of its pause where that has a beginning."""
     closed: dict[int, int] = {}
+    for job in models.Job.objects.filter(pk__in=ids, paused_until__gt=axis.first):
+        if job.paused_from and job.paused_until:
+            last = job.paused_until - timedelta(days=1)
+            closed[job.pk] = days_mask(axis, job.paused_from, last)
     for row in models.NoWorkDay.objects.filter(job__in=ids, last__gte=axis.first):
         mask = days_mask(axis, row.first, row.last)
         closed[row.job_id] = closed.get(row.job_id, 0) | mask
@@ -119,7 +134,7 @@ def _ties(ids: Sequence[int], activities: Iterable[models.Activity], now: dateti
     """Links between planned works; an *at most* that has been missed in fact binds nobody any more."""
     events = {a.uid: (a.started_at, a.finished_at) for a in activities}
     rows = models.Link.objects.filter(
-        job__in=ids, before__retired=False, after__retired=False
+        job__in=ids, before__retired=False, after__retired=False, lifted=False
     ).select_related("before", "after")
     return [_without_missed(tie_of(row), events, now) for row in rows.order_by("pk")]
 

@@ -104,7 +104,10 @@ class Rows:
     def job(self, job: models.Job, closed: int, others: Sequence[models.Job]) -> Job:
         """A job is open on its own working days: outside work needs a weekday."""
         axis = self.axes[job.zone]
-        release = max(0, axis.slot(max(job.starts_on, job.paused_until or job.starts_on)))
+        begins = job.starts_on
+        if job.paused_until and job.paused_from is None:
+            begins = max(begins, job.paused_until)
+        release = max(0, axis.slot(begins))
         far = [(other, _miles(job, other)) for other in others]
         near = frozenset(o.uid for o, miles in far if miles is None or miles <= NEAR_MILES)
         return Job(

@@ -17,7 +17,7 @@ from jobs.services.pages.activities import read_activities
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.jobs import read_jobs
 from jobs.services.pages.record import read_record
-from jobs.services.pages.takeoff import read_takeoff
+from jobs.services.pages.takeoff import read_first_finish, read_takeoff
 from jobs.services.share import homeowner_link
 
 from .fragments import answer
@@ -41,6 +41,19 @@ def job(request: OfficeRequest, slug: str) -> HttpResponse:
     """What is to be built in one yard."""
     yard = get_object_or_404(Job, slug=slug)
     return answer(request, "jobs/takeoff.html", {"page": read_takeoff(yard), "section": "jobs"})
+
+
+@require_safe
+@signed_in
+def first_finish(request: OfficeRequest, slug: str) -> HttpResponse:
+    """When a yard could be done if it was the only one."""
+    yard = get_object_or_404(Job, slug=slug)
+    page = {
+        "head": job_head(yard, "job", shown_plan()),
+        "first": read_first_finish(yard),
+        "section": "jobs",
+    }
+    return answer(request, "jobs/first_finish.html", page, parts=("first-finish",))
 
 
 @require_safe

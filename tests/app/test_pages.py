@@ -34,6 +34,9 @@ def addresses(job: Job) -> list[str]:
         *(reverse(name) for name in READ),
         *(reverse(name, args=[job.slug]) for name in OF_A_JOB),
         reverse("activity", args=[job.slug, uid]),
+        reverse("first-finish", args=[job.slug]),
+        reverse("export-job", args=[job.slug]),
+        reverse("rough"),
         f"{reverse('sheet', args=[job.slug])}?open={uid}",
         f"{reverse('sheet', args=[job.slug])}?by=trade",
     ]
@@ -43,6 +46,8 @@ def edits(job: Job) -> list[str]:
     """Every office page one can change something with."""
     item = job.items.all()[0]
     return [
+        reverse("new-job"),
+        reverse("yard", args=[job.slug]),
         reverse("new-item", args=[job.slug]),
         reverse("item", args=[job.slug, item.uid]),
         reverse("new-crew"),
@@ -106,7 +111,7 @@ class TestEmpty:
         ("name", "told"),
         [
             ("tomorrow", "Add the first one"),
-            ("jobs", "load_job"),
+            ("jobs", "Set the first one up"),
             ("plan", "Nothing is published yet"),
             ("crews", "Add the first one"),
             ("machines", "Add the first one"),
@@ -139,7 +144,8 @@ class TestQueries:
             client.get(reverse(name))
 
     @pytest.mark.parametrize(
-        ("name", "queries"), [("job", 11), ("sheet", 17), ("activities", 8), ("numbers", 9), ("record", 7)]
+        ("name", "queries"),
+        [("job", 16), ("sheet", 17), ("activities", 8), ("numbers", 9), ("record", 7)],
     )
     def test_pages_of_a_job(self, django_assert_num_queries, name, queries):
         """The same at two things to build and at four."""

@@ -27,6 +27,7 @@ class Tab(NamedTuple):
 
 TABS = (
     ("What is built", "job"),
+    ("Yard", "yard"),
     ("Sequence", "sheet"),
     ("Activities", "activities"),
     ("Numbers", "numbers"),

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
+from crews.services.hours import working_hours
+from jobs import clock
 from jobs.services.library import current_library, has_newer, library_for
+from jobs.services.rough import reckon
 from jobs.services.speech import spoken_days, spoken_quantity
+from jobs.services.takeoff import yard_of
+from jobs.services.words import say
 from jobs.trade.errors import TradeError
+from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, ZoneIn
 from jobs.trade.takeoff import measure_item
 from jobs.trade.units import say_length
@@ -20,8 +27,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from jobs import models
+    from jobs.services.rough import Reckoned
     from jobs.trade.library import Library
     from jobs.trade.takeoff import Measured
+
+
+YEAR = timedelta(days=366)
 
 
 class MeasuredLine(NamedTuple):
@@ -69,6 +80,23 @@ class PassageRow(NamedTuple):
     width: str
 
 
+class ProblemRow(NamedTuple):
+    """Something that stands in the way of building, and the way out."""
+
+    uid: str
+    reason: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class FirstFinish:
+    """When a yard could be done on its own, or why nobody knows."""
+
+    slug: str
+    reckoned: Reckoned | None
+    reason: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class TakeoffPage:
     """A job's takeoff."""
@@ -80,6 +108,9 @@ class TakeoffPage:
     passages: tuple[PassageRow, ...]
     activities: int
     newer: bool
+    begun: bool
+    problems: tuple[ProblemRow, ...]
+    assumptions: tuple[str, ...]
     groups: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
 
 
@@ -89,6 +120,7 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
     zones = list(job.zones.all())
     library = library_for(job)
     passages = job.passages.select_related("start", "end")
+    problems, assumptions = _told(job, library)
     return TakeoffPage(
         head=job_head(job, "job", shown_plan()),
         starts=job.starts_on,
@@ -106,8 +138,37 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
         ),
         activities=job.activities.filter(retired=False).count(),
         newer=has_newer(job),
+        begun=job.activities.filter(started_at__isnull=False).exists(),
+        problems=problems,
+        assumptions=assumptions,
         groups=offered(library),
     )
+
+
+def read_first_finish(job: models.Job) -> FirstFinish:
+    """Reckon when a yard could be done on its own, from its start or today."""
+    start = max(job.starts_on, clock.now().date())
+    holidays = working_hours(start, start + YEAR).holidays
+    try:
+        expansion = expand_scope(yard=yard_of(job), library=library_for(job))
+    except TradeError as error:
+        return FirstFinish(job.slug, None, f"{error.reason}: {error.remedy}.")
+    return FirstFinish(job.slug, reckon(expansion, start=start, zone=job.zone, holidays=holidays))
+
+
+def _told(job: models.Job, library: Library) -> tuple[tuple[ProblemRow, ...], tuple[str, ...]]:
+    """Return what stands in the way of building a yard, and what was assumed."""
+    yard = yard_of(job)
+    try:
+        expansion = expand_scope(yard=yard, library=library)
+    except TradeError as error:
+        return (ProblemRow("", error.reason, error.remedy),), ()
+    items = {item.uid for item in yard.items}
+    problems = tuple(
+        ProblemRow(p.where if p.where in items else "", p.reason, p.remedy)
+        for p in expansion.problems
+    )
+    return problems, tuple(say(sentence) for sentence in expansion.assumptions)
 
 
 def offered(library: Library) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:

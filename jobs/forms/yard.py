@@ -1,0 +1,123 @@
+"""The form of a job as a whole: name, place, soil, dates, where it stands. Cleaning only, no saving."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+
+from jobs.models import Job
+from jobs.services.library import current_library
+from jobs.services.states import STATES, zones_with
+from jobs.services.yard import JobFacts
+
+from .fields import day_field
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+FARTHEST = timedelta(days=3 * 365)
+TAKEN = "There is a job of this name already: name it apart."
+
+
+class JobForm(forms.Form):
+    """Name, place, soil and dates of a job."""
+
+    name = forms.CharField(max_length=120)
+    address = forms.CharField(max_length=200)
+    us_state = forms.ChoiceField(label="State", choices=STATES)
+    zone = forms.ChoiceField(label="Time zone")
+    soil = forms.ChoiceField()
+    starts_on = day_field(label="Start, not before")
+    promised_on = day_field(label="Promised finish", required=False, help_text="may be empty")
+    access_notes = forms.CharField(
+        max_length=255,
+        required=False,
+        label="Access",
+        help_text="crews read it; never write a gate code here",
+    )
+
+    def __init__(self, *args: Any, today: date, zone: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+        self.today = today
+        soils = current_library().soils.values()
+        self._choices("soil", [(soil.key, soil.name) for soil in soils])
+        self._choices("zone", zones_with(zone))
+
+    def _choices(self, name: str, choices: Sequence[tuple[str, str]]) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared so)
+        field.choices = choices
+
+    def clean_name(self) -> str:
+        """Refuse a name that is only blanks."""
+        return " ".join(self.cleaned_data["name"].split())
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse dates out of order or out of sight."""
+        told = super().clean() or {}
+        start, promise = told.get("starts_on"), told.get("promised_on")
+        if start and not self._start_ok(start):
+            self.add_error("starts_on", self._start_wrong(start))
+        if start and promise and promise < start:
+            self.add_error("promised_on", "This lies before the start: promise a later day.")
+        if promise and promise > self.today + 2 * FARTHEST:
+            self.add_error("promised_on", "This is more than six years away: look at the year.")
+        return told
+
+    def facts(self) -> JobFacts:
+        """Return what was told, once it is clean."""
+        return JobFacts(**self.cleaned_data)
+
+    def _start_ok(self, start: date) -> bool:
+        return self.today <= start <= self.today + FARTHEST
+
+    def _start_wrong(self, start: date) -> str:
+        if start < self.today:
+            return "This day is over: give a day from today on."
+        return "This is more than three years away: look at the year."
+
+
+class YardForm(JobForm):
+    """The same for a job there is, with where it stands."""
+
+    weight = forms.IntegerField(
+        min_value=1, max_value=100, help_text="how dear a day late is against other jobs"
+    )
+    state = forms.ChoiceField(label="Where it stands", choices=Job.State.choices)
+    paused_from = day_field(required=False, label="Paused from")
+    paused_until = day_field(required=False, label="Goes on from")
+    latitude = forms.DecimalField(
+        required=False, min_value=-90, max_value=90, max_digits=8, decimal_places=5,
+        help_text="for sunset and drives; may be empty",
+    )  # fmt: skip
+    longitude = forms.DecimalField(
+        required=False, min_value=-180, max_value=180, max_digits=8, decimal_places=5
+    )
+
+    def __init__(self, job: Job, data: Mapping[str, Any] | None, *, today: date) -> None:
+        initial = {name: getattr(job, name) for name in JobFacts.__dataclass_fields__}
+        super().__init__(data, today=today, zone=job.zone, initial=initial)
+        self.job = job
+
+    def clean(self) -> dict[str, Any]:
+        """A pause has an end; what is not paused has no pause."""
+        told = super().clean()
+        if told.get("state") != Job.State.PAUSED:
+            told["paused_from"] = told["paused_until"] = None
+            return told
+        start, end = told.get("paused_from"), told.get("paused_until")
+        if not end:
+            self.add_error("paused_until", "Say when it goes on; change it when you know more.")
+        elif start and end <= start:
+            self.add_error("paused_until", "This is not after the pause begins.")
+        elif end > self.today + FARTHEST:
+            self.add_error("paused_until", "This is more than three years away.")
+        if (told.get("latitude") is None) is not (told.get("longitude") is None):
+            self.add_error("longitude", "Give both latitude and longitude, or neither.")
+        return told
+
+    def _start_ok(self, start: date) -> bool:
+        """A start that stands may lie in the past: the job is under way."""
+        return start == self.job.starts_on or super()._start_ok(start)

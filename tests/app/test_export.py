@@ -1,0 +1,116 @@
+"""A job taken out as a file and read in again is the same job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from django.urls import reverse
+from hypothesis import given
+from hypothesis import strategies as st
+
+from jobs.models import Job, Link
+from jobs.services import load_job as loading
+from jobs.services.export_job import export_job, length
+from jobs.services.load_job import load_job
+from jobs.services.takeoff import expand_job
+from jobs.trade.units import parse_length
+from tests.office import NOW, open_office, signed_in, small_job
+
+FIXTURES = Path(loading.__file__).resolve().parents[2] / "fixtures" / "demo"
+DEMO = ("12-alder-bend", "31-millrace-lane", "7-sparrow-hill-road")
+NOT_TOLD = {"id", "created", "modified", "revision", "job_id", "demo"}
+
+
+def told(job: Job) -> dict[str, list[object]]:
+    """Everything there is of a job, without the numbers rows happen to have."""
+
+    def rows(found, *names):
+        return [{name: str(getattr(row, name)) for name in names} for row in found]
+
+    def fields(model):
+        return [f.attname for f in model._meta.concrete_fields if f.attname not in NOT_TOLD]
+
+    links = job.links.select_related("before", "after").order_by(
+        "before__order", "after__order", "relation"
+    )
+    return {
+        "job": rows([job], *fields(Job)),
+        "zones": rows(job.zones.all(), "uid", "slug", "name", "area_ft2", "whole", "order"),
+        "ways": rows(
+            job.passages.all(), "uid", "slug", "name", "start", "end", "width", "headroom",
+            "load_lb", "floor", "slope_percent", "length_ft",
+        ),
+        "items": rows(job.items.all(), "uid", "assembly", "zone", "name", "answers", "order"),
+        "activities": rows(
+            job.activities.all(), "uid", "key", "name", "template", "quantity", "days", "people",
+            "retired", "done_share", "started_at", "finished_at", "done_crew", "detail", "order",
+            "share", "not_before", "not_after",
+        ),
+        "links": [
+            [link.before.key, link.after.key, link.relation, link.lag, link.clock, link.at_most, link.rule, link.why]
+            for link in links
+        ],
+        "deliveries": rows(job.deliveries.all(), "name", "activity", "earliest", "arrived_on"),
+        "decisions": rows(job.decisions.all(), "name", "activity", "expected_on", "decided_on", "answer"),
+        "days": rows(job.no_work_days.all(), "first", "last", "why"),
+    }  # fmt: skip
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("name", DEMO)
+def test_out_and_in_again_is_the_same_job(name):
+    """Every zone, answer, activity under its own id, link, delivery, day: nothing lost, nothing new."""
+    open_office()
+    job = load_job((FIXTURES / f"{name}.toml").read_text("utf-8"), by="test", now=NOW)
+    before, text = told(job), export_job(job)
+    again = load_job(text, by="test", now=NOW)
+    assert again.pk != job.pk
+    assert told(again) == before
+    assert export_job(again) == text
+    expand_job(again, by="test", now=NOW)
+    assert told(again) == before
+
+
+@pytest.mark.django_db
+def test_beside_the_original_it_is_another_job():
+    """Ids that are taken are minted anew, so that neither is touched."""
+    open_office()
+    job = small_job()
+    before = told(job)
+    text = export_job(job).replace("3 Finch Street", "5 Finch Street").replace("3-finch", "5-finch")
+    other = load_job(text, by="test", now=NOW)
+    assert told(job) == before
+    assert other.uid != job.uid
+    assert not set(other.activities.values_list("uid")) & set(job.activities.values_list("uid"))
+
+
+@pytest.mark.django_db
+def test_works_of_one_kind_in_one_zone_are_told_apart():
+    """A second path in the same zone: the link by hand still finds the one it is of."""
+    open_office()
+    job = small_job()
+    item = job.items.get(assembly="stone-path")
+    job.items.create(assembly=item.assembly, zone=item.zone, answers={"area": "40"}, order=9)
+    expand_job(job, by="test", now=NOW)
+    first, second = job.activities.filter(template="dg-path").order_by("order", "pk")
+    Link.objects.create(job=job, before=second, after=first, why=["by-hand", {"why": "stone"}])
+    again = load_job(export_job(job), by="test", now=NOW)
+    link = again.links.get(rule="")
+    assert (link.before.key, link.after.key) == (second.key, first.key)
+
+
+@pytest.mark.django_db
+def test_the_page_hands_it_out_as_a_file():
+    """With a name of its own, as text."""
+    open_office()
+    job = small_job()
+    answer = signed_in().get(reverse("export-job", args=[job.slug]))
+    assert answer["Content-Disposition"] == 'attachment; filename="3-finch-street.toml"'
+    assert answer.content.decode() == export_job(job)
+
+
+@given(st.integers(1, 2_000_000))
+def test_a_length_reads_back_as_it_was(tenths):
+    """To the tenth of a millimetre, whatever it is written in."""
+    assert parse_length(length(tenths)) == tenths

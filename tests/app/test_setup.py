@@ -1,0 +1,437 @@
+"""A job is set up, its yard changed, brought in from a file and taken out as one."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from crews.models import Role
+from jobs.models import Activity, Job, Zone
+from jobs.services.world import read_world
+from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+
+pytestmark = pytest.mark.django_db
+ONCE = "0123456789abcdef" * 2
+FACTS = {
+    "once": ONCE,
+    "name": "9 Wren Close",
+    "address": "9 Wren Close, Asheville, NC",
+    "us_state": "NC",
+    "zone": "America/New_York",
+    "soil": "clay",
+    "starts_on": "2026-06-29",
+    "promised_on": "2026-08-28",
+    "access_notes": "",
+}
+
+
+@pytest.fixture
+def client(db):
+    """The owner's browser, in a company with crews, on Tuesday 16 June."""
+    open_office()
+    return signed_in()
+
+
+def zones(*rows: dict[str, str], initial: int = 0) -> dict[str, str]:
+    """Rows of zones as the page posts them."""
+    told = {"zone-TOTAL_FORMS": str(len(rows)), "zone-INITIAL_FORMS": str(initial)}
+    return told | {
+        f"zone-{n}-{key}": value for n, row in enumerate(rows) for key, value in row.items()
+    }
+
+
+PATIO = {
+    "name": "Patio",
+    "area": "420",
+    "reached_from": "side yard",
+    "way": "Corner",
+    "width": "5 ft",
+}
+SIDE = {
+    "name": "Side yard",
+    "area": "",
+    "reached_from": "",
+    "way": "Gate",
+    "width": "3'6\"",
+    "length": "40",
+}
+
+
+class TestNewJob:
+    """Told on one page; the takeoff comes next."""
+
+    def make(self, client, *rows, **facts):
+        """Post a new job."""
+        return client.post(reverse("new-job"), FACTS | facts | zones(*rows))
+
+    def test_a_yard_of_two_zones_behind_a_gate(self, client):
+        """Zones in any order, widths in feet and inches, and what comes with every job."""
+        answer = self.make(client, PATIO, SIDE, {})
+        job = Job.objects.get()
+        assert answer.url == reverse("job", args=["9-wren-close"])
+        assert [zone.name for zone in job.zones.all()] == ["Whole yard", "Patio", "Side yard"]
+        ways = [
+            (w.name, str(w.start), str(w.end), w.width, w.length_ft) for w in job.passages.all()
+        ]
+        assert ways == [
+            ("Corner", "Side yard", "Patio", 60 * 254, 0),
+            ("Gate", "None", "Side yard", 42 * 254, 40),
+        ]
+        assert job.activities.filter(template="walk-through").count() == 1
+
+    def test_sent_twice_is_one_job(self, client):
+        """The second click leads to the first one's job."""
+        first, second = self.make(client, SIDE), self.make(client, SIDE)
+        assert (first.url, second.url) == (second.url, first.url)
+        assert Job.objects.count() == 1
+
+    @pytest.mark.parametrize(
+        ("told", "field", "words"),
+        [
+            ({"name": ""}, "id_name", "required"),
+            ({"name": "x" * 121}, "id_name", "at most 120"),
+            ({"us_state": "ZZ"}, "id_us_state", "valid choice"),
+            ({"soil": "cheese"}, "id_soil", "valid choice"),
+            ({"starts_on": "soon"}, "id_starts_on", "valid date"),
+            ({"starts_on": "2026-06-15"}, "id_starts_on", "This day is over"),
+            ({"starts_on": "9999-12-31", "promised_on": ""}, "id_starts_on", "three years"),
+            ({"promised_on": "2026-06-28"}, "id_promised_on", "before the start"),
+            ({"zone-0-name": ""}, "id_zone-0-name", "required"),
+            ({"zone-0-name": "Street"}, "id_zone-0-name", "there by itself"),
+            ({"zone-0-area": "-4"}, "id_zone-0-area", "zero or more"),
+            ({"zone-0-area": "1e99"}, "id_zone-0-area", "not a unit known here"),
+            ({"zone-0-width": "42"}, "id_zone-0-width", "no unit"),
+            ({"zone-0-width": "<b>wide</b>"}, "id_zone-0-width", "not a length"),
+            ({"zone-0-length": "99999"}, "id_zone-0-length", "more than a yard holds"),
+            ({"zone-0-reached_from": "the moon"}, "id_zone-0-reached_from", "No other zone"),
+            ({"zone-0-reached_from": "side yard"}, "id_zone-0-reached_from", "No other zone"),
+        ],
+    )
+    def test_what_is_wrong_is_told_beside_its_field(self, client, told, field, words):
+        """Nothing stored, nothing typed is lost, nothing hostile is run."""
+        answer = client.post(reverse("new-job"), FACTS | zones(SIDE) | told)
+        page = answer.content.decode()
+        assert answer.status_code == 422
+        assert words in page.partition(f'id="{field}_wrong">')[2].partition("</p>")[0]
+        assert 'value="9 Wren Close, Asheville, NC"' in page
+        assert "<b>wide" not in page
+        assert Job.objects.count() == 0
+
+    def test_names_that_stand_twice_and_rings_are_told(self, client):
+        """Of zones, and of the ways between them."""
+        twice = self.make(client, SIDE, SIDE | {"name": "side YARD"}).content.decode()
+        assert twice.count("This name stands twice") == 2
+        one = {"name": "One", "reached_from": "Two", "width": "4 ft"}
+        two = {"name": "Two", "reached_from": "One", "width": "4 ft"}
+        assert "from each other only" in self.make(client, one, two).content.decode()
+        assert Job.objects.count() == 0
+
+    def test_a_name_that_is_taken_is_told(self, client):
+        """Two jobs of one name could not be told apart."""
+        self.make(client, SIDE)
+        answer = self.make(client, SIDE, name="9 WREN close", once="")
+        assert (answer.status_code, Job.objects.count()) == (422, 1)
+        assert "There is a job of this name already" in answer.content.decode()
+
+    def test_more_rows_than_a_yard_has_are_refused(self, client):
+        """A form of a thousand rows is no yard."""
+        answer = client.post(reverse("new-job"), FACTS | zones(SIDE) | {"zone-TOTAL_FORMS": "1000"})
+        assert (answer.status_code, Job.objects.count()) == (422, 0)
+
+    def test_names_in_any_letters(self, client):
+        """An address of its own for each, whatever the letters."""
+        self.make(client, {"name": "庭"}, {"name": "池"}, name="美しい庭")
+        job = Job.objects.get()
+        assert job.slug == "job"
+        assert [zone.slug for zone in job.zones.all()] == ["whole-yard", "zone", "zone-2"]
+
+    def test_like_an_earlier_one(self, client):
+        """Its zones stand in the form; what is built in those that are kept comes along."""
+        old = small_job()
+        page = client.get(reverse("new-job"), {"like": old.slug}).content.decode()
+        assert 'value="Front path"' in page
+        rows = [{"name": "Front path", "area": "150", "way": "Gate", "width": "4 ft"}]
+        client.post(reverse("new-job"), FACTS | zones(*rows) | {"like": old.slug})
+        job = Job.objects.get(slug="9-wren-close")
+        assert [(item.assembly, item.zone.name) for item in job.items.all()] == [
+            ("stone-path", "Front path")
+        ]
+        assert job.activities.get(template="dg-path").quantity == 150
+
+    @pytest.mark.parametrize("role", [Role.LEAD, Role.VIEWER])
+    @pytest.mark.parametrize("name", ["new-job", "import-job"])
+    def test_others_may_not(self, client, role, name):
+        """To look is all they may."""
+        assert signed_in(role).post(reverse(name), FACTS).status_code == 403
+
+
+class TestYard:
+    """Changed later, on one page."""
+
+    @pytest.fixture
+    def job(self, client):
+        """A front path and a bed."""
+        return small_job()
+
+    def told(self, client, job, **changes):
+        """What the page posts, unchanged but for what is told."""
+        page = client.get(reverse("yard", args=[job.slug])).context
+        told = {"seen": page["seen"]}
+        for form in (page["form"], page["asks"], *page["zones"], *page["ways"]):
+            told |= {form.add_prefix(name): _posted(form[name].value()) for name in form.fields}
+        for rows in (page["zones"], page["ways"]):
+            told |= {f"{rows.prefix}-{k}": v for k, v in rows.management_form.initial.items()}
+        return {key: value for key, value in told.items() if value is not None} | changes
+
+    def change(self, client, job, **changes):
+        """Post the page."""
+        return client.post(reverse("yard", args=[job.slug]), self.told(client, job, **changes))
+
+    def test_nothing_changed_changes_nothing(self, client, job):
+        """Every activity is what it was, at the revision it was."""
+        before = list(job.activities.values_list("uid", "revision", "days"))
+        assert self.change(client, job).status_code == 302
+        assert list(job.activities.values_list("uid", "revision", "days")) == before
+
+    def test_a_larger_zone_takes_longer_and_stays_itself(self, client, job):
+        """The path's quantity follows the zone's area."""
+        path = job.activities.get(template="dg-path")
+        self.change(client, job, **{"zone-0-area": "240", "zone-0-name": "Front walk"})
+        after = Activity.objects.get(pk=path.pk)
+        assert (after.uid, after.quantity, after.name) == (
+            path.uid,
+            240,
+            "Lay crushed-stone path, front walk",
+        )
+
+    def test_zones_and_ways_are_added_and_taken_out(self, client, job):
+        """A side yard comes, the way to the bed goes."""
+        added = {"zone-2-name": "Side yard", "zone-2-area": "90 sq ft", "way-1-gone": "on"}
+        self.change(client, job, **added)
+        assert job.zones.get(slug="side-yard").area_ft2 == 90
+        assert [way.name for way in job.passages.all()] == ["Front gate"]
+
+    def test_a_zone_that_is_built_in_stays(self, client, job):
+        """And the page says what to do first."""
+        answer = self.change(client, job, **{"zone-1-gone": "on"})
+        assert answer.status_code == 422
+        assert "something is built in Bed: take it out first" in answer.content.decode()
+        assert job.zones.filter(name="Bed").exists()
+
+    @pytest.mark.parametrize(
+        ("told", "field", "words"),
+        [
+            ({"way-0-width": ""}, "id_way-0-width", "required"),
+            ({"way-0-slope": "300"}, "id_way-0-slope", "more than a yard holds"),
+            ({"state": "paused"}, "id_paused_until", "Say when it goes on"),
+            ({"latitude": "99"}, "id_latitude", "less than or equal to 90"),
+            ({"weight": "0"}, "id_weight", "greater than or equal to 1"),
+            ({"area": "lots"}, "id_area", "not an amount"),
+            ({"starts_on": "2026-06-01"}, "id_starts_on", "This day is over"),
+        ],
+    )
+    def test_what_is_wrong_is_told_beside_its_field(self, client, job, told, field, words):
+        """And nothing is stored."""
+        answer = self.change(client, job, **told)
+        wrong = answer.content.decode().partition(f'id="{field}_wrong">')[2].partition("</p>")[0]
+        assert (answer.status_code, words in wrong) == (422, True)
+        assert Job.objects.get().revision == job.revision
+
+    def test_the_second_of_two_editors_is_told(self, client, job):
+        """Even if the first only renamed a zone."""
+        stale = self.told(client, job)
+        self.change(client, job, **{"zone-0-name": "Walk"})
+        answer = client.post(reverse("yard", args=[job.slug]), stale, follow=True)
+        assert "nothing was overwritten" in answer.content.decode()
+        assert Zone.objects.filter(name="Walk").exists()
+
+    def test_a_pause_shuts_its_days(self, client, job):
+        """From Monday 29 June, going on on Monday 13 July: no work between."""
+        pause = {"state": "paused", "paused_from": "2026-06-29", "paused_until": "2026-07-13"}
+        self.change(client, job, **pause)
+        plan = published_plan()
+        days = {
+            day
+            for row in plan.rows.filter(crew__isnull=False)
+            for start, _, _ in row.segments
+            for day in [date.fromisoformat(start[:10])]
+        }
+        assert min(days) < date(2026, 6, 29)
+        assert not [day for day in days if date(2026, 6, 29) <= day < date(2026, 7, 13)]
+
+    @pytest.mark.parametrize(
+        ("state", "planned"),
+        [("bid", 0), ("sold", 1), ("active", 1), ("punch", 1), ("handed-over", 0), ("closed", 0)],
+    )
+    def test_where_it_stands_decides_whether_it_is_planned(self, client, job, state, planned):
+        """Bids and finished yards stay out of plans."""
+        self.change(client, job, state=state)
+        assert len(read_world(NOW).jobs) == planned
+
+    def test_questions_about_the_yard_change_what_comes_with_it(self, client, job):
+        """A permit is applied for once somebody says so."""
+        assert not job.activities.filter(template="permit-submit").exists()
+        self.change(client, job, permit="yes")
+        assert job.activities.get(template="permit-submit").retired is False
+
+    def test_everybody_may_look_at_takeoff_but_not_change_the_yard(self, job):
+        """The page of changes is for those who may change."""
+        assert signed_in(Role.VIEWER).get(reverse("yard", args=[job.slug])).status_code == 403
+
+
+def _posted(value):
+    """A value as a browser posts it; nothing for a box that is not ticked."""
+    if value in (None, False):
+        return None
+    return value.isoformat() if isinstance(value, date) else str(value)
+
+
+class TestTakeoffPage:
+    """What is assumed and what stands in the way is told where it is built."""
+
+    def test_a_machine_that_does_not_get_in_is_told_with_ways_round(self, client):
+        """A gate of 30 inches before a bed with boulders."""
+        narrow = SMALL_YARD.replace('"4 ft"', '"30 in"')
+        narrow += '\n[[build]]\nwhat = "boulders"\nwhere = "Bed"\ncount = "4"\n'
+        upload(client, narrow)
+        page = client.get(reverse("job", args=["3-finch-street"])).content.decode()
+        assert "In the way" in page
+        assert "does not get through Front gate" in page
+        assert "a crane over the house" in page.replace("Ways", "ways")
+
+    def test_the_first_finish_is_reckoned_alone(self, client):
+        """As a part for htmx, as a page without it."""
+        job = small_job()
+        address = reverse("first-finish", args=[job.slug])
+        part = client.get(address, headers={"HX-Request": "true", "HX-Target": "first-finish"})
+        assert part.content.decode().strip().startswith('<section class="box" id="first-finish">')
+        assert "done about" in client.get(address).content.decode()
+
+
+def upload(client, text, **told):
+    """Hand a job file in."""
+    data = text if isinstance(text, bytes) else text.encode()
+    file = SimpleUploadedFile("yard.toml", data)
+    return client.post(reverse("import-job"), {"file": file, **told})
+
+
+class TestImport:
+    """From a file, all or nothing."""
+
+    def test_a_good_file_is_a_job(self, client):
+        """And its page opens."""
+        assert upload(client, SMALL_YARD).url == reverse("job", args=["3-finch-street"])
+
+    def test_faults_stand_on_the_page_with_line_key_and_remedy(self, client):
+        """Two mistakes, two rows, nothing stored."""
+        text = SMALL_YARD.replace('"4 ft"', '"wide"').replace('"5 ft"', '"wider"')
+        answer = upload(client, text)
+        page = answer.content.decode()
+        assert answer.status_code == 422
+        assert page.count("<td>passage.width</td>") == 2
+        assert "Nothing was stored. 2 things are wrong" in page
+        assert Job.objects.count() == 0
+
+    @pytest.mark.parametrize(
+        ("data", "words"),
+        [
+            (b"", "empty"),
+            (b"\xff\xfe\x00PNG", "This is not text"),
+            (b"x" * (256 * 1024 + 1), "more than 256 kB"),
+            (b"a = " + b"[" * 50_000, "not readable as TOML"),
+            (b"a = " + b"9" * 50_000, "not readable as TOML"),
+            (b"name = 5", "does not fit"),
+            (b"<script>alert(1)</script>", "not readable as TOML"),
+        ],
+    )
+    def test_what_is_no_job_file_is_told(self, client, data, words):
+        """However large, deep or hostile."""
+        answer = upload(client, data)
+        assert (answer.status_code, words in answer.content.decode()) == (422, True)
+        assert "<script>alert" not in answer.content.decode()
+
+    @pytest.mark.parametrize(
+        ("old", "new", "told"),
+        [
+            ('state = "NC"', 'state = "North Carolina"', "state"),
+            ('name = "Bed"', f'name = "{"b" * 61}"', "zone.name"),
+            ('soil = "loam"', 'soil = "loam"\nweight = -3', "weight"),
+            ('soil = "loam"', 'soil = "loam"\nlatitude = 1000.5', "latitude"),
+            ('soil = "loam"', 'soil = "loam"\nid = "no"', "id"),
+        ],
+    )
+    def test_what_no_table_holds_is_told(self, client, old, new, told):
+        """Too long, out of range, no id."""
+        answer = upload(client, SMALL_YARD.replace(old, new, 1))
+        assert answer.status_code == 422
+        assert f"<td>{told}</td>" in answer.content.decode()
+
+    def test_a_job_of_the_same_name_is_replaced_only_if_one_says_so(self, client):
+        """And never once it was published."""
+        upload(client, SMALL_YARD)
+        first = Job.objects.get()
+        assert upload(client, SMALL_YARD).status_code == 422
+        assert Job.objects.get() == first
+        assert upload(client, SMALL_YARD, replace="on").status_code == 302
+        assert Job.objects.get() != first
+        published_plan()
+        Job.objects.update(demo=False)
+        assert upload(client, SMALL_YARD, replace="on").status_code == 422
+
+
+class TestRough:
+    """Six answers, nothing saved."""
+
+    SIX = {
+        "area": "2400", "kill": "sprays", "slab": "400", "wall": "30", "trees": "3",
+        "gate": "3 ft 6 in", "start": "2026-06-22", "us_state": "NC",
+    }  # fmt: skip
+
+    def test_weeks_and_dates(self, client):
+        """Two sprays and two waits of four and two weeks alone are more than six weeks."""
+        page = client.get(reverse("rough"), self.SIX)
+        reckoned = page.context["promise"].reckoned
+        assert reckoned.start == date(2026, 6, 22)
+        assert reckoned.weeks == -(-((reckoned.finish - reckoned.start).days + 1) // 7)
+        assert reckoned.weeks > 6
+        assert f"About {reckoned.weeks} weeks" in page.content.decode()
+        assert (Job.objects.count(), Activity.objects.count()) == (0, 0)
+
+    def test_less_takes_no_longer(self, client):
+        """Without lawn, slab, wall and trees the walk-through is sooner."""
+        more = client.get(reverse("rough"), self.SIX).context["promise"].reckoned
+        bare = self.SIX | {"kill": "no lawn to take out", "slab": "", "wall": "", "trees": ""}
+        less = client.get(reverse("rough"), bare).context["promise"].reckoned
+        assert less.finish < more.finish
+
+    @pytest.mark.parametrize(
+        ("told", "words"),
+        [
+            ({"area": ""}, "required"),
+            ({"area": "-1"}, "zero or more"),
+            ({"area": "1" * 40}, "at most 24"),
+            ({"gate": "wide"}, "not a length"),
+            ({"trees": "2.5"}, "whole number"),
+            ({"start": "9999-12-31"}, "three years"),
+            ({"kill": "fire"}, "valid choice"),
+        ],
+    )
+    def test_nonsense_is_told(self, client, told, words):
+        """Beside its field, with no guess made of it."""
+        answer = client.get(reverse("rough"), self.SIX | told)
+        assert (answer.status_code, words in answer.content.decode()) == (422, True)
+        assert "done about" not in answer.content.decode()
+
+    def test_everybody_may_ask(self, client):
+        """It changes nothing."""
+        assert signed_in(Role.VIEWER).get(reverse("rough"), self.SIX).status_code == 200
+
+
+def test_every_empty_list_says_the_next_step(db):
+    """No job yet: set one up, or promise roughly first."""
+    page = signed_in().get(reverse("jobs")).content.decode()
+    assert reverse("new-job") in page
+    assert reverse("rough") in page
