@@ -287,6 +287,46 @@ class TestPast:
         assert (after.uid, after.start, after.end) == (before.uid, new_york(6, 8), new_york(6, 12))
 
 
+class TestRuns:
+    """What is told of one run alone."""
+
+    def test_each_run_carries_its_own_lines_under_those_of_all(self):
+        """Monday alone has company."""
+        publish(draft(replace(days(8, 9), notes="Also here: Stone crew"), days(11, 12)))
+        assert [row.notes for row in rows()] == [
+            "Back yard: 2,400 ft2\nAlso here: Stone crew",
+            "Back yard: 2,400 ft2",
+        ]
+
+    def test_other_company_is_a_change_but_no_move(self):
+        """The sequence rises; nothing says that it was moved."""
+        publish(draft(days(8, 9)))
+        told = draft(replace(days(8, 9), notes="Also here: Stone crew"))
+        assert publish(told, now=SATURDAY) == Published("maple", reworded=1)
+        assert (rows()[0].sequence, rows()[0].changed) == (1, "")
+
+    @pytest.mark.parametrize(
+        ("before", "after", "said"),
+        [
+            (days(8, 9), days(9, 10), "was Mon 8 Jun"),
+            (days(8, 10), days(8, 9), "was Mon 8 Jun to Tue 9 Jun"),
+            (hours(8, 7, 11), hours(8, 11, 15), "was Mon 8 Jun, 7:00 am to 11:00 am"),
+            (hours(8, 7, 13), days(8, 9), "was Mon 8 Jun, 7:00 am to 1:00 pm"),
+            (
+                Run(new_york(6, 8, 20), new_york(6, 9, 1), all_day=False),
+                hours(9, 20, 23),
+                "was Mon 8 Jun, 8:00 pm to Tue 9 Jun, 1:00 am",
+            ),
+        ],
+        ids=["a day", "days", "hours", "hours to a day", "over midnight"],
+    )
+    def test_a_moved_run_says_what_it_was(self, before, after, said):
+        """With the day on which it was moved, in the zone of the yard."""
+        publish(draft(before))
+        publish(draft(after), now=SATURDAY)
+        assert rows()[0].changed == f"Changed Sat 6 Jun: {said}."
+
+
 class TestForgetting:
     """How long a cancelled event is shown."""
 
@@ -371,6 +411,21 @@ class TestDrafts:
             Run(datetime(2026, 6, 8), new_york(6, 9), all_day=True)  # noqa: DTZ001 (the claim)
         with pytest.raises(ValueError, match="not after its start"):
             days(9, 9)
+
+    @pytest.mark.parametrize("year", [1, 1989, 2101, 9998])
+    def test_a_date_out_of_every_calendar_is_refused(self, year):
+        """A slip of the pen must not reach a phone, which may drop the whole feed for it."""
+        start = datetime(year, 6, 8, 7, tzinfo=NEW_YORK)
+        with pytest.raises(ValueError, match="out of every calendar"):
+            Run(start, start + timedelta(hours=4), all_day=False)
+
+    def test_one_refused_draft_publishes_nothing(self):
+        """All of a job or none of it: what phones show stays."""
+        publish(draft(days(8, 9)))
+        before = stored()
+        with pytest.raises(ValueError, match="among those of job"):
+            publish(draft(days(9, 10)), draft(days(9, 10), job="finch"), now=SATURDAY)
+        assert stored() == before
 
     def test_the_same_instant_in_another_zone_is_no_change(self):
         """Instants are compared, not how they are told."""
