@@ -22,6 +22,7 @@ WATCHED: tuple[type[Model], ...] = (
     models.NoWorkDay,
     models.Delivery,
     models.Decision,
+    models.LostTime,
     people.Crew,
     people.CrewMember,
     people.CrewSkill,
