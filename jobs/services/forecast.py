@@ -146,7 +146,9 @@ def latest(job: models.Job, now: datetime) -> Told:
     )
 
 
-def keep_answer(job: models.Job, body: str, now: datetime, *, zone: str = "") -> None:
+def keep_answer(
+    job: models.Job, body: str, now: datetime, *, zone: str = "", alerts: str = ""
+) -> None:
     """Keep an answer that was not asked for here: an invented one of the demo.
 
     Raises
@@ -156,6 +158,9 @@ def keep_answer(job: models.Job, body: str, now: datetime, *, zone: str = "") ->
     """
     row = reading_of(job)
     SOURCES[row.source].read_hours(body.encode())
+    if alerts:
+        SOURCES[row.source].read_alerts(alerts.encode())
+    row.alerts = alerts
     row.body, row.zone, row.good_at, row.failure, row.failures = body, zone or job.zone, now, "", 0
     row.save()
 
