@@ -154,6 +154,19 @@ class Part:
     foot: bool
 
 
+class Buffer(NamedTuple):
+    """What the weather may take after the planned finish: a frame, and two ticks in it.
+
+    ``likely`` is the even-odds finish, ``safe`` the one kept 8 times in 10.
+    """
+
+    x: int
+    y: int
+    width: int
+    likely: int
+    safe: int
+
+
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """A drawn sheet: whole numbers and text only."""
@@ -173,3 +186,4 @@ class Sheet:
     flags: tuple[Flag, ...]
     base: int
     today: int | None
+    buffer: Buffer | None = None

@@ -10,7 +10,7 @@ from datetime import timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from .marks import Box, DayMark, Flag, Heading, Keel, Label, Line, Part, Row, Sheet, Tail
+from .marks import Box, Buffer, DayMark, Flag, Heading, Keel, Label, Line, Part, Row, Sheet, Tail
 from .scale import DayScale
 from .text import shortened, text_width
 
@@ -40,6 +40,7 @@ def draw_sheet(
     chain: Sequence[str] = (),
     today: datetime | None = None,
     opened: str = "",
+    odds: tuple[datetime, datetime] | None = None,
 ) -> Sheet:
     """Draw the lines in the order given, grouped by their heading.
 
@@ -55,8 +56,10 @@ def draw_sheet(
         The local moment of the plumb line; None for none.
     opened
         Id of the line whose story lies open: the sheet is cut in two under it.
+    odds
+        The finish as likely as not, and the one kept 8 times in 10; None where nothing is said.
     """
-    scale = _scale(lines, closed)
+    scale = _scale(lines, closed, odds)
     laid = _lay_out(lines)
     rows = {line.id: _row(line, y, scale) for line, y in laid.places}
     bottom = laid.bottom + 8
@@ -76,6 +79,7 @@ def draw_sheet(
         flags=tuple(_flags(lines, scale, bottom)),
         base=bottom + 34,
         today=None if today is None else _today(scale, today),
+        buffer=None if odds is None else _buffer(lines, odds, scale, bottom + 34),
     )
 
 
@@ -88,10 +92,12 @@ class _Laid:
     bottom: int
 
 
-def _scale(lines: Sequence[Line], closed: frozenset[date]) -> DayScale:
+def _scale(
+    lines: Sequence[Line], closed: frozenset[date], odds: tuple[datetime, datetime] | None
+) -> DayScale:
     """Whole weeks, from the Monday before the first start to the Sunday after the last end."""
     first = min(line.start for line in lines).date()
-    last = max(line.finish for line in lines).date()
+    last = max([*(line.finish for line in lines), *(odds or ())]).date()
     return DayScale(
         first - timedelta(days=first.weekday()),
         last + timedelta(days=6 - last.weekday()),
@@ -232,6 +238,15 @@ def _label(words: str, x: int, bottom: int, taken: list[list[tuple[int, int]]]) 
             spans.append((middle - half, middle + half))
             return Label(middle, bottom + 50 + 15 * depth, words, "middle")
     return Label(middle, bottom + 50, "", "middle")
+
+
+def _buffer(
+    lines: Sequence[Line], odds: tuple[datetime, datetime], scale: DayScale, base: int
+) -> Buffer | None:
+    """From the planned finish to the safe one; nothing where the weather takes nothing."""
+    x = scale.x(max(line.finish for line in lines))
+    likely, safe = (scale.x(moment) for moment in odds)
+    return Buffer(x, base - 18, safe - x, likely, safe) if safe > x else None
 
 
 def _parts(laid: _Laid, rows: dict[str, Row], opened: str, height: int) -> tuple[Part, ...]:

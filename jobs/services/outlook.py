@@ -89,6 +89,21 @@ def say_outlook(*, now: datetime, runs: int = RUNS, seed: int = 0, store: bool =
     return Said(tuple(outlooks), runs, seed, perf_counter() - began)
 
 
+def say_first_outlook(now: datetime) -> bool:
+    """Say the odds of the published plan unless they have been said; return True if they were now."""
+    plan = live_plan()
+    if models.Outlook.objects.filter(plan=plan).exists():
+        return False
+    say_outlook(now=now)
+    return True
+
+
+def said_of_plan(plan: models.Plan | None) -> dict[str, models.Outlook]:
+    """Return what was said last of each job in a plan, by the job's uid."""
+    said = models.Outlook.objects.filter(plan=plan).select_related("job") if plan else []
+    return {outlook.job.uid: outlook for outlook in reversed(list(said))}
+
+
 def live_plan() -> models.Plan:
     """Return the published plan, else the newest proposal.
 

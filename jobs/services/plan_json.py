@@ -1,6 +1,6 @@
 """A plan as one JSON object: the contract of ``plan --json``. Times are ISO 8601 with their offset.
 
-Keys of what is not built yet (odds of the finish) are null.
+The odds of the finish are null until an outlook of the plan has been said.
 """
 
 from __future__ import annotations
@@ -23,8 +23,14 @@ SLOT_HOURS = 2
 MINUTES = 60
 
 
-def plan_as_json(made: Made) -> dict[str, Any]:
-    """Return a plan with its jobs, activities, links, holds and passages."""
+def plan_as_json(made: Made, odds: Mapping[str, models.Outlook] | None = None) -> dict[str, Any]:
+    """Return a plan with its jobs, activities, links, holds and passages.
+
+    Parameters
+    ----------
+    odds
+        What has been said of this plan, by job; the odds of the finish are null without it.
+    """
     result, world = made.result, made.planning.world
     rows = {row.activity.uid: row for row in made.told.rows}
     return {
@@ -34,7 +40,7 @@ def plan_as_json(made: Made) -> dict[str, Any]:
         "seconds": round(made.seconds, 3),
         "seed": result.seed,
         "revision": made.planning.revision,
-        "jobs": [_job(row) for row in made.told.jobs],
+        "jobs": [_job(row, (odds or {}).get(row.job.uid)) for row in made.told.jobs],
         "activities": [_activity(row) for row in made.told.rows],
         "links": [_link(tie) for tie in world.ties],
         "holds": [
@@ -50,15 +56,15 @@ def _iso(moment: datetime, job: models.Job) -> str:
     return moment.astimezone(ZoneInfo(job.zone)).isoformat()
 
 
-def _job(planned: models.JobPlan) -> dict[str, Any]:
+def _job(planned: models.JobPlan, said: models.Outlook | None) -> dict[str, Any]:
     job = planned.job
     return {
         "slug": job.slug,
         "name": job.name,
         "start": _iso(planned.start, job),
         "finish": _iso(planned.finish, job),
-        "p50": None,
-        "p80": None,
+        "p50": _iso(said.p50, job) if said else None,
+        "p80": _iso(said.p80, job) if said else None,
         "promise": job.promised_on.isoformat() if job.promised_on else None,
         "float_hours": planned.float_hours,
         "chain": planned.chain,

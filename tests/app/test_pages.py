@@ -145,7 +145,7 @@ class TestQueries:
 
     @pytest.mark.parametrize(
         ("name", "queries"),
-        [("job", 16), ("sheet", 17), ("activities", 8), ("numbers", 9), ("record", 7)],
+        [("job", 16), ("sheet", 18), ("activities", 8), ("numbers", 9), ("record", 7)],
     )
     def test_pages_of_a_job(self, django_assert_num_queries, name, queries):
         """The same at two things to build and at four."""

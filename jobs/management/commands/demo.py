@@ -9,7 +9,9 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.urls import reverse
 
+from jobs import clock
 from jobs.services.demo import NotADemoError, Ready, make_demo
+from jobs.services.outlook import say_first_outlook
 from jobs.services.serving import serve
 
 
@@ -27,6 +29,7 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0, interactive=False)
         try:
             ready = make_demo(fresh=fresh)
+            say_first_outlook(clock.now())
         except NotADemoError as error:
             raise CommandError(
                 f"{error}; give YARDWRIGHT_DATA another folder", returncode=2

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from jobs import clock
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.accept_plan import PlanRefusedError, accept_plan
+from jobs.services.outlook import said_of_plan, say_first_outlook
 from jobs.services.plan_jobs import plan_jobs
 from jobs.services.plan_json import plan_as_json
 from jobs.services.speech import say_day
@@ -39,13 +40,14 @@ class Command(BaseCommand):
             made = plan_jobs(now=now, by=BY, seed=seed, store=not dry_run)
             if publish and made.plan is not None:
                 accept_plan(made.plan, by=BY, now=now)
+                say_first_outlook(now)
         except (SchedulingError, PlanRefusedError) as error:
             raise CommandError(str(error), returncode=2) from error
         self.stdout.write(_json(made) if json else _text(made))
 
 
 def _json(made: Made) -> str:
-    return json.dumps(plan_as_json(made), ensure_ascii=False)
+    return json.dumps(plan_as_json(made, said_of_plan(made.plan)), ensure_ascii=False)
 
 
 def _text(made: Made) -> str:

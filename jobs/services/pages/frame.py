@@ -75,6 +75,13 @@ def job_head(job: models.Job, here: str, plan: models.Plan | None) -> JobHead:
     )
 
 
+def said_of(job: models.Job, plan: models.Plan | None) -> models.Outlook | None:
+    """Return the odds said last of a job in this very plan; those of an older plan are not shown."""
+    if plan is None:
+        return None
+    return models.Outlook.objects.filter(job=job, plan=plan).first()
+
+
 def local(moment: datetime, job: models.Job) -> datetime:
     """Return a moment on the yard's own clock."""
     return moment.astimezone(ZoneInfo(job.zone))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
@@ -11,12 +11,15 @@ from jobs.services.speech import say_day, say_span
 from jobs.services.words import catalogue, say
 from jobs.trade.work import Sentence
 
-from .frame import closed_days, local
+from .frame import closed_days, local, said_of
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from collections.abc import Mapping
+    from datetime import date
 
 LAID, NEXT, TO_COME = "laid", "next", "to-come"
+LEAST_TOLD = 6
+"""Days the plan's own room may widen a window where no odds have been said."""
 SHIFTS = (6, 28, 2, 22)
 """Stepping stones do not lie in a line."""
 
@@ -42,6 +45,7 @@ class HomeownerPage:
     expect: str
     stones: tuple[Stone, ...]
     finish: str
+    likely: str
     promise: str
     choices: tuple[tuple[str, str], ...]
     sent: str
@@ -53,6 +57,8 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
     rows = _milestones(job, plan)
     company = models.Company.objects.first()
     coming = [row for row in rows if not _over(row, now)]
+    said = said_of(job, plan)
+    windows = _Windows(job, _latest(said))
     planned = plan.jobs.filter(job=job).first() if plan else None
     first = coming[0] if coming else None
     return HomeownerPage(
@@ -60,10 +66,11 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
         company=company.name if company else "",
         phone=company.phone if company else "",
         upcoming=_words(first) if first else "",
-        window=_window(first, job) if first else "",
+        window=windows.of(first) if first else "",
         expect=_expect(first) if first else "",
-        stones=tuple(_stone(n, row, first, job, now) for n, row in enumerate(rows)),
+        stones=tuple(_stone(n, row, first, windows, now) for n, row in enumerate(rows)),
         finish=say_day(local(planned.finish, job).date()) if planned else "",
+        likely=say_day(local(said.p50, job).date()) if said else "",
         promise=say_day(job.promised_on) if job.promised_on else "",
         choices=_choices(job),
         sent=say_day(local(plan.published_at, job).date()) if plan and plan.published_at else "",
@@ -88,24 +95,44 @@ def _over(row: models.PlanRow, now: datetime) -> bool:
 
 
 def _stone(
-    n: int, row: models.PlanRow, first: models.PlanRow | None, job: models.Job, now: datetime
+    n: int, row: models.PlanRow, first: models.PlanRow | None, windows: _Windows, now: datetime
 ) -> Stone:
     x = SHIFTS[n % len(SHIFTS)]
     if _over(row, now):
-        day = local(row.activity.finished_at or row.finish, job).date()
+        day = local(row.activity.finished_at or row.finish, windows.job).date()
         return Stone(_words(row), f"done {say_day(day)}", LAID, x)
     state = NEXT if row is first else TO_COME
-    return Stone(_words(row), _window(row, job), state, x)
+    return Stone(_words(row), windows.of(row), state, x)
 
 
-def _window(row: models.PlanRow, job: models.Job) -> str:
-    """From the planned day to the latest that moves nothing else, a working day at least."""
-    begin = local(row.finish, job).date()
-    end = max(local(row.late_finish, job).date(), _working_day_after(begin))
-    end = min(end, begin + timedelta(days=6))
-    if end == begin + timedelta(days=1):
-        return f"{begin:%a} {begin.day} or {say_day(end)}"
-    return f"between {say_span(begin, end).replace(' – ', ' and ')}"
+@dataclass(frozen=True, slots=True)
+class _Windows:
+    """Between which days a milestone is expected: never a single day, for weather takes some.
+
+    ``latest`` has the day kept 8 times in 10, by activity, where odds have been said; elsewhere
+    what the plan itself leaves open, a working day at least.
+    """
+
+    job: models.Job
+    latest: Mapping[str, date]
+
+    def of(self, row: models.PlanRow) -> str:
+        """Return the window in words."""
+        begin = local(row.finish, self.job).date()
+        end = self.latest.get(row.activity.uid)
+        if end is None:
+            late = local(row.late_finish, self.job).date()
+            end = min(late, begin + timedelta(days=LEAST_TOLD))
+        end = max(end, _working_day_after(begin))
+        if end == begin + timedelta(days=1):
+            return f"{begin:%a} {begin.day} or {say_day(end)}"
+        return f"between {say_span(begin, end).replace(' – ', ' and ')}"
+
+
+def _latest(said: models.Outlook | None) -> dict[str, date]:
+    """The 8-in-10 day of each milestone that odds were said of."""
+    rows = said.milestones if said else []
+    return {row["id"]: datetime.fromisoformat(row["p80"]).date() for row in rows}
 
 
 def _working_day_after(day: date) -> date:

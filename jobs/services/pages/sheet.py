@@ -15,7 +15,7 @@ from jobs.drawing.sheet import draw_sheet
 from jobs.services.library import current_library
 from jobs.services.speech import say_day, say_room
 
-from .frame import JobHead, closed_days, job_head, local, shown_plan
+from .frame import JobHead, closed_days, job_head, local, said_of, shown_plan
 from .story import Story, read_story
 
 if TYPE_CHECKING:
@@ -37,6 +37,8 @@ class TitleBlock:
     """The block at the foot, as on an architect's sheet."""
 
     finish: date
+    likely: date | None
+    safe: date | None
     promise: date | None
     promise_words: str
     at_risk: bool
@@ -73,13 +75,16 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
     planned = plan.jobs.get(job=job)
     drawer = _Lines(job, rows, _follow_waits(job), by)
     lines, visits = drawer.counted(), drawer.visits()
-    days = _span(lines)
+    said = said_of(job, plan)
+    odds = (local(said.p50, job), local(said.p80, job)) if said else None
+    days = _span(lines, odds)
     sheet = draw_sheet(
         lines,
         closed=closed_days(*days),
         chain=planned.chain,
         today=local(now, job),
         opened=opened,
+        odds=odds,
     )
     return SheetPage(
         head=head,
@@ -91,7 +96,7 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
         days=by_day((*lines, *visits)),
         visits=tuple(f"{line.title}, {say_day(line.start)}" for line in visits),
         legend=_legend(lines),
-        block=_block(plan, planned, head),
+        block=_block(plan, planned, head, odds),
         story=read_story(job, opened, plan) if opened else None,
         opened=opened,
     )
@@ -110,10 +115,10 @@ def plan_rows(plan: models.Plan | None, job: models.Job) -> list[models.PlanRow]
     return list(rows.order_by("start", "activity__order", "pk"))
 
 
-def _span(lines: Sequence[Line]) -> tuple[date, date]:
-    """Whole weeks about all lines."""
+def _span(lines: Sequence[Line], odds: tuple[datetime, datetime] | None) -> tuple[date, date]:
+    """Whole weeks about all lines and the odds of the finish."""
     first = min(line.start for line in lines).date()
-    last = max(line.finish for line in lines).date()
+    last = max([*(line.finish for line in lines), *(odds or ())]).date()
     return first - timedelta(days=first.weekday()), last + timedelta(days=6 - last.weekday())
 
 
@@ -131,8 +136,15 @@ def _legend(lines: Sequence[Line]) -> tuple[tuple[str, str], ...]:
     return tuple((key, word) for key, word in MATERIALS.items() if key in used)
 
 
-def _block(plan: models.Plan, planned: models.JobPlan, head: JobHead) -> TitleBlock:
+def _block(
+    plan: models.Plan,
+    planned: models.JobPlan,
+    head: JobHead,
+    odds: tuple[datetime, datetime] | None,
+) -> TitleBlock:
     return TitleBlock(
+        likely=odds[0].date() if odds else None,
+        safe=odds[1].date() if odds else None,
         finish=local(planned.finish, planned.job).date(),
         promise=head.promise,
         promise_words=head.promise_words,
