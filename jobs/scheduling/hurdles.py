@@ -114,14 +114,14 @@ def first_free(
         if clash:
             place = rank[first + clash.bit_length()]
             continue
-        onward = _hindrance(ledger, i, choice, ground, place)
+        onward = hindrance(ledger, i, choice, ground, place)
         if onward == place:
             return first, last
         place = onward
     return None
 
 
-def _hindrance(ledger: Ledger, i: int, choice: Choice, ground: Ground, place: int) -> int:
+def hindrance(ledger: Ledger, i: int, choice: Choice, ground: Ground, place: int) -> int:
     """Ask the rules that are not about slots: the same place if it is free, else the next to try."""
     calendar, slots = choice.calendar, choice.option.slots
     start, end = calendar.open[place], calendar.open[place + slots - 1]

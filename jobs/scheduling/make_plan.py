@@ -1,0 +1,199 @@
+"""The best plan that a budget buys: the quick builder, then a search from its answer, then a solver.
+
+Whatever comes out is never worse than what was given, and the best so far is told as it is found.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from .board import Board
+from .bounds import lower_bound, score_plan
+from .dispatch import build_plan
+from .early import early_dates
+from .errors import NoPlan
+from .ledger import Ledger
+from .neighbourhoods import Parts
+from .ready import Ready
+from .requests import pull_requests
+from .result import Plan, Result, Status
+from .search import Search
+from .units import placements_on
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from .budget import Budget
+    from .neighbourhoods import Solver
+    from .result import Placement, Score
+    from .world import World
+
+QUICK_RULES = ("late start", "weighted slack")
+"""Rules tried before a search: it finds the rest faster than the other rules do."""
+FEW_JOBS = 10
+"""Up to so many jobs search and solver take turns; with more the solver only comes at the end."""
+ROUNDS = ((0.35, 0.55), (0.75, 1.0))
+"""Shares of the budget at which search and solver each hand over to the other, few jobs."""
+LAST = ((0.85, 1.0),)
+"""The same with many jobs."""
+
+
+class Progress(NamedTuple):
+    """What is known while a plan is being made: the best score so far, and what none can beat."""
+
+    best: Score
+    bound: Score
+    rule: str
+
+
+def make_plan(
+    world: World,
+    *,
+    stop: Budget,
+    seed: int = 0,
+    start: Plan | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    solver: Solver | None = None,
+) -> Result:
+    """Plan everything, as well as the budget allows.
+
+    Parameters
+    ----------
+    stop
+        Made by the caller; asked often.
+    start
+        A sound plan to begin with; one that does not fit the world is left aside.
+    progress
+        Told whenever something better is found or proven.
+    solver
+        ``levelling.Levelling`` for parts, and for proofs in small worlds; None searches only.
+
+    Returns
+    -------
+    Result
+        Never worse than ``start`` nor than the quick builder's first answers.
+
+    Raises
+    ------
+    NoPlan
+        If the quick builder finds no plan to begin with.
+    """
+    return _Maker(world, stop, seed, progress, solver).make(start)
+
+
+class _Maker:
+    def __init__(
+        self,
+        world: World,
+        stop: Budget,
+        seed: int,
+        progress: Callable[[Progress], None] | None,
+        solver: Solver | None,
+    ) -> None:
+        self.world, self.stop, self.seed = world, stop, seed
+        self.progress, self.solver = progress, solver
+        self.trace: list[tuple[int, Score]] = []
+
+    def make(self, start: Plan | None) -> Result:
+        first = self._first()
+        self.ready = Ready(self.world)
+        self.early = early_dates(self.ready)
+        self.bound, self.rule = max(first.bound, lower_bound(self.ready, self.early)), first.rule
+        board = self._board(first.plan)
+        given = None if start is None else self._board(start)
+        if board is None:
+            return first
+        self.search = Search(board, self.seed, self._found)
+        if given is not None:
+            kept = Search(given, self.seed, self._found)
+            if kept.score <= self.search.score:
+                self.search, self.rule = kept, "given"
+        self._found(self.search.score, 0)
+        self._improve()
+        return self._result(first)
+
+    def _first(self) -> Result:
+        """Let the quick builder answer; with all its rules only if it must."""
+        try:
+            return build_plan(self.world, seed=self.seed, rules=QUICK_RULES, stop=self.stop)
+        except NoPlan:
+            return build_plan(self.world, seed=self.seed)
+
+    def _board(self, plan: Plan) -> Board | None:
+        """Lay a plan out; None if it does not fit the world."""
+        board = Board(self.ready, self.early)
+        for i in self.ready.order:
+            at = plan.placements.get(self.ready.works[i].id)
+            if i not in self.ready.fixed and (at is None or not board.put_where(i, at)):
+                return None
+        return board
+
+    def _found(self, score: Score, tried: int) -> None:
+        self.trace.append((tried, score))
+        if self.progress is not None:
+            self.progress(Progress(score, self.bound, self.rule))
+
+    def _improve(self) -> None:
+        few = len(self.search.movable) <= FEW_JOBS
+        turns = (ROUNDS if few else LAST) if self.solver else ((1.0, 1.0),)
+        parts = (
+            Parts(self.search, self.solver, self.seed, (self.early.start, self.early.end))
+            if self.solver
+            else None
+        )
+        for search_until, parts_until in turns:
+            self._search(search_until)
+            if parts is not None and not self._done():
+                parts.run(self.stop.part(parts_until))
+                self.bound = max(self.bound, parts.bound)
+                self.rule = parts.rule or self.rule
+
+    def _search(self, until: float) -> None:
+        if self._done():
+            return
+        before = self.search.score
+        self.search.run(self.stop.part(until))
+        if self.search.score < before:
+            self.rule = "search"
+
+    def _done(self) -> bool:
+        return self.search.score == self.bound or self.stop()
+
+    def _result(self, first: Result) -> Result:
+        self.search.to_best()
+        placed = self._pulled(placements_on(self.search.board))
+        score = score_plan(self.ready, placed)
+        plan = Plan({work.id: placed[i] for i, work in enumerate(self.ready.works)})
+        return Result(
+            plan=plan,
+            score=score,
+            bound=self.bound,
+            status=status_of(score, self.bound),
+            seed=self.seed,
+            rule=self.rule,
+            tried=first.tried + self.search.tried,
+            trace=tuple(self.trace),
+        )
+
+    def _pulled(self, placed: dict[int, Placement]) -> dict[int, Placement]:
+        """Move requests as late as they may stand."""
+        ready, ledger = self.ready, Ledger(self.ready)
+        for i in sorted(placed, key=lambda i: placed[i].start):
+            if i not in ready.fixed:
+                ledger.place(i, placed[i], ready.held(i, placed[i]))
+        return pull_requests(ready, ledger)
+
+
+def status_of(score: Score, bound: Score) -> Status:
+    """Return how good a score is proven to be."""
+    if score == bound:
+        return Status.PROVEN
+    return Status.BOUNDED if score.late == bound.late else Status.FOUND
+
+
+def with_bound(result: Result, bound: Score) -> Result:
+    """Return a result with a bound from elsewhere, if that says more."""
+    if bound <= result.bound:
+        return result
+    return replace(result, bound=bound, status=status_of(result.score, bound))

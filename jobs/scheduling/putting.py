@@ -1,0 +1,91 @@
+"""Put works back that were taken out of a plan: in an order, each where it is done first.
+
+The order respects forerunners; who must follow soon comes right after. If a follower cannot make it in
+time, the work before it is taken out again, with all that was put since, and comes later.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from .board import Board
+    from .lots import Lots
+
+STEP = 1e-4
+"""How much later than its forerunner a work comes at least, in slots."""
+MOST_PUT_OFF = 40
+"""Times forerunners are made to come later before putting back is given up."""
+
+
+def in_order(lots: Lots, keys: dict[int, float], pairs: Sequence[tuple[int, int]]) -> list[int]:
+    """Return works by key, forerunners first.
+
+    Parameters
+    ----------
+    keys
+        Priority of each work, lower first; changed where a forerunner's is not lower.
+    pairs
+        Pairs of ``Lots.first`` among the works, in that order.
+    """
+    hasty = lots.hasty
+    for i, j in pairs:
+        if i in keys and j in keys and (keys[j] <= keys[i] or (i, j) in hasty):
+            keys[j] = keys[i] + STEP
+    return sorted(keys, key=keys.__getitem__)
+
+
+def put_back(board: Board, order: Sequence[int]) -> bool:
+    """Put works where they are done first, one after the other; False if one finds no place.
+
+    What was put before a work failed stays: the caller goes back.
+    """
+    least, bounds, find, place = board.least, board.bounds, board.find, board.place
+    own: dict[int, tuple[int, int]] = {}
+    at, left = 0, MOST_PUT_OFF
+    while at < len(order):
+        i = order[at]
+        found = find(i, bounds(i, own.get(i, least[i]) if own else least[i]))
+        if found is not None:
+            place(i, *found)
+            at += 1
+            continue
+        left -= 1
+        back = _put_off(board, i, own, order, at) if left else None
+        if back is None:
+            return False
+        for j in order[back:at]:
+            board.remove(j)
+        at = back
+    return True
+
+
+def _put_off(
+    board: Board, i: int, own: dict[int, tuple[int, int]], order: Sequence[int], at: int
+) -> int | None:
+    """Make a forerunner come later, so that a work can follow it in time; return its turn."""
+    if not board.lots.late[i]:
+        return None
+    start, _, end, _ = board.bounds(i, own.get(i, board.least[i]))
+    found = board.find(i, (start, board.ready.size - 1, end, board.ready.last[i]))
+    if found is None:
+        return None
+    for bind in board.lots.late[i]:
+        j, event = bind.before, found[1] if bind.to_finish else found[0]
+        stands = board.end[j] if bind.from_finish else board.start[j]
+        if bind.latest is None or bind.earliest_event is None or event <= bind.latest[stands]:
+            continue
+        bound, turn = bind.earliest_event[event], _turn(order, j, at)
+        if turn is None or bound <= stands:
+            return None
+        least = own.get(j, board.least[j])
+        own[j] = (least[0], bound) if bind.from_finish else (bound, least[1])
+        return turn
+    return None
+
+
+def _turn(order: Sequence[int], i: int, at: int) -> int | None:
+    """Return when a work was put back; None if it never was taken out."""
+    return next((turn for turn in range(at) if order[turn] == i), None)
