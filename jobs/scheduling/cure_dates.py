@@ -1,0 +1,111 @@
+"""When a slab bears what, by the temperatures it will have: published least times, and strength besides.
+
+Never earlier than the published least without an engineer's release. The slab is taken to be as warm as the air,
+uncovered: careful in the cold.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from jobs.trade import concrete
+from jobs.trade.concrete import CURE_F, Warm
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from jobs.trade.facts import SlabLoad
+
+STRIP_H = 24
+"""Hours at 50 F and above before vertical forms come off (project specifications after ACI 347/301)."""
+FOOT = "foot"
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """When something may be done to a slab, in hours from the pour.
+
+    Attributes
+    ----------
+    key
+        ``strip-forms``, ``cured`` or a load of the library.
+    least
+        Hours of the published least time.
+    hours
+        Hours in all; None if the temperatures known do not get it there.
+    by
+        What binds: ``least``, ``strength`` or ``warm hours``.
+    """
+
+    key: str
+    least: float
+    hours: float | None
+    by: str
+
+
+def cure_dates(
+    fahrenheit: Sequence[float], loads: Mapping[str, SlabLoad], cement: str = "Type I"
+) -> tuple[Ready, ...]:
+    """Return when a slab may be stripped, walked on, driven on and built on.
+
+    Parameters
+    ----------
+    fahrenheit
+        Temperature of each hour from the pour on.
+    loads
+        What may go on it, with least hours and share of strength.
+
+    Raises
+    ------
+    TradeError
+        If nobody said how long such a cement is cured.
+    """
+    days = concrete.cure_days(cement) * 24
+    ready = [
+        Ready("strip-forms", STRIP_H, _warm(fahrenheit, STRIP_H), "warm hours"),
+        Ready("cured", days, _warm(fahrenheit, days), "warm hours"),
+    ]
+    ready += [_bearing(load, fahrenheit) for load in loads.values() if load.hours is not None]
+    return tuple(sorted(ready, key=lambda it: (it.hours is None, it.hours or 0.0, it.key)))
+
+
+def _warm(fahrenheit: Sequence[float], wanted: float) -> float | None:
+    """Hours until so many of them were at 50 F and above."""
+    warm = 0
+    for hour, degrees in enumerate(fahrenheit, start=1):
+        warm += degrees >= CURE_F
+        if warm >= wanted:
+            return float(hour)
+    return None
+
+
+def _bearing(load: SlabLoad, fahrenheit: Sequence[float]) -> Ready:
+    """Later of the least hours, longer if it is cool meanwhile, and the strength asked for."""
+    least = float(load.hours or 0)
+    cool = min(fahrenheit[: int(least)], default=0.0) < CURE_F
+    if cool and load.cool_hours is not None:
+        least = float(load.cool_hours)
+    if load.strength is None:
+        return Ready(load.key, least, least, "least")
+    strong = _strong(fahrenheit, float(load.strength))
+    if strong is None:
+        return Ready(load.key, least, None, "strength")
+    return Ready(load.key, least, max(least, strong), "strength" if strong > least else "least")
+
+
+def _strong(fahrenheit: Sequence[float], share: float) -> float | None:
+    """Hours until a share of the 28-day strength, by equivalent age, read off within the hour."""
+    wanted = concrete.days_to(share) * 24
+    age = 0.0
+    for hour, degrees in enumerate(fahrenheit):
+        worth = concrete.equivalent_days([Warm(1.0, degrees)]) * 24
+        if worth and age + worth >= wanted:
+            return hour + (wanted - age) / worth
+        age += worth
+    return None
+
+
+def strength_at(fahrenheit: Iterable[float]) -> float:
+    """Return the share of 28-day strength after so many hours."""
+    return concrete.strength(concrete.equivalent_days([Warm(1.0, f) for f in fahrenheit]))

@@ -1,0 +1,97 @@
+"""When a slab bears what, by the temperatures it will have."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from jobs.scheduling.cure_dates import Ready, cure_dates, strength_at
+from jobs.services.library import current_library
+from jobs.trade.errors import TradeError
+from jobs.weather.hourly import usual_air, usual_hours
+from jobs.weather.temperature import Swing, Warmth
+
+LOADS = current_library().loads
+SIXTY = 60 * 24
+
+
+def ready(fahrenheit: list[float]) -> dict[str, Ready]:
+    """Return what is ready when, by key."""
+    return {it.key: it for it in cure_dates(fahrenheit, LOADS)}
+
+
+def test_at_a_steady_73_strength_binds_the_machine() -> None:
+    """75 % comes at 8.28 d (ACI 209R, from memory), though 7 d have passed."""
+    found = ready([73.4] * SIXTY)
+    assert found["stand-on"].hours == pytest.approx(8.28 * 24, abs=1.2)
+    assert (found["stand-on"].by, found["stand-on"].least) == ("strength", 168)
+
+
+def test_when_it_is_hot_the_published_days_hold() -> None:
+    """At 90 F strength comes at 4.97 d, and still the machine waits 7 d."""
+    assert ready([90.0] * SIXTY)["stand-on"] == Ready("stand-on", 168.0, 168.0, "least")
+
+
+def test_at_a_steady_50_three_quarters_take_18_days() -> None:
+    """17.97 d (ASTM C1074 with ACI 209R, from memory)."""
+    assert ready([50.0] * SIXTY)["stand-on"].hours == pytest.approx(17.97 * 24, abs=2.4)
+
+
+def test_feet_wait_two_days_when_it_is_cool() -> None:
+    """24 h at 50 F and above, 48 h below (common practice)."""
+    assert (ready([55.0] * SIXTY)["foot"].hours, ready([49.0] * SIXTY)["foot"].hours) == (24, 48)
+
+
+def test_only_warm_hours_cure_and_strip() -> None:
+    """Twelve hours a day at 52 F and twelve at 40: forms after 36 h, cured after two weeks less half a day."""
+    found = ready(([52.0] * 12 + [40.0] * 12) * 60)
+    assert (found["strip-forms"].hours, found["cured"].hours) == (36, 13.5 * 24)
+
+
+def test_frozen_concrete_gets_nowhere_by_itself() -> None:
+    """At 30 F it never cures nor bears a machine: None, and last in the list."""
+    rows = cure_dates([30.0] * SIXTY, LOADS)
+    assert {it.key for it in rows if it.hours is None} == {
+        "strip-forms",
+        "cured",
+        "barrow",
+        "stand-on",
+        "skid",
+    }
+    assert rows[0].key == "foot"
+    assert strength_at([30.0] * 24) == 0.0
+
+
+def test_what_may_never_go_on_a_slab_has_no_date() -> None:
+    """A loaded truck."""
+    assert "truck" not in ready([73.4] * SIXTY)
+
+
+def test_a_cement_nobody_knows_is_refused() -> None:
+    """Ask the supplier."""
+    with pytest.raises(TradeError, match="how long"):
+        cure_dates([70.0] * SIXTY, LOADS, "Type Z")
+
+
+def test_two_cold_weeks_reach_two_thirds() -> None:
+    """14 d at 50 F: 68.0 % (ASTM C1074, ACI 209R, from memory)."""
+    assert strength_at([50.0] * 14 * 24) == pytest.approx(0.680, abs=0.003)
+
+
+def test_usual_hours_run_from_the_morning_low_to_the_afternoon_high() -> None:
+    """Low 10 and high 20 all year at 40 north: coldest about sunrise, warmest in the afternoon."""
+    warmth = Warmth((20.0,) * 12, (10.0,) * 12, (Swing(1, 1, 0),) * 12, (3.0,) * 12)
+    day = usual_hours(warmth, date(2026, 6, 15), 2, 40.0)
+    assert len(day) == 48
+    assert 4 <= day.index(min(day[:24])) <= 6
+    assert 13 <= day.index(max(day[:24])) <= 16
+    assert min(day) == pytest.approx(10.0, abs=0.8)
+    assert max(day) == pytest.approx(20.0, abs=0.2)
+
+
+def test_the_air_between_two_months_is_read_off_between_their_middles() -> None:
+    """June 10, July 20: 30 June is half way, a sixtieth more or less."""
+    highs = tuple(20.0 if month == 6 else 10.0 for month in range(12))
+    warmth = Warmth(highs, (0.0,) * 12, (Swing(1, 1, 0),) * 12, (3.0,) * 12)
+    assert usual_air(warmth, date(2026, 6, 30))[1] == pytest.approx(15.0, abs=0.2)
