@@ -1,0 +1,69 @@
+"""What the weather of a day asks people to mind: heat, thunder, frost, wind, in plain sentences.
+
+Reminders that defer to law, local rule and the person in charge on site.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from jobs.trade import cautions
+from jobs.trade.work import Sentence
+from jobs.weather.hours import moment
+from jobs.weather.reading import rank, read_slots, slot_spans
+
+from .weather_limits import KMH_PER_MS, MS_PER_MPH, STRONGEST_WIND_MPH, fahrenheit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import date
+    from zoneinfo import ZoneInfo
+
+    from jobs.weather.hours import Alert, Hours
+
+FREEZING_C = 0.0
+HEAT_WORDS = {
+    cautions.Heat.MODERATE: "weather-heat-moderate",
+    cautions.Heat.HIGH: "weather-heat-high",
+    cautions.Heat.VERY_HIGH: "weather-heat-very-high",
+}
+
+
+def day_cautions(
+    hours: Hours, alerts: Sequence[Alert], day: date, zone: ZoneInfo
+) -> tuple[Sentence, ...]:
+    """Return what a working day asks for, alerts first, worst first."""
+    return (*_alerts(alerts, day, zone), *_heat(hours, day, zone), *_air(hours, day, zone))
+
+
+def _alerts(alerts: Sequence[Alert], day: date, zone: ZoneInfo) -> Iterator[Sentence]:
+    """Alerts that hold in the working hours, until when."""
+    spans = slot_spans(day, zone)
+    held = [a for a in alerts if a.counts and any(a.span.shared(span) for span in spans)]
+    for alert in sorted(held, key=lambda it: (-rank(it.severity), it.span)):
+        until = moment(alert.span.end).astimezone(zone).isoformat()
+        yield Sentence("weather-alert", {"event": alert.event, "until": until})
+
+
+def _heat(hours: Hours, day: date, zone: ZoneInfo) -> Iterator[Sentence]:
+    """Worst heat index of the day's slots and its band; full sun adds up to 15 degrees."""
+    indices = [
+        cautions.heat_index(fahrenheit(read.tmax_c), read.humidity_pct)
+        for read in read_slots(hours, day, zone)
+        if read.tmax_c is not None and read.humidity_pct is not None
+    ]
+    worst = max(indices, default=0.0)
+    key = HEAT_WORDS.get(cautions.heat_band(worst))
+    if key is not None:
+        yield Sentence(key, {"index": f"{worst:.0f} F"})
+
+
+def _air(hours: Hours, day: date, zone: ZoneInfo) -> Iterator[Sentence]:
+    reads = read_slots(hours, day, zone)
+    cold = min((r.tmin_c for r in reads if r.tmin_c is not None), default=None)
+    wind = max((r.wind_max_kmh for r in reads if r.wind_max_kmh is not None), default=0.0)
+    mph = wind / KMH_PER_MS / MS_PER_MPH
+    if cold is not None and cold <= FREEZING_C:
+        yield Sentence("weather-frost", {"low": f"{fahrenheit(cold):.0f} F"})
+    if mph > STRONGEST_WIND_MPH:
+        yield Sentence("weather-storm-wind", {"wind": f"{mph:.0f} mph"})
