@@ -13,6 +13,7 @@ from jobs.scheduling.result import Plan
 
 from .history import record
 from .keep import placements_of
+from .moved import note_moves
 from .publish import publish_plan
 from .tickets import write_notices
 from .world import read_world
@@ -44,8 +45,13 @@ class Accepted:
 
 
 @transaction.atomic
-def accept_plan(plan: models.Plan, *, by: str, now: datetime) -> Accepted:
-    """Publish a proposal: plan, calendar events and history, or nothing.
+def accept_plan(plan: models.Plan, *, by: str, now: datetime, undone: bool = False) -> Accepted:
+    """Publish a proposal: plan, calendar events, why dates moved and history, or nothing.
+
+    Parameters
+    ----------
+    undone
+        True if the plan brings an earlier one back: the dates move because of that.
 
     Raises
     ------
@@ -75,5 +81,6 @@ def accept_plan(plan: models.Plan, *, by: str, now: datetime) -> Accepted:
     plan.save(update_fields=["state", "published_at", "by", "modified"])
     published = publish_plan(plan, now=now)
     write_notices(plan)
+    note_moves(before, plan, now=now, undone=undone)
     record("plan published", by=by, at=now, before=before and before.number, after=plan.number)
     return Accepted(plan, published)

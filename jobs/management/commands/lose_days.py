@@ -1,0 +1,157 @@
+"""Record time lost, look at the ways out, accept one."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, timedelta
+from decimal import Decimal, InvalidOperation
+from typing import TYPE_CHECKING, Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from jobs import clock, models
+from jobs.scheduling.errors import SchedulingError
+from jobs.scheduling.replan import BETTER, NoWay
+from jobs.services.accept_plan import PlanRefusedError
+from jobs.services.accept_storm import accept_answer
+from jobs.services.lose_days import Lost, lose_days, say_lost
+from jobs.services.speech import say_day
+from jobs.services.storm import answer_at_once, answer_better, read_storm
+from jobs.services.storm_json import offered_as_json
+
+if TYPE_CHECKING:
+    from jobs.services.storm import Offered, Weather
+
+BY = "command line"
+
+
+class Command(BaseCommand):
+    """``lose_days --from DATE [--from-slot K] [--days N] [--job SLUG] [--why TEXT] [--accept WAY] [--json]``."""
+
+    help = "Record lost time, print the ways out on the same six lines, accept one."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--from", dest="first", required=True, metavar="DATE")
+        parser.add_argument(
+            "--from-slot",
+            type=int,
+            default=1,
+            metavar="K",
+            help="day slot of the first day, 1 to 4",
+        )
+        parser.add_argument("--days", type=int, default=1, metavar="N", help="calendar days")
+        parser.add_argument("--job", default="", metavar="SLUG", help="one yard; all without it")
+        parser.add_argument("--why", default="", metavar="TEXT")
+        parser.add_argument("--cause", choices=models.Cause.values, default=models.Cause.RAIN)
+        parser.add_argument("--rain", default="", metavar="INCHES", help="what fell in all")
+        parser.add_argument("--accept", choices=[way.value for way in BETTER])
+        parser.add_argument("--limit", type=float, metavar="S", help="seconds for each search")
+        parser.add_argument("--seed", type=int, default=0)
+        parser.add_argument("--json", action="store_true")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        now = clock.now()
+        try:
+            rows = lose_days(_asked(options), by=BY, now=now)
+            weather = read_storm(now)
+            offered = answer_at_once(weather, now)
+            offered += answer_better(weather, now, seconds=options["limit"], seed=options["seed"])
+            accepted = _accept(offered, options["accept"], now)
+        except ValueError as error:
+            raise CommandError(str(error), returncode=2) from error
+        except (SchedulingError, PlanRefusedError) as error:
+            raise CommandError(str(error), returncode=2) from error
+        told = _json(weather, rows, offered, options["accept"], accepted)
+        self.stdout.write(
+            json.dumps(told, ensure_ascii=False) if options["json"] else _text(weather, told)
+        )
+
+
+def _asked(options: dict[str, Any]) -> Lost:
+    try:
+        first = date.fromisoformat(options["first"])
+        rain = Decimal(options["rain"]) if options["rain"] else None
+    except (ValueError, InvalidOperation) as error:
+        raise CommandError(f"cannot read {error}", returncode=2) from error
+    job = models.Job.objects.filter(slug=options["job"]).first()
+    if options["job"] and job is None:
+        raise CommandError(f"there is no job called {options['job']}", returncode=2)
+    if options["days"] < 1:
+        raise CommandError("at least one day was lost", returncode=2)
+    last = first + timedelta(days=options["days"] - 1)
+    return Lost(
+        first=first,
+        last=last,
+        from_slot=max(1, options["from_slot"]),
+        job=job,
+        cause=options["cause"],
+        why=options["why"],
+        rain_in=rain,
+    )
+
+
+def _accept(offered: list[Offered], way: str | None, now: Any) -> models.Plan | None:
+    """Accept a way; a twin stands for the way it equals."""
+    if way is None:
+        return None
+    found = next(one for one in offered if one.found.way == way)
+    if isinstance(found.found, NoWay) and found.found.twin:
+        found = next(one for one in offered if one.found.way == found.found.twin)
+    if found.row is None:
+        reason = found.found.reason if isinstance(found.found, NoWay) else ""
+        raise CommandError(f"there is no way {way}: {reason}", returncode=2)
+    return accept_answer(found.row, by=BY, now=now).plan
+
+
+def _json(
+    weather: Weather,
+    rows: list[models.LostTime],
+    offered: list[Offered],
+    way: str | None,
+    plan: models.Plan | None,
+) -> dict[str, Any]:
+    return {
+        "lost": [
+            {
+                "from": row.first.isoformat(),
+                "to": row.last.isoformat(),
+                "job": row.job.slug if row.job else None,
+                "cause": row.cause,
+                "why": row.why,
+                "told": say_lost(row),
+            }
+            for row in rows
+        ],
+        "against": weather.published.number,
+        "revision": weather.planning.revision,
+        "alternatives": [offered_as_json(weather, one) for one in offered],
+        "accepted": way if plan else None,
+        "plan": plan.number if plan else None,
+    }
+
+
+def _text(weather: Weather, told: dict[str, Any]) -> str:
+    lines = [row["told"] for row in told["lost"]]
+    lines += [_way(weather, way) for way in told["alternatives"]]
+    if told["plan"]:
+        lines.append(f"plan {told['plan']} is published ({told['accepted']})")
+    else:
+        lines.append("nothing is accepted yet: phones show the plan as it was")
+    return "\n".join(lines)
+
+
+def _way(weather: Weather, way: dict[str, Any]) -> str:
+    if way["same_as"]:
+        return f"{way['way']}: the same as {way['same_as']}, nobody works weekends"
+    if way["reason"]:
+        return f"{way['way']}: none; {way['reason']}"
+    names = {job.slug: job.name for job in weather.planning.jobs.values()}
+    ends = ", ".join(
+        f"{names[row['job']]} {say_day(date.fromisoformat(row['becomes']))}"
+        for row in way["finishes"]
+    )
+    risk = ", ".join(names[slug] for slug in way["promises_at_risk"]) or "none"
+    return (
+        f"{way['way']}: {ends}; promises at risk: {risk}; {way['crew_days_changed']} crew-days "
+        f"changed, {len(way['saturdays'])} Saturdays, {len(way['rentals_extended'])} rentals extended"
+    )

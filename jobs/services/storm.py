@@ -1,0 +1,217 @@
+"""After the storm: ways out against the published plan, offered as rows that can be accepted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from time import perf_counter
+from typing import TYPE_CHECKING, Any
+
+from crews.models import Machine
+from jobs import models
+from jobs.scheduling.errors import SchedulingError
+from jobs.scheduling.replan import (
+    BETTER,
+    NoWay,
+    Storm,
+    Way,
+    WayOut,
+    first_answer,
+    ways_out,
+)
+from jobs.scheduling.result import Placement, Plan
+
+from .accept_plan import PlanRefusedError
+from .keep import placements_of
+from .moved import Pending, pending_causes
+from .world import Planning, read_world
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from datetime import datetime
+
+    from jobs.scheduling.result import Result, Stop
+
+SECONDS_A_WORK = 0.012
+LEAST_SECONDS, MOST_SECONDS = 1.0, 9.0
+"""How long each search looks, by the number of works it may move."""
+KEPT_ANSWERS = 40
+
+
+class NothingPublishedError(SchedulingError):
+    """There is no published plan to mend."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weather:
+    """What ways out are looked for from, with the rows it was read from."""
+
+    planning: Planning
+    published: models.Plan
+    storm: Storm
+    causes: list[Pending]
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """A way found, with the row it can be accepted by; no row where there is no plan."""
+
+    found: WayOut | NoWay
+    row: models.Answer | None
+
+
+def read_storm(now: datetime) -> Weather:
+    """Read the world as it is now against the published plan.
+
+    Raises
+    ------
+    NothingPublishedError
+        If nothing is published.
+    """
+    published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    if published is None:
+        raise NothingPublishedError(
+            "Nothing is published yet", remedy="make a plan and publish it first"
+        )
+    planning = read_world(now)
+    causes = pending_causes()
+    storm = Storm(
+        world=planning.world,
+        before=planning.dry,
+        published=placements_of(published, planning),
+        last_lost=_last_lost(planning, causes),
+        rented=frozenset(
+            Machine.objects.filter(rented=True, active=True).values_list("kind", flat=True)
+        ),
+    )
+    return Weather(planning, published, storm, causes)
+
+
+def _last_lost(planning: Planning, causes: Iterable[Pending]) -> int:
+    """Number on the axis of the last day lost, drying left aside; else the day before planning begins."""
+    axis = next(iter(planning.world.axes.values()))
+    days = [
+        (row.last - axis.first).days
+        for cause in causes
+        for row in cause.losses
+        if row.dries_id is None
+    ]
+    return max([*days, planning.world.now // axis.per_day - 1])
+
+
+def answer_at_once(weather: Weather, now: datetime) -> list[Offered]:
+    """Offer push right and the old order, the better one first."""
+    begun = perf_counter()
+    found = first_answer(weather.storm)
+    return _offer(weather, found, now, perf_counter() - begun)
+
+
+def answer_better(
+    weather: Weather,
+    now: datetime,
+    *,
+    ways: tuple[Way, ...] = BETTER,
+    seconds: float | None = None,
+    seed: int = 0,
+) -> list[Offered]:
+    """Offer steady, on promise and no overtime, each searched for some seconds."""
+    begun = perf_counter()
+    limit = _seconds(weather) if seconds is None else seconds
+    found = ways_out(weather.storm, stop=stop_after(limit), seed=seed, ways=ways)
+    return _offer(weather, found, now, perf_counter() - begun)
+
+
+def offered_before(weather: Weather) -> list[models.Answer]:
+    """Return the rows offered for this very world against this very plan, newest of each way."""
+    rows = models.Answer.objects.filter(
+        world=weather.planning.revision, against=weather.published
+    ).order_by("-pk")
+    newest: dict[str, models.Answer] = {}
+    for row in rows:
+        newest.setdefault(row.way, row)
+    return list(newest.values())
+
+
+def _seconds(weather: Weather) -> float:
+    free = sum(work.done is None for work in weather.storm.world.works.values())
+    return min(MOST_SECONDS, max(LEAST_SECONDS, SECONDS_A_WORK * free))
+
+
+def stop_after(seconds: float) -> Callable[[], Stop]:
+    """Return what makes, for each search, a stop after so many seconds."""
+
+    def begin() -> Stop:
+        end = perf_counter() + seconds
+        return lambda: perf_counter() >= end
+
+    return begin
+
+
+def _offer(
+    weather: Weather, found: Iterable[WayOut | NoWay], now: datetime, seconds: float
+) -> list[Offered]:
+    offered = []
+    for one in found:
+        row = None
+        if isinstance(one, WayOut):
+            row = models.Answer.objects.create(
+                way=one.way,
+                world=weather.planning.revision,
+                against=weather.published,
+                placements=to_minutes(weather.planning, one.result.plan),
+                account=_account(one.result),
+                seconds=seconds,
+                made_at=now,
+            )
+        offered.append(Offered(one, row))
+    _forget()
+    return offered
+
+
+def _forget() -> None:
+    kept = models.Answer.objects.order_by("-pk").values_list("pk", flat=True)[:KEPT_ANSWERS]
+    models.Answer.objects.exclude(pk__in=list(kept)).delete()
+
+
+def _account(result: Result) -> dict[str, Any]:
+    return {
+        "rule": result.rule,
+        "late": result.score.late,
+        "finish": result.score.finish,
+        "seed": result.seed,
+        "tried": result.tried,
+    }
+
+
+def to_minutes(planning: Planning, plan: Plan) -> dict[str, list[Any]]:
+    """Return placements as minutes of UTC, which mean the same on every axis."""
+    found = {}
+    for name, at in plan.placements.items():
+        work = planning.world.works[name]
+        axis = planning.world.axes[planning.world.jobs[work.job].zone]
+        units = [list(unit) for unit in at.machines]
+        found[name] = [_edge(axis.begin, at.start), _edge(axis.end, at.end), at.crew, units]
+    return found
+
+
+def _edge(edge: tuple[int, ...], slot: int) -> int:
+    return edge[max(slot, 0)]
+
+
+def from_minutes(planning: Planning, told: dict[str, list[Any]]) -> Plan:
+    """Return stored placements on a world's axis; works it no longer has are left out.
+
+    Raises
+    ------
+    PlanRefusedError
+        If a work has come since that has no place.
+    """
+    placed = {}
+    for name, work in planning.world.works.items():
+        if name not in told:
+            raise PlanRefusedError("Work has been added since", "ask for the ways out again")
+        begin, end, crew, units = told[name]
+        axis = planning.world.axes[planning.world.jobs[work.job].zone]
+        machines = tuple((kind, unit) for kind, unit in units)
+        start, last = axis.from_instant(begin), axis.until_instant(end)
+        placed[name] = Placement(start, last, crew, machines)
+    return Plan(placed)
