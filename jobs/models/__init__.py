@@ -7,6 +7,7 @@ from .job import Job, NoWorkDay
 from .place import Passage, Zone
 from .plan import JobPlan, Plan, PlanRow
 from .scope import Activity, Decision, Delivery, Link, Notice, Override, ScopeItem
+from .solve import Solve, Worker
 from .weather import ClimatePlace, ForecastReading, Outlook
 
 __all__ = [
@@ -35,5 +36,7 @@ __all__ = [
     "Plan",
     "PlanRow",
     "ScopeItem",
+    "Solve",
+    "Worker",
     "Zone",
 ]

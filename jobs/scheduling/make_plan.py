@@ -19,7 +19,7 @@ from .ready import Ready
 from .requests import pull_requests
 from .result import Plan, Result, Status
 from .search import Search
-from .units import placements_on
+from .units import give_units
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,11 +40,21 @@ LAST = ((0.85, 1.0),)
 
 
 class Progress(NamedTuple):
-    """What is known while a plan is being made: the best score so far, and what none can beat."""
+    """What is known while a plan is being made: the best score so far, and what none can beat.
+
+    Attributes
+    ----------
+    plan
+        Makes the best plan so far, requests not yet moved late.
+    risky
+        True just before a solver is called that may bring its process down.
+    """
 
     best: Score
     bound: Score
     rule: str
+    plan: Callable[[], Plan]
+    risky: bool = False
 
 
 def make_plan(
@@ -131,8 +141,17 @@ class _Maker:
 
     def _found(self, score: Score, tried: int) -> None:
         self.trace.append((tried, score))
+        self._tell(score)
+
+    def _tell(self, score: Score, *, risky: bool = False) -> None:
         if self.progress is not None:
-            self.progress(Progress(score, self.bound, self.rule))
+            self.progress(Progress(score, self.bound, self.rule, self._so_far, risky))
+
+    def _so_far(self) -> Plan:
+        """Return the best plan the search has kept."""
+        start, end, by = self.search.best
+        placed = give_units(self.ready, start, end, by)
+        return Plan({work.id: placed[i] for i, work in enumerate(self.ready.works)})
 
     def _improve(self) -> None:
         few = len(self.search.movable) <= FEW_JOBS
@@ -145,6 +164,7 @@ class _Maker:
         for search_until, parts_until in turns:
             self._search(search_until)
             if parts is not None and not self._done():
+                self._tell(self.search.score, risky=True)
                 parts.run(self.stop.part(parts_until))
                 self.bound = max(self.bound, parts.bound)
                 self.rule = parts.rule or self.rule
@@ -162,7 +182,7 @@ class _Maker:
 
     def _result(self, first: Result) -> Result:
         self.search.to_best()
-        placed = self._pulled(placements_on(self.search.board))
+        placed = self._pulled(give_units(self.ready, *self.search.best))
         score = score_plan(self.ready, placed)
         plan = Plan({work.id: placed[i] for i, work in enumerate(self.ready.works)})
         return Result(

@@ -8,24 +8,31 @@ from .lots import alike
 from .result import Placement
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from .board import Board
+    from .lots import Way
     from .ready import Ready
 
 
 def placements_on(board: Board) -> dict[int, Placement]:
+    """Return where every work on a board stands, with crew and units of machines."""
+    return give_units(board.ready, board.start, board.end, board.by)
+
+
+def give_units(
+    ready: Ready, starts: Sequence[int], ends: Sequence[int], by: Sequence[Way | None]
+) -> dict[int, Placement]:
     """Return where every work stands, with crew and units of machines.
 
     Units that are alike are given out in order of starts, each the first one that is free; where no
     more are wanted at once than there are, that never runs out.
     """
-    ready = board.ready
     placed = dict(ready.fixed)
     free_from = _after_facts(ready)
     free = [i for i in range(len(ready.works)) if i not in ready.fixed]
-    for i in sorted(free, key=lambda i: (board.start[i], i)):
-        way, start, end = board.by[i], board.start[i], board.end[i]
+    for i in sorted(free, key=lambda i: (starts[i], i)):
+        way, start, end = by[i], starts[i], ends[i]
         units = list(way.units if way else ())
         for name, count in ready.works[i].machines.items():
             if alike(ready, name):
