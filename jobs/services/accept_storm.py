@@ -35,6 +35,8 @@ def accept_answer(row: models.Answer, *, by: str, now: datetime) -> Accepted:
     PlanRefusedError
         If the world or the published plan has changed since it was offered, or the judge objects.
     """
+    if not row.placements:
+        raise PlanRefusedError("This way gives no plan of its own", "choose another one")
     models.Company.objects.select_for_update().first()
     published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
     if published is None or published.pk != row.against_id:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from django.db import transaction
 
-from crews.models import CalendarEvent, Crew, FeedLink, Person, Role
+from crews.models import CalendarEvent, Crew, FeedLink, Person, Role, TimeOff
 from crews.services.links import make_link
 from crews.services.nothing import fill_feeds
 from jobs import clock, models
@@ -75,7 +75,11 @@ def clear_demo() -> None:
     if company is not None and not company.demo:
         raise NotADemoError(f"This database belongs to {company.name}, not to the demo")
     models.PlanRow.objects.all().delete()
+    said = models.Change.objects.filter(table="time-off").values("row")
+    TimeOff.objects.filter(pk__in=said).delete()
     for table in (
+        models.LostTime,
+        models.Change,
         models.Plan,
         models.HistoryEntry,
         models.Activity,

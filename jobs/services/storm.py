@@ -18,7 +18,8 @@ from jobs.scheduling.replan import (
     first_answer,
     ways_out,
 )
-from jobs.scheduling.result import Placement, Plan
+from jobs.scheduling.result import Placement, Plan, Result, Score, Status
+from jobs.scheduling.upset import six_lines
 
 from .accept_plan import PlanRefusedError
 from .keep import placements_of
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from datetime import datetime
 
-    from jobs.scheduling.result import Result, Stop
+    from jobs.scheduling.result import Stop
 
 SECONDS_A_WORK = 0.012
 LEAST_SECONDS, MOST_SECONDS = 1.0, 9.0
@@ -53,10 +54,10 @@ class Weather:
 
 @dataclass(frozen=True, slots=True)
 class Offered:
-    """A way found, with the row it can be accepted by; no row where there is no plan."""
+    """A way found, with the row it can be accepted by."""
 
     found: WayOut | NoWay
-    row: models.Answer | None
+    row: models.Answer
 
 
 def read_storm(now: datetime) -> Weather:
@@ -151,20 +152,42 @@ def _offer(
 ) -> list[Offered]:
     offered = []
     for one in found:
-        row = None
-        if isinstance(one, WayOut):
-            row = models.Answer.objects.create(
-                way=one.way,
-                world=weather.planning.revision,
-                against=weather.published,
-                placements=to_minutes(weather.planning, one.result.plan),
-                account=_account(one.result),
-                seconds=seconds,
-                made_at=now,
-            )
+        row = models.Answer.objects.create(
+            way=one.way,
+            world=weather.planning.revision,
+            against=weather.published,
+            placements=to_minutes(weather.planning, one.result.plan)
+            if isinstance(one, WayOut)
+            else {},
+            account=_account(one),
+            seconds=seconds,
+            made_at=now,
+        )
         offered.append(Offered(one, row))
     _forget()
     return offered
+
+
+def found_before(weather: Weather, row: models.Answer) -> WayOut | NoWay:
+    """Return a way offered for this very world from its row, its six lines counted anew."""
+    way, account = Way(row.way), row.account
+    if not row.placements:
+        twin = account.get("twin")
+        return NoWay(way, account.get("reason", ""), Way(twin) if twin else None)
+    storm, plan = weather.storm, from_minutes(weather.planning, row.placements)
+    score = Score(account["late"], account["finish"])
+    return WayOut(
+        way,
+        Result(plan, score, score, Status.FOUND, account["seed"], account["rule"], 1),
+        six_lines(
+            storm.world,
+            storm.before,
+            storm.published,
+            plan,
+            last_lost=storm.last_lost,
+            rented=storm.rented,
+        ),
+    )
 
 
 def _forget() -> None:
@@ -172,7 +195,10 @@ def _forget() -> None:
     models.Answer.objects.exclude(pk__in=list(kept)).delete()
 
 
-def _account(result: Result) -> dict[str, Any]:
+def _account(found: WayOut | NoWay) -> dict[str, Any]:
+    if isinstance(found, NoWay):
+        return {"reason": found.reason, "twin": found.twin.value if found.twin else None}
+    result = found.result
     return {
         "rule": result.rule,
         "late": result.score.late,

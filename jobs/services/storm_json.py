@@ -29,7 +29,7 @@ def offered_as_json(weather: Weather, offered: Offered) -> dict[str, Any]:
         "way": found.way.value,
         "same_as": None,
         "reason": None,
-        "seconds": round(offered.row.seconds, 3) if offered.row else None,
+        "seconds": round(offered.row.seconds, 3),
         "objective": {"late": score.late, "finish": score.finish},
         **lines_as_json(weather, found),
         "moves": _moves(weather, found),

@@ -97,9 +97,8 @@ def _accept(offered: list[Offered], way: str | None, now: Any) -> models.Plan | 
     found = next(one for one in offered if one.found.way == way)
     if isinstance(found.found, NoWay) and found.found.twin:
         found = next(one for one in offered if one.found.way == found.found.twin)
-    if found.row is None:
-        reason = found.found.reason if isinstance(found.found, NoWay) else ""
-        raise CommandError(f"there is no way {way}: {reason}", returncode=2)
+    if isinstance(found.found, NoWay):
+        raise CommandError(f"there is no way {way}: {found.found.reason}", returncode=2)
     return accept_answer(found.row, by=BY, now=now).plan
 
 
