@@ -6,10 +6,23 @@ from django.contrib import admin
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
-from jobs.views import crews, homeowner, items, jobs, library, plans, setup, sheet, tomorrow
+from jobs.views import (
+    crews,
+    first_visit,
+    homeowner,
+    items,
+    jobs,
+    library,
+    plans,
+    setup,
+    sheet,
+    solving,
+    tomorrow,
+)
 
 urlpatterns = [
     path("", tomorrow.tomorrow, name="tomorrow"),
+    path("set-up/", first_visit.first_visit, name="first-visit"),
     path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("jobs/", jobs.jobs, name="jobs"),
@@ -37,6 +50,9 @@ urlpatterns = [
     path("library/<slug:key>/", library.template, name="template"),
     path("library/<slug:key>/own/", library.own_template, name="own-template"),
     path("plan/", plans.plan, name="plan"),
+    path("plan/solve/", solving.solve, name="solve"),
+    path("plan/solve/ask/", solving.ask_solve, name="ask-solve"),
+    path("plan/solve/<int:pk>/stop/", solving.stop_solve, name="stop-solve"),
     path("plan/make/", plans.make_plan, name="make-plan"),
     path("plan/<int:number>/publish/", plans.publish, name="publish-plan"),
     path("crews/", crews.crews, name="crews"),

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from jobs.services.states import STATES
+from jobs.services.states import CHOICES
 
 from .fields import AmountField, LengthField, day_field
 from .yard import FARTHEST
@@ -34,7 +34,7 @@ class RoughForm(forms.Form):
     )
     gate = LengthField(label="Narrowest gate", required=True, help_text="like 3 ft 6 in")
     start = day_field(label="If you start on")
-    us_state = forms.ChoiceField(label="State", choices=STATES)
+    us_state = forms.ChoiceField(label="State", choices=CHOICES)
 
     def __init__(
         self, data: Mapping[str, Any] | None, *, today: date, company: Company | None

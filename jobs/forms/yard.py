@@ -9,7 +9,7 @@ from django import forms
 
 from jobs.models import Job
 from jobs.services.library import current_library
-from jobs.services.states import STATES, zones_with
+from jobs.services.states import CHOICES, zones_with
 from jobs.services.yard import JobFacts
 
 from .fields import day_field
@@ -26,7 +26,7 @@ class JobForm(forms.Form):
 
     name = forms.CharField(max_length=120)
     address = forms.CharField(max_length=200)
-    us_state = forms.ChoiceField(label="State", choices=STATES)
+    us_state = forms.ChoiceField(label="State", choices=CHOICES)
     zone = forms.ChoiceField(label="Time zone")
     soil = forms.ChoiceField()
     starts_on = day_field(label="Start, not before")

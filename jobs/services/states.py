@@ -57,6 +57,8 @@ WI Wisconsin
 WY Wyoming""".splitlines()
 )
 """Two letters and the name."""
+CHOICES = (("", "choose one"), *STATES)
+"""Nobody lives in the first state of a list: one must be chosen."""
 CODES = frozenset(code for code, _ in STATES)
 
 ZONES = (

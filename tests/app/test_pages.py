@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from crews.models import Crew, Machine, Role, TimeOff
-from jobs.models import Activity, Job, Plan, ScopeItem
+from jobs.models import Activity, Company, Job, Plan, ScopeItem
 from jobs.services.load_job import load_job
 from jobs.services.plan_jobs import plan_jobs
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
@@ -119,6 +119,7 @@ class TestEmpty:
     )
     def test_next_step(self, db, name, told):
         """No empty page."""
+        Company.objects.create(name="Quillback Yards")
         assert told in signed_in().get(reverse(name)).content.decode()
 
 
