@@ -177,6 +177,10 @@ class _Calm:
         del work
         return None
 
+    def amounts(self, follow: Follow) -> Slots | None:
+        del follow
+        return None
+
     def ready_at(self, follow: Follow, event: Slots, minutes: Slots) -> Slots | None:
         del follow, event, minutes
         return None
@@ -240,6 +244,18 @@ class _Drawn:
             roll = self._dice.many(f"weather of {place.name}")
             self._skies[id(place)] = Sky(place, days, axis.positions, self.futures, roll)
         return self._skies[id(place)]
+
+    def amounts(self, follow: Follow) -> Slots | None:
+        """Business days of a wait drawn between its least and high, whole days."""
+        lag = follow.lag
+        spread = self.hazards.waits.get(lag.wait)
+        if lag.clock is not Clock.BUSINESS or lag.amount <= 0 or spread is None:
+            return None
+        luck = self._waits.random(self.futures, np.float32)
+        days: Slots = np.rint(lag.amount * triangle(luck, spread[0], 1.0, spread[1])).astype(
+            np.int64
+        )
+        return days
 
     def ready_at(self, follow: Follow, event: Slots, minutes: Slots) -> Slots | None:
         """End of a wait drawn between its least and high; of concrete not before it has cured."""

@@ -7,6 +7,7 @@ work gets on with the next in the plan's order.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 import numpy as np
@@ -42,6 +43,10 @@ class Draws(Protocol):
 
     def lost(self, work: Work) -> Marks | None:
         """Slots lost to a work, (slots, futures) from the first that is drawn; None without weather."""
+        ...
+
+    def amounts(self, follow: Follow) -> Slots | None:
+        """Business days of a wait; None for the plan's own."""
         ...
 
     def ready_at(self, follow: Follow, event: Slots, minutes: Slots) -> Slots | None:
@@ -92,7 +97,7 @@ class Walk:
         self.placed: dict[str, Ends] = {}
         self._opened: dict[int, Slots] = {}
         self._busy: dict[str, Marks] = {}
-        self._tables: dict[tuple[object, ...], Slots] = {}
+        self._waits: dict[tuple[object, ...], Wait] = {}
         self._begin = {zone: np.array(axis.begin) for zone, axis in world.axes.items()}
         self._end = {zone: np.array(axis.end) for zone, axis in world.axes.items()}
 
@@ -145,7 +150,7 @@ class Walk:
         minutes = edges[zone][event]
         ready = self.draws.ready_at(follow, event, minutes)
         if ready is None and lag.clock is not Clock.ELAPSED and lag.amount:
-            found = self._table(follow, work)[event]
+            found = self._counted(follow, work, event)
         else:
             ready = minutes + lag.amount if ready is None else ready
             side = self._end if relation.to_finish else self._begin
@@ -155,23 +160,31 @@ class Walk:
     def _zone(self, work: Work) -> str:
         return self.world.jobs[work.job].zone
 
-    def _table(self, follow: Follow, work: Work) -> Slots:
+    def _counted(self, follow: Follow, work: Work, event: Slots) -> Slots:
+        """Earliest slot after a wait in working time or business days, looked up once for each event."""
+        amounts = self.draws.amounts(follow)
+        if amounts is None:
+            amounts = self._same(follow.lag.amount)
+        pairs, back = np.unique(np.stack([event, amounts]), axis=1, return_inverse=True)
+        found = [self._wait(follow, work, int(n)).earliest(int(slot)) for slot, n in pairs.T]
+        return np.array(found)[back]
+
+    def _wait(self, follow: Follow, work: Work, amount: int) -> Wait:
         before = self._zone(self.world.works[follow.before])
         bits = work_bits(self.world, work, self.plan[work.id].crew)
         own = bits if follow.lag.clock is Clock.WORK else 0
-        key = (before, self._zone(work), follow.lag, follow.relation, own)
-        if key not in self._tables:
+        key = (before, self._zone(work), follow.lag, follow.relation, own, amount)
+        if key not in self._waits:
             axes = self.world.axes
-            wait = Wait(
-                follow.lag,
+            self._waits[key] = Wait(
+                replace(follow.lag, amount=amount),
                 Relation(follow.relation),
                 axes[before],
                 axes[self._zone(work)],
                 Calendar(own, axes[before].size),
                 self.world.holidays,
             )
-            self._tables[key] = np.array(wait.table())
-        return self._tables[key]
+        return self._waits[key]
 
     # -- the search ------------------------------------------------------------------------
 

@@ -18,7 +18,7 @@ from jobs.scheduling.risk_sky import DayForecast, Place
 from jobs.scheduling.risk_walk import Walk
 from jobs.scheduling.world import Done, Tie, World
 from jobs.trade.facts import DryOut
-from jobs.trade.work import Lag, Relation
+from jobs.trade.work import Clock, Lag, Relation
 from jobs.weather.chain import Chain, chain_of
 from jobs.weather.limits import Limit, Measure
 from jobs.weather.rain import Rain
@@ -78,6 +78,10 @@ class Scripted:
         for future, slots in enumerate(self._lost[work.id]):
             marks[sorted(slots), future] = True
         return marks
+
+    def amounts(self, follow):
+        """As the plan has it."""
+        return
 
     def ready_at(self, follow, event, minutes):
         """As the plan has it."""
@@ -285,6 +289,17 @@ def test_waits_are_drawn_between_least_and_high() -> None:
     odds = run_futures(made, placed, weather=weather, runs=2000, dice=Dice(3)).works["stone"]
     assert local(june(15, SECOND)) <= odds.p50
     assert local(june(16)) <= odds.p90 <= local(june(18, SECOND))
+
+
+def test_a_permit_takes_its_business_days() -> None:
+    """3 to 9 business days, 5 usual, asked for on Mon 8 June: dug between Fri 12 and Mon 22 June."""
+    permit = Tie("ask", "dig", lag=Lag(5, Clock.BUSINESS, wait="W"))
+    made = world(work("ask", 1, ""), work("dig", 1), ties=(permit,))
+    placed = plan(ask=at(june(8), june(8), ""), dig=at(june(16), june(16)))
+    weather = Hazards(waits={"W": (3 / 5, 9 / 5)})
+    odds = run_futures(made, placed, weather=weather, runs=2000, dice=Dice(3)).works["dig"]
+    assert local(june(12)) <= odds.p50 <= local(june(17))
+    assert local(june(18)) <= odds.p90 <= local(june(22))
 
 
 def test_concrete_cures_later_in_the_cold() -> None:
