@@ -8,6 +8,7 @@ from django.urls import include, path
 
 from jobs.views import (
     crews,
+    day,
     first_visit,
     homeowner,
     items,
@@ -17,6 +18,7 @@ from jobs.views import (
     setup,
     sheet,
     solving,
+    storm,
     tomorrow,
 )
 
@@ -36,6 +38,9 @@ urlpatterns = [
     path("jobs/<slug:slug>/share/", jobs.share, name="share"),
     path("jobs/<slug:slug>/sequence/", sheet.sheet, name="sheet"),
     path("jobs/<slug:slug>/record/", jobs.record, name="record"),
+    path("jobs/<slug:slug>/day/", day.day, name="day"),
+    path("jobs/<slug:slug>/day/<slug:uid>/", day.say, name="say-day"),
+    path("jobs/<slug:slug>/moved/", day.moved, name="moved"),
     path("jobs/<slug:slug>/activities/", jobs.activities, name="activities"),
     path("jobs/<slug:slug>/activities/<slug:uid>/", sheet.activity, name="activity"),
     path("jobs/<slug:slug>/numbers/", library.numbers, name="numbers"),
@@ -55,6 +60,17 @@ urlpatterns = [
     path("plan/solve/<int:pk>/stop/", solving.stop_solve, name="stop-solve"),
     path("plan/make/", plans.make_plan, name="make-plan"),
     path("plan/<int:number>/publish/", plans.publish, name="publish-plan"),
+    path("storm/", storm.storm, name="storm"),
+    path("storm/lose/", storm.lose, name="storm-lose"),
+    path("storm/out/", storm.out_of_work, name="storm-out"),
+    path("storm/later/", storm.later, name="storm-later"),
+    path("storm/ask/", storm.ask, name="storm-ask"),
+    path("storm/better/", storm.better, name="storm-better"),
+    path("storm/accept/<int:pk>/", storm.accept, name="accept-way"),
+    path("storm/take-back/<slug:kind>/<int:pk>/", storm.take_back_said, name="take-back"),
+    path("storm/undo/", storm.undo_plan, name="undo-plan"),
+    path("storm/told/", day.told, name="told"),
+    path("storm/told/<slug:key>/send/", day.send_draft, name="send-draft"),
     path("crews/", crews.crews, name="crews"),
     path("crews/new/", crews.edit_crew, name="new-crew"),
     path("crews/days-off/", crews.add_days_off, name="add-days-off"),

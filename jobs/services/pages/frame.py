@@ -29,8 +29,10 @@ TABS = (
     ("What is built", "job"),
     ("Yard", "yard"),
     ("Sequence", "sheet"),
+    ("Day", "day"),
     ("Activities", "activities"),
     ("Numbers", "numbers"),
+    ("Why it moved", "moved"),
     ("Record", "record"),
 )
 

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
+from django.db.models import F
+
 from jobs import models
+from jobs.services.messages import finish_sentence
 from jobs.services.speech import say_day, say_span
 from jobs.services.words import catalogue, say
 from jobs.trade.work import Sentence
@@ -49,6 +52,7 @@ class HomeownerPage:
     promise: str
     choices: tuple[tuple[str, str], ...]
     sent: str
+    changed: str
 
 
 def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
@@ -73,6 +77,7 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
         likely=say_day(local(said.p50, job).date()) if said else "",
         promise=say_day(job.promised_on) if job.promised_on else "",
         choices=_choices(job),
+        changed=_changed(job),
         sent=say_day(local(plan.published_at, job).date()) if plan and plan.published_at else "",
     )
 
@@ -145,6 +150,16 @@ def _expect(row: models.PlanRow) -> str:
     """What they will see, hear and must do."""
     key = f"expect-{row.activity.template}"
     return say(Sentence(key if key in catalogue("en") else "expect-work"))
+
+
+def _changed(job: models.Job) -> str:
+    """When the finish was moved last, and why."""
+    moves = job.finish_changes.exclude(was=F("becomes")).select_related("plan")
+    last = moves.order_by("-plan__number").first()
+    if last is None or last.plan.published_at is None:
+        return ""
+    day = say_day(local(last.plan.published_at, job).date())
+    return f"Changed on {day}: {finish_sentence(last)}"
 
 
 def _choices(job: models.Job) -> tuple[tuple[str, str], ...]:

@@ -1,0 +1,158 @@
+"""Forms of the day after: what was lost, who or what is out or late, what was done. Cleaning only."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from django import forms
+
+from crews.models import Crew, CrewMember, Machine
+from jobs import models
+from jobs.forms.fields import day_field
+from jobs.services.lose_days import DAY_SLOTS, MOST_DAYS, Lost
+
+TODAY, TOMORROW, BOTH, RANGE = "today", "tomorrow", "both", "range"
+WHEN = (
+    (TODAY, "today from now"),
+    (TOMORROW, "tomorrow"),
+    (BOTH, "today from now and tomorrow"),
+    (RANGE, "the days below"),
+)
+SAYABLE = [c for c in models.Cause.choices if c[0] != models.Cause.DRY_OUT]
+LONGEST = 365
+
+
+class LostForm(forms.Form):
+    """What was lost: when, for whom, why."""
+
+    when = forms.ChoiceField(choices=WHEN, initial=BOTH)
+    first = day_field(label="From", required=False)
+    last = day_field(label="To", required=False)
+    whom = forms.ChoiceField(label="For whom")
+    cause = forms.ChoiceField(choices=SAYABLE, initial=models.Cause.RAIN)
+    rain_in = forms.DecimalField(
+        label="Rain in all",
+        required=False,
+        min_value=0,
+        max_value=30,
+        max_digits=5,
+        decimal_places=2,
+        help_text="inches; empty: half an inch a day",
+    )
+    why = forms.CharField(required=False, max_length=200, label="In your words")
+
+    def __init__(self, *args: Any, today: date, slot: int, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+        self.today, self.slot = today, slot
+        jobs = models.Job.objects.filter(state__in=models.Job.OPEN)
+        crews = Crew.objects.filter(active=True)
+        self.known: dict[str, models.Job | Crew] = {f"job {job.pk}": job for job in jobs}
+        self.known |= {f"crew {crew.pk}": crew for crew in crews}
+        field = self.fields["whom"]
+        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
+        field.choices = [("all", "everybody"), *((key, str(it)) for key, it in self.known.items())]
+
+    def clean(self) -> dict[str, Any]:
+        """Turn words into days; a day whose last slot is over has nothing left to lose."""
+        told = super().clean() or {}
+        when, tomorrow = told.get("when"), self.today + timedelta(days=1)
+        over = self.slot > len(DAY_SLOTS)
+        if when == RANGE:
+            self._range(told)
+        elif when == TOMORROW or (when == BOTH and over):
+            told |= {"first": tomorrow, "last": tomorrow}
+        elif over:
+            self.add_error("when", "Today's work is over: say tomorrow, or the days below.")
+        else:
+            last = tomorrow if when == BOTH else self.today
+            told |= {"first": self.today, "last": last, "from_slot": self.slot}
+        return told
+
+    def _range(self, told: dict[str, Any]) -> None:
+        first, last = told.get("first"), told.get("last") or told.get("first")
+        if first is None:
+            if "first" not in self.errors:
+                self.add_error("first", "Say the first day.")
+            return
+        told["last"] = last
+        if last < first:
+            self.add_error("last", "This lies before the first day: swap the two.")
+        elif (last - first).days >= MOST_DAYS:
+            self.add_error("last", "More than two months: pause the job instead.")
+        elif abs((first - self.today).days) > LONGEST:
+            self.add_error("first", "This is more than a year away: check the date.")
+
+    def lost(self) -> Lost:
+        """Return what was said, once it is clean."""
+        told = self.cleaned_data
+        whom = self.known.get(told["whom"])
+        return Lost(
+            first=told["first"],
+            last=told["last"],
+            from_slot=told.get("from_slot", 1),
+            job=whom if isinstance(whom, models.Job) else None,
+            crew=whom if isinstance(whom, Crew) else None,
+            cause=told["cause"],
+            why=told["why"],
+            rain_in=told["rain_in"],
+        )
+
+
+class OutForm(forms.Form):
+    """A machine, a crew or one of its people is out for some days."""
+
+    who = forms.ChoiceField(label="Who or what")
+    first = day_field(label="From")
+    last = day_field(label="To", required=False, help_text="empty: one day")
+    why = forms.CharField(required=False, max_length=120, label="In your words")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", "prefix": "out", **kwargs})
+        members = CrewMember.objects.filter(crew__active=True).select_related("crew")
+        self.known: dict[str, Machine | Crew | CrewMember] = {}
+        self.known |= {f"machine {m.pk}": m for m in Machine.objects.filter(active=True)}
+        self.known |= {f"crew {c.pk}": c for c in Crew.objects.filter(active=True)}
+        self.known |= {f"member {m.pk}": m for m in members}
+        field = self.fields["who"]
+        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
+        field.choices = [(key, str(it)) for key, it in self.known.items()]
+
+    def clean(self) -> dict[str, Any]:
+        """One day where no last one is said."""
+        told = super().clean() or {}
+        first, last = told.get("first"), told.get("last") or told.get("first")
+        if first and last and last < first:
+            self.add_error("last", "This lies before the first day: swap the two.")
+        told["last"] = last
+        return told
+
+
+class LaterForm(forms.Form):
+    """A delivery or a decision comes later than thought."""
+
+    what = forms.ChoiceField(label="What comes later")
+    day = day_field(label="Not before")
+    why = forms.CharField(required=False, max_length=120, label="In your words")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", "prefix": "later", **kwargs})
+        of_open = {"job__state__in": models.Job.OPEN, "activity__isnull": False}
+        due = models.Delivery.objects.filter(arrived_on=None, **of_open).select_related("job")
+        asked = models.Decision.objects.filter(decided_on=None, **of_open).select_related("job")
+        self.known: dict[str, models.Delivery | models.Decision] = {}
+        self.known |= {f"delivery {row.pk}": row for row in due}
+        self.known |= {f"decision {row.pk}": row for row in asked}
+        field = self.fields["what"]
+        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
+        field.choices = [(key, f"{row.job}: {row.name}") for key, row in self.known.items()]
+
+
+class SaidForm(forms.Form):
+    """What was done of one work today."""
+
+    kind = forms.ChoiceField(choices=models.DayLog.Kind.choices)
+    share = forms.IntegerField(required=False, min_value=0, max_value=100)
+    cause = forms.ChoiceField(choices=[("", "no reason given"), *SAYABLE], required=False)
+    note = forms.CharField(required=False, max_length=400)
+    client = forms.UUIDField()

@@ -1,0 +1,153 @@
+"""Reads why a job's finish moved: the ledger from the first finish to today's, fit to be printed as a letter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs import models
+from jobs.models.day import WEATHER
+from jobs.scheduling.lost import is_weather_day
+from jobs.scheduling.moved import RE_SEQUENCING, Ledger, Moved, Share, ledger_of
+from jobs.services.lose_days import DAY_SLOTS
+from jobs.services.losses import mask_on
+from jobs.services.moved import PROGRESS, UNDONE
+from jobs.services.speech import say_day
+
+from .frame import JobHead, job_head, local, shown_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import date
+
+SAID = {
+    **dict(models.Cause.choices),
+    PROGRESS: "work that went otherwise than planned",
+    RE_SEQUENCING: "re-sequencing",
+    UNDONE: "an earlier plan brought back",
+}
+
+
+class Line(NamedTuple):
+    """One cause of one change, with its days and the finish after it."""
+
+    on: str
+    plan: int
+    cause: str
+    why: str
+    days: str
+    finish: str
+
+
+class WeatherDay(NamedTuple):
+    """A day on which weather took at least half of the work."""
+
+    day: str
+    cause: str
+    why: str
+    lost: str
+
+
+@dataclass(frozen=True, slots=True)
+class MovedPage:
+    """The ledger of one job; ``first`` is empty where nothing was published yet."""
+
+    head: JobHead
+    company: str
+    today: str
+    first: str
+    promise: str
+    finish: str
+    days: str
+    lines: tuple[Line, ...]
+    causes: tuple[tuple[str, str], ...]
+    weather: tuple[WeatherDay, ...]
+
+
+def read_moved(job: models.Job, today: date) -> MovedPage:
+    """Read the ledger of a job in a bounded number of queries."""
+    head = job_head(job, "moved", shown_plan())
+    company = models.Company.objects.first()
+    found = read_ledger(job)
+    ledger, plans = found or (None, ())
+    return MovedPage(
+        head=head,
+        company=company.name if company else "",
+        today=_long(today),
+        first=_long(ledger.first) if ledger else "",
+        promise=_long(job.promised_on) if job.promised_on else "",
+        finish=_long(ledger.today) if ledger else "",
+        days=_days(ledger.days) if ledger else "",
+        lines=tuple(_lines(ledger, plans)) if ledger else (),
+        causes=tuple((SAID.get(c, c), _days(n)) for c, n in ledger.by_cause()) if ledger else (),
+        weather=tuple(_weather(job)),
+    )
+
+
+def read_ledger(job: models.Job) -> tuple[Ledger, tuple[int, ...]] | None:
+    """Return the ledger of a job with the plan of each change; None if nothing was published."""
+    first = (
+        job.plans.exclude(plan__published_at=None)
+        .select_related("plan")
+        .order_by("plan__published_at", "plan__number")
+        .first()
+    )
+    if first is None:
+        return None
+    rows = list(job.finish_changes.select_related("plan").order_by("plan__number"))
+    changes = [_moved(row, job) for row in rows]
+    ledger = ledger_of(local(first.finish, job).date(), changes)
+    return ledger, tuple(row.plan.number for row in rows)
+
+
+def _moved(row: models.FinishChange, job: models.Job) -> Moved:
+    shares = tuple(Share(s["cause"], s["why"], s["days"]) for s in row.shares)
+    accepted = row.plan.published_at or row.created
+    return Moved(local(accepted, job).date(), row.was, row.becomes, shares)
+
+
+def _lines(ledger: Ledger, plans: Iterable[int]) -> list[Line]:
+    """Every share with the finish after it; only the last of a change is a finish that was said."""
+    lines, numbers = [], list(plans)
+    numbers = [0] * (len(ledger.changes) - len(numbers)) + numbers
+    for change, number in zip(ledger.changes, numbers, strict=True):
+        ends = change.was
+        for share in change.shares:
+            ends += timedelta(days=share.days)
+            cause = SAID.get(share.cause, share.cause)
+            on = say_day(change.accepted)
+            lines.append(Line(on, number, cause, share.why, _days(share.days), say_day(ends)))
+    return lines
+
+
+def _weather(job: models.Job) -> list[WeatherDay]:
+    """Days that count as weather days: at least half of the slots lost to this yard."""
+    rows = models.LostTime.objects.filter(
+        taken_back_at=None, cause__in=WEATHER, crew=None, activity=None
+    )
+    here = [row for row in rows.order_by("first", "pk") if row.job_id in (None, job.pk)]
+    found: dict[date, list[tuple[models.LostTime, int]]] = {}
+    for row in here:
+        for offset in range((row.last - row.first).days + 1):
+            day = row.first + timedelta(days=offset)
+            found.setdefault(day, []).append((row, mask_on(row, day)))
+    days = []
+    for day, parts in sorted(found.items()):
+        mask = 0
+        for _, part in parts:
+            mask |= part
+        if is_weather_day(mask.bit_count(), len(DAY_SLOTS)):
+            row = parts[0][0]
+            lost = f"{mask.bit_count()} of {len(DAY_SLOTS)} parts of the day"
+            days.append(WeatherDay(_long(day), row.get_cause_display(), row.why, lost))
+    return days
+
+
+def _days(days: int) -> str:
+    sign = "+" if days > 0 else "−" if days < 0 else ""
+    return f"{sign}{abs(days)} day{'' if abs(days) == 1 else 's'}"
+
+
+def _long(day: date) -> str:
+    return f"{say_day(day)} {day.year}"

@@ -1,0 +1,231 @@
+"""Reads the page after the storm: what was said, and the ways out side by side on the same six lines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs import models
+from jobs.scheduling.compare import compare_plans
+from jobs.scheduling.explain import Reasons
+from jobs.scheduling.replan import AT_ONCE, NoWay, Way, WayOut
+from jobs.services.accept_plan import PlanRefusedError
+from jobs.services.lose_days import say_lost
+from jobs.services.speech import say_day, say_span
+from jobs.services.storm import NothingPublishedError, found_before, offered_before, read_storm
+from jobs.services.words import say
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date, datetime
+
+    from jobs.scheduling.compare import Finish, Move
+    from jobs.scheduling.result import Placement
+    from jobs.services.storm import Weather
+
+TITLES = {
+    Way.PUSH_RIGHT: ("Push right", "every crew keeps its order, everything slips"),
+    Way.OLD_ORDER: ("Old order", "built anew in the old order, by whoever is free first"),
+    Way.STEADY: ("Steady", "as few crew-days changed as possible"),
+    Way.ON_PROMISE: ("On promise", "finishes first, whoever has to change"),
+    Way.NO_OVERTIME: ("No overtime", "steady, and nobody works weekends"),
+}
+MOVES_SHOWN = 30
+WHY_SHOWN = 12
+"""Moves whose reason is worked out; the first in time."""
+
+
+class Loss(NamedTuple):
+    """Something said since the last plan was accepted; ``kind`` and ``pk`` take it back."""
+
+    words: str
+    kind: str
+    pk: int
+    also: tuple[str, ...]
+
+
+class Ends(NamedTuple):
+    """One job's finish in a way out."""
+
+    job: str
+    when: str
+    moved: str
+    late: bool
+
+
+class Moving(NamedTuple):
+    """A work that stands elsewhere in a way out, and why it cannot be sooner."""
+
+    name: str
+    job: str
+    was: str
+    becomes: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One way out: its six lines in words."""
+
+    way: str
+    title: str
+    note: str
+    pk: int
+    seconds: float
+    finishes: tuple[Ends, ...]
+    at_risk: str
+    crew_days: int
+    saturdays: str
+    rentals: str
+    moves: tuple[Moving, ...]
+    more: int
+
+
+@dataclass(frozen=True, slots=True)
+class StormPage:
+    """The page; no columns where nobody has asked yet."""
+
+    published: models.Plan | None
+    said: tuple[Loss, ...] = ()
+    columns: tuple[Column, ...] = ()
+    asked: bool = False
+    searched: bool = False
+    sentences: tuple[str, ...] = ()
+    can_undo: bool = False
+
+
+def read_storm_page(now: datetime) -> StormPage:
+    """Read what was said, and each way out found for the world as it is now."""
+    said = tuple(_said())
+    try:
+        weather = read_storm(now)
+    except NothingPublishedError:
+        return StormPage(None, said)
+    columns, sentences, ways = [], [], set()
+    for row in _in_turn(offered_before(weather)):
+        ways.add(row.way)
+        try:
+            found = found_before(weather, row)
+        except PlanRefusedError:
+            continue
+        if isinstance(found, NoWay):
+            sentences.append(_no_way(found))
+        else:
+            columns.append(_column(weather, row, found))
+    return StormPage(
+        published=weather.published,
+        said=said,
+        columns=tuple(columns),
+        asked=bool(ways),
+        searched=Way.STEADY in ways,
+        sentences=tuple(sentences),
+        can_undo=models.Plan.objects.filter(state=models.Plan.State.SUPERSEDED).exists(),
+    )
+
+
+def _said() -> Iterator[Loss]:
+    lost = models.LostTime.objects.filter(plan=None, taken_back_at=None)
+    rows = list(lost.select_related("job", "crew", "activity").order_by("first", "pk"))
+    for row in rows:
+        if row.dries_id is None:
+            also = tuple(say_lost(wet) for wet in rows if wet.dries_id == row.pk)
+            yield Loss(say_lost(row), "lost", row.pk, also)
+    for change in models.Change.objects.filter(plan=None).select_related("job"):
+        where = f"{change.job}: " if change.job else ""
+        yield Loss(f"{where}{change.why}", "change", change.pk, ())
+
+
+def _in_turn(rows: list[models.Answer]) -> list[models.Answer]:
+    """Steady first once it is there, then the first answers by their score."""
+
+    def turn(row: models.Answer) -> tuple[int, int, int]:
+        if row.way in AT_ONCE:
+            return 1, row.account.get("late", 0), row.account.get("finish", 0)
+        return 0, list(Way).index(Way(row.way)), 0
+
+    return sorted(rows, key=turn)
+
+
+def _no_way(found: NoWay) -> str:
+    title = TITLES[found.way][0]
+    if found.twin is not None:
+        return f"{title} is the same as {TITLES[found.twin][0].lower()}: no crew works weekends."
+    return f"{title} gives no plan: {found.reason}."
+
+
+def _column(weather: Weather, row: models.Answer, found: WayOut) -> Column:
+    lines = found.lines
+    title, note = TITLES[found.way]
+    jobs = weather.planning.jobs
+    moves = _moves(weather, found)
+    return Column(
+        way=found.way.value,
+        title=title,
+        note=note,
+        pk=row.pk,
+        seconds=row.seconds,
+        finishes=tuple(
+            _ends(weather, jobs[uid], finish, late=uid in lines.at_risk)
+            for uid, finish in lines.finishes.items()
+            if finish.new is not None
+        ),
+        at_risk=", ".join(jobs[uid].name for uid in lines.at_risk) or "none",
+        crew_days=len(lines.crew_days),
+        saturdays=", ".join(f"{_crew(weather, c)} {say_day(d)}" for c, d in lines.saturdays)
+        or "none",
+        rentals=", ".join(
+            f"{weather.planning.world.machines[it.machine].name}, {jobs[it.job].name}, "
+            f"{it.days} day{'' if it.days == 1 else 's'}"
+            for it in lines.rentals
+        )
+        or "none",
+        moves=tuple(_told(weather, found, moves[:MOVES_SHOWN])),
+        more=max(0, len(moves) - MOVES_SHOWN),
+    )
+
+
+def _crew(weather: Weather, slug: str) -> str:
+    crew = weather.planning.world.crews.get(slug)
+    return crew.name if crew else slug
+
+
+def _ends(weather: Weather, job: models.Job, finish: Finish, *, late: bool) -> Ends:
+    new = _date(weather, job, finish.new or 0)
+    if finish.old is None:
+        return Ends(job.name, say_day(new), "new", late)
+    days = (new - _date(weather, job, finish.old)).days
+    later = "later" if days > 0 else "sooner"
+    moved = f"{abs(days)} day{'' if abs(days) == 1 else 's'} {later}" if days else "as before"
+    return Ends(job.name, say_day(new), moved, late)
+
+
+def _date(weather: Weather, job: models.Job, slot: int) -> date:
+    return weather.planning.world.axes[job.zone].day(max(slot, 0))
+
+
+def _moves(weather: Weather, found: WayOut) -> list[Move]:
+    moved = compare_plans(weather.planning.world, weather.storm.published, found.result.plan).moved
+    elsewhere = [m for m in moved if m.old[:3] != m.new[:3]]
+    return sorted(elsewhere, key=lambda move: (move.old.start, move.work))
+
+
+def _told(weather: Weather, found: WayOut, moves: list[Move]) -> Iterator[Moving]:
+    reasons = Reasons(weather.planning.world, found.result.plan) if moves else None
+    for n, move in enumerate(moves):
+        activity = weather.planning.activities[move.work]
+        job = weather.planning.jobs[weather.planning.world.works[move.work].job]
+        why = ""
+        if reasons is not None and n < WHY_SHOWN:
+            why = say(reasons.why_not_sooner(move.work).binding)
+        yield Moving(
+            activity.name,
+            job.name,
+            _place(weather, job, move.old),
+            _place(weather, job, move.new),
+            why,
+        )
+
+
+def _place(weather: Weather, job: models.Job, at: Placement) -> str:
+    span = say_span(_date(weather, job, at.start), _date(weather, job, at.end))
+    return f"{span}, {_crew(weather, at.crew)}" if at.crew else span

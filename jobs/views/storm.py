@@ -1,0 +1,154 @@
+"""After the storm: say what was lost, look at the ways out, accept one, take it back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect
+from django.views.decorators.http import require_POST, require_safe
+
+from crews.access import may_edit, signed_in
+from jobs import clock, models
+from jobs.forms.storm import LaterForm, LostForm, OutForm
+from jobs.services.accept_storm import accept_answer, undo
+from jobs.services.late import come_later, out, take_back_change
+from jobs.services.lose_days import DAY_SLOTS, lose_days, take_back
+from jobs.services.pages.storm import read_storm_page
+from jobs.services.storm import answer_at_once, answer_better, read_storm
+
+from .fragments import answer
+
+if TYPE_CHECKING:
+    from django.forms import Form
+    from django.http import HttpRequest, HttpResponse
+
+    from crews.access import OfficeRequest
+
+PART = ("ways",)
+
+
+@require_safe
+@signed_in
+def storm(request: OfficeRequest) -> HttpResponse:
+    """What was said since the last plan was accepted, and the ways out found for it."""
+    return _page(request)
+
+
+@require_POST
+@may_edit
+def lose(request: OfficeRequest) -> HttpResponse:
+    """Keep what was lost, and answer at once."""
+    form = _lost_form(request)
+    if not form.is_valid():
+        return _page(request, lost=form)
+    lose_days(form.lost(), by=str(request.user), now=clock.now())
+    return _answered()
+
+
+@require_POST
+@may_edit
+def out_of_work(request: OfficeRequest) -> HttpResponse:
+    """Keep that a machine, a crew or somebody is out, and answer at once."""
+    form = OutForm(request.POST)
+    if not form.is_valid():
+        return _page(request, out=form)
+    told = form.cleaned_data
+    who = form.known[told["who"]]
+    by, now = str(request.user), clock.now()
+    out(who, told["first"], told["last"], why=told["why"], by=by, now=now)
+    return _answered()
+
+
+@require_POST
+@may_edit
+def later(request: OfficeRequest) -> HttpResponse:
+    """Keep that a delivery or a decision comes later, and answer at once."""
+    form = LaterForm(request.POST)
+    if not form.is_valid():
+        return _page(request, later=form)
+    told = form.cleaned_data
+    what = form.known[told["what"]]
+    come_later(what, told["day"], why=told["why"], by=str(request.user), now=clock.now())
+    return _answered()
+
+
+@require_POST
+@may_edit
+def ask(request: OfficeRequest) -> HttpResponse:  # noqa: ARG001 (a view gets the request)
+    """Answer at once, for the world as it is now."""
+    return _answered()
+
+
+@require_POST
+@may_edit
+def better(request: OfficeRequest) -> HttpResponse:
+    """Look for better ways for some seconds."""
+    now = clock.now()
+    answer_better(read_storm(now), now)
+    if getattr(request, "htmx", None):
+        return _page(request)
+    return redirect("storm")
+
+
+@require_POST
+@may_edit
+def accept(request: OfficeRequest, pk: int) -> HttpResponse:
+    """Publish a way out as it was shown."""
+    row = get_object_or_404(models.Answer, pk=pk)
+    done = accept_answer(row, by=str(request.user), now=clock.now())
+    messages.success(
+        request, f"Plan {done.plan.number} is published. Phones show it at their next look."
+    )
+    return redirect("told")
+
+
+@require_POST
+@may_edit
+def take_back_said(request: OfficeRequest, kind: str, pk: int) -> HttpResponse:
+    """Say that it did not happen; only what no accepted plan rests on."""
+    by, now = str(request.user), clock.now()
+    if kind == "lost":
+        rows = models.LostTime.objects.filter(plan=None, taken_back_at=None)
+        take_back(get_object_or_404(rows, pk=pk), by=by, now=now)
+    else:
+        take_back_change(get_object_or_404(models.Change, plan=None, pk=pk), by=by, now=now)
+    messages.success(request, "Taken back.")
+    return redirect("storm")
+
+
+@require_POST
+@may_edit
+def undo_plan(request: OfficeRequest) -> HttpResponse:
+    """Bring the earlier plan back."""
+    done = undo(by=str(request.user), now=clock.now())
+    messages.success(
+        request, f"Plan {done.back_to} again, published as plan {done.accepted.plan.number}."
+    )
+    return redirect("told")
+
+
+def _answered() -> HttpResponse:
+    now = clock.now()
+    answer_at_once(read_storm(now), now)
+    return redirect("storm")
+
+
+def _lost_form(request: HttpRequest) -> LostForm:
+    now = clock.now()
+    company = models.Company.objects.first()
+    here = now.astimezone(ZoneInfo(company.zone)) if company else now
+    slot = 1 + sum(position.begin < here.time() for position in DAY_SLOTS)
+    data = request.POST if request.method == "POST" and "when" in request.POST else None
+    return LostForm(data, today=here.date(), slot=slot)
+
+
+def _page(request: OfficeRequest, **forms: Form) -> HttpResponse:
+    page: dict[str, Any] = {"page": read_storm_page(clock.now()), "section": "storm"}
+    if request.user.may_edit:
+        page |= {"lost": _lost_form(request), "out": OutForm(), "later": LaterForm()}
+    wrong = any(form.errors for form in forms.values())
+    return answer(
+        request, "jobs/storm.html", page | forms, parts=PART, status=422 if wrong else 200
+    )
