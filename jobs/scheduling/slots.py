@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.trade.work import Shift
@@ -47,6 +48,12 @@ USUAL_DAY = (
 def instant(moment: datetime) -> int:
     """Whole minutes since the epoch, UTC, of an aware datetime."""
     return int(moment.timestamp()) // 60
+
+
+@cache
+def _every_day(day: int, per_day: int, days: int) -> int:
+    """Repeat the bitmap of one day; asked for every work of a plan, so kept."""
+    return sum(day << (d * per_day) for d in range(days))
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +113,7 @@ class SlotAxis:
 
     def shift_mask(self, shift: Shift) -> int:
         """Bitmap of all slots of one shift."""
-        day = self.day_mask(shift)
-        return sum(day << (d * self.per_day) for d in range(self.days))
+        return _every_day(self.day_mask(shift), self.per_day, self.days)
 
     def _local(self, minute: int) -> datetime:
         return datetime.fromtimestamp(minute * 60, tz=UTC).astimezone(self.zone)

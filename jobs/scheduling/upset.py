@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from .calendars import worked_slots
-from .compare import Finish, compare_plans
+from .compare import Finish, Move, compare_plans
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -129,6 +129,16 @@ def six_lines(
         saturdays=tuple(_saturdays(world, after)),
         rentals=tuple(_extended(world, old, placed, rented)),
     )
+
+
+def elsewhere(world: World, old: Mapping[str, Placement], new: Plan) -> list[Move]:
+    """Return the works with other slots or another crew than before, in order of their old start."""
+    moved = [
+        Move(name, old[name], new[name])
+        for name in world.works
+        if name in old and old[name][:3] != new[name][:3]
+    ]
+    return sorted(moved, key=lambda move: (move.old.start, move.work))
 
 
 def _saturdays(world: World, worked: Tours) -> Iterator[tuple[str, date]]:

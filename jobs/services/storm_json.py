@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from jobs.scheduling.compare import compare_plans
 from jobs.scheduling.replan import NoWay, WayOut
+from jobs.scheduling.upset import elsewhere
 
 if TYPE_CHECKING:
     from jobs import models
@@ -70,7 +70,7 @@ def _day(weather: Weather, job: models.Job, slot: int | None) -> str | None:
 
 def _moves(weather: Weather, found: WayOut) -> list[dict[str, Any]]:
     planning = weather.planning
-    moved = compare_plans(planning.world, weather.storm.published, found.result.plan).moved
+    moved = elsewhere(planning.world, weather.storm.published, found.result.plan)
     return [
         {
             "activity": move.work,
@@ -80,8 +80,6 @@ def _moves(weather: Weather, found: WayOut) -> list[dict[str, Any]]:
             "becomes": _place(weather, move.work, move.new),
         }
         for move in moved
-        if (move.old.start, move.old.end, move.old.crew)
-        != (move.new.start, move.new.end, move.new.crew)
     ]
 
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
-from jobs.scheduling.compare import compare_plans
 from jobs.scheduling.explain import Reasons
 from jobs.scheduling.replan import AT_ONCE, NoWay, Way, WayOut
+from jobs.scheduling.upset import elsewhere
 from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.lose_days import say_lost
 from jobs.services.speech import say_day, say_span
@@ -157,7 +157,8 @@ def _column(weather: Weather, row: models.Answer, found: WayOut) -> Column:
     lines = found.lines
     title, note = TITLES[found.way]
     jobs = weather.planning.jobs
-    moves = _moves(weather, found)
+    storm = weather.storm
+    moves = elsewhere(storm.world, storm.published, found.result.plan)
     return Column(
         way=found.way.value,
         title=title,
@@ -201,12 +202,6 @@ def _ends(weather: Weather, job: models.Job, finish: Finish, *, late: bool) -> E
 
 def _date(weather: Weather, job: models.Job, slot: int) -> date:
     return weather.planning.world.axes[job.zone].day(max(slot, 0))
-
-
-def _moves(weather: Weather, found: WayOut) -> list[Move]:
-    moved = compare_plans(weather.planning.world, weather.storm.published, found.result.plan).moved
-    elsewhere = [m for m in moved if m.old[:3] != m.new[:3]]
-    return sorted(elsewhere, key=lambda move: (move.old.start, move.work))
 
 
 def _told(weather: Weather, found: WayOut, moves: list[Move]) -> Iterator[Moving]:
