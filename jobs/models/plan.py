@@ -36,6 +36,8 @@ class Plan(Stamped):
     finish_sum = models.PositiveIntegerField()
     late_bound = models.PositiveIntegerField()
     finish_bound = models.PositiveIntegerField()
+    gap = models.FloatField(null=True, blank=True)
+    """Percent by which all jobs together may take longer than they must; null where that is not known."""
     seconds = models.FloatField()
     seed = models.BigIntegerField(default=0)
 

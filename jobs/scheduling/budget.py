@@ -53,29 +53,33 @@ class Tries:
 
     def part(self, share: float) -> Budget:
         """Return a budget over the same count."""
-        return _Part(self, share)
+        return Part(self, share)
 
     def seconds(self) -> float | None:
         """No clock."""
         return None
 
 
-class _Part:
-    """The first share of a budget."""
+class Part:
+    """A budget up to a share of a whole one, as it stands now."""
 
     def __init__(self, whole: Budget, share: float) -> None:
         self._whole, self._share, self._from = whole, share, whole.spent()
 
     def __call__(self) -> bool:
+        """Return True once the share or the whole is used up."""
         return self._whole() or self._whole.spent() >= self._share
 
     def spent(self) -> float:
+        """Return how much of the share is used up."""
         width = self._share - self._from
         return min(1.0, (self._whole.spent() - self._from) / width) if width > 0 else 1.0
 
     def part(self, share: float) -> Budget:
-        return _Part(self._whole, self._from + share * (self._share - self._from))
+        """Return a share of the share."""
+        return Part(self._whole, self._from + share * (self._share - self._from))
 
     def seconds(self) -> float | None:
+        """Return the seconds left of the share."""
         left, width = self._whole.seconds(), 1 - self._whole.spent()
         return left and left * max(0.0, self._share - self._whole.spent()) / max(width, 1e-9)

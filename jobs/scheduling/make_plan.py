@@ -30,7 +30,9 @@ if TYPE_CHECKING:
     from .world import World
 
 QUICK_RULES = ("late start", "weighted slack")
-"""Rules tried before a search: it finds the rest faster than the other rules do."""
+"""Rules tried in large worlds before a search: it finds the rest faster than the other rules do."""
+FEW_WORKS = 400
+"""Works up to which all rules are tried: a tenth of a second."""
 FEW_JOBS = 10
 """Up to so many jobs search and solver take turns; with more the solver only comes at the end."""
 ROUNDS = ((0.35, 0.55), (0.75, 1.0))
@@ -103,6 +105,7 @@ class _Maker:
     ) -> None:
         self.world, self.stop, self.seed = world, stop, seed
         self.progress, self.solver = progress, solver
+        self.phase = ""
         self.trace: list[tuple[int, Score]] = []
 
     def make(self, start: Plan | None) -> Result:
@@ -125,10 +128,12 @@ class _Maker:
 
     def _first(self) -> Result:
         """Let the quick builder answer; with all its rules only if it must."""
-        try:
-            return build_plan(self.world, seed=self.seed, rules=QUICK_RULES, stop=self.stop)
-        except NoPlan:
-            return build_plan(self.world, seed=self.seed)
+        if len(self.world.works) > FEW_WORKS:
+            try:
+                return build_plan(self.world, seed=self.seed, rules=QUICK_RULES, stop=self.stop)
+            except NoPlan:
+                pass
+        return build_plan(self.world, seed=self.seed)
 
     def _board(self, plan: Plan) -> Board | None:
         """Lay a plan out; None if it does not fit the world."""
@@ -140,6 +145,7 @@ class _Maker:
         return board
 
     def _found(self, score: Score, tried: int) -> None:
+        self.rule = self.phase or self.rule
         self.trace.append((tried, score))
         self._tell(score)
 
@@ -165,17 +171,15 @@ class _Maker:
             self._search(search_until)
             if parts is not None and not self._done():
                 self._tell(self.search.score, risky=True)
+                self.phase = "solver"
                 parts.run(self.stop.part(parts_until))
                 self.bound = max(self.bound, parts.bound)
-                self.rule = parts.rule or self.rule
 
     def _search(self, until: float) -> None:
         if self._done():
             return
-        before = self.search.score
+        self.phase = "search"
         self.search.run(self.stop.part(until))
-        if self.search.score < before:
-            self.rule = "search"
 
     def _done(self) -> bool:
         return self.search.score == self.bound or self.stop()

@@ -31,6 +31,8 @@ MOST_STARTS = 60_000
 """Starts to choose from beyond which a whole world is left to its parts."""
 QUICK_SECONDS = 0.5
 """Limit of a part; proven within it, the next one may be larger."""
+WHOLE_WORK = 3.0
+"""Limit of a whole world in the solver's own count of work."""
 QUICK_WORK = 0.3
 """The same in the solver's own count of work, where no clock is read."""
 
@@ -93,7 +95,6 @@ class Parts:
     seed: int
     early: tuple[list[int], list[int]]
     bound: Score = field(default_factory=lambda: Score(0, 0))
-    rule: str = ""
     rounds: int = 0
     jobs: int = 2
     tried_whole: bool = False
@@ -122,7 +123,7 @@ class Parts:
         free = [i for members in search.members for i in members]
         last = last_ends(search, self.early)
         windows = {i: (self.early[0][i], last[i], self.early[1][i], last[i]) for i in free}
-        part = self._part(free, windows, budget.seconds(), None if budget.seconds() else 20.0)
+        part = self._part(free, windows, budget.seconds(), None if budget.seconds() else WHOLE_WORK)
         if sum(len(s.starts) for spots in part.spots.values() for s in spots) > MOST_STARTS:
             self._put(part.stood)
             return
@@ -186,11 +187,8 @@ class Parts:
         )
 
     def _take(self, part: Part, answer: Answer | None) -> None:
-        before = self.search.score
         self._put(part.stood if answer is None else answer.stands)
         self.search.moved(part.stood)
-        if self.search.score < before:
-            self.rule = "solver"
 
     def _put(self, stands: Mapping[int, Stood]) -> None:
         for i, at in stands.items():

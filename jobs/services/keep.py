@@ -15,6 +15,7 @@ import crews.models as people
 from jobs import models
 from jobs.scheduling.calendars import worked_slots
 from jobs.scheduling.explain import Reasons
+from jobs.scheduling.gap import gap_of
 from jobs.scheduling.network import critical_path
 from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
@@ -63,6 +64,7 @@ def describe(planning: Planning, result: Result, account: Account) -> Described:
         finish_sum=result.score.finish,
         late_bound=result.bound.late,
         finish_bound=result.bound.finish,
+        gap=gap_of(planning.world, result.score, result.bound),
         seconds=account.seconds,
         seed=result.seed,
     )

@@ -1,4 +1,4 @@
-"""Plan all open jobs together: read the world, build, judge, keep as a proposal."""
+"""Plan all open jobs together: read the world, build or level, judge, keep as a proposal."""
 
 from __future__ import annotations
 
@@ -6,19 +6,23 @@ from dataclasses import dataclass
 from time import perf_counter
 from typing import TYPE_CHECKING
 
+from jobs import models
 from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.result import Plan
 
-from .keep import Account, Described, describe, keep
+from .keep import Account, Described, describe, keep, placements_of
+from .solve_world import solve_world
 from .world import read_world
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
 
-    from jobs import models
     from jobs.scheduling.result import Result
 
+    from .solve_world import Limits, Watch
     from .world import Planning
 
 
@@ -33,29 +37,71 @@ class Made:
     plan: models.Plan | None
 
 
-def plan_jobs(*, now: datetime, by: str, seed: int = 0, store: bool = True) -> Made:
+def plan_jobs(
+    *, now: datetime, by: str, seed: int = 0, store: bool = True, limits: Limits | None = None
+) -> Made:
     """Plan all open jobs and, unless ``store`` is False, store the proposal.
+
+    Parameters
+    ----------
+    limits
+        What levelling may spend; None for the quick builder alone.
 
     Raises
     ------
     SchedulingError
         If no plan keeps every link, or there is nothing to plan; with reason and remedy.
     """
+    made = find_plan(now=now, by=by, seed=seed, limits=limits)
+    return Made(
+        made.planning, made.result, made.seconds, made.told, keep(made.told) if store else None
+    )
+
+
+def find_plan(
+    *,
+    now: datetime,
+    by: str,
+    seed: int = 0,
+    limits: Limits | None = None,
+    watch: Callable[[Watch | None], bool] | None = None,
+) -> Made:
+    """Plan all open jobs and store nothing; ``watch`` sees levelling go on and may stop it."""
     began = perf_counter()
     planning = read_world(now)
     if not planning.world.works:
         raise SchedulingError(
             "There is nothing to plan", remedy="add a job with something to build in it"
         )
-    result = build_plan(planning.world, seed=seed)
-    verdict = judge_plan(planning.world, result.plan)
-    if not verdict.sound:
-        first = verdict.breaches[0]
-        raise SchedulingError(
-            f"The plan made breaks a rule of its own ({first.kind})",
-            remedy="nothing was kept; report this with the job file",
-            culprits=first.works,
-        )
+    if limits is None:
+        result = build_plan(planning.world, seed=seed)
+    else:
+        start = _standing(planning)
+        result = solve_world(planning.world, limits, seed=seed, start=start, watch=watch)
+    _check(planning, result)
     seconds = perf_counter() - began
-    told = describe(planning, result, Account(now, seconds, by))
-    return Made(planning, result, seconds, told, keep(told) if store else None)
+    return Made(
+        planning, result, seconds, describe(planning, result, Account(now, seconds, by)), None
+    )
+
+
+def _standing(planning: Planning) -> Plan | None:
+    """Return the proposal, or else the published plan, to begin with."""
+    state = models.Plan.State
+    for wanted in (state.PROPOSED, state.PUBLISHED):
+        plan = models.Plan.objects.filter(state=wanted).first()
+        if plan is not None:
+            return Plan(placements_of(plan, planning))
+    return None
+
+
+def _check(planning: Planning, result: Result) -> None:
+    """Refuse a plan that the judge finds fault with."""
+    verdict = judge_plan(planning.world, result.plan)
+    if not verdict.sound or verdict.score != result.score:
+        kind = verdict.breaches[0].kind if verdict.breaches else "score"
+        raise SchedulingError(
+            f"The plan made breaks a rule of its own ({kind})",
+            remedy="nothing was kept; report this with the job file",
+            culprits=verdict.breaches[0].works if verdict.breaches else (),
+        )

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+MANAGE = Path(__file__).resolve().parents[2] / "manage.py"
+PATIENCE = 10
+"""Seconds a worker has to hand back what it is doing."""
 
 
 def serve(host: str, port: int, workers: int = 2) -> int:
-    """Run the web server in the foreground; return its exit code.
+    """Run the web server in the foreground, a worker beside it; return the server's exit code.
 
     Raises
     ------
@@ -26,7 +37,23 @@ def serve(host: str, port: int, workers: int = 2) -> int:
         "--log-level",
         "warning",
     ]
+    with _worker():
+        try:
+            return subprocess.call(command)  # noqa: S603 (our own server with our own words)
+        except KeyboardInterrupt:
+            return 0
+
+
+@contextmanager
+def _worker() -> Iterator[None]:
+    """Run the solve loop for as long as the server runs."""
+    command = [sys.executable, str(MANAGE), "worker"]
+    process = subprocess.Popen(command)  # noqa: S603 (our own worker)
     try:
-        return subprocess.call(command)  # noqa: S603 (our own server with our own words)
-    except KeyboardInterrupt:
-        return 0
+        yield
+    finally:
+        process.terminate()
+        try:
+            process.wait(PATIENCE)
+        except subprocess.TimeoutExpired:
+            process.kill()

@@ -11,8 +11,11 @@ from jobs import clock
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.outlook import said_of_plan, say_first_outlook
+from jobs.services.pages.plan import how_good
 from jobs.services.plan_jobs import plan_jobs
 from jobs.services.plan_json import plan_as_json
+from jobs.services.solve_world import Limits
+from jobs.services.solving import CORES
 from jobs.services.speech import say_day
 
 if TYPE_CHECKING:
@@ -22,11 +25,16 @@ BY = "command line"
 
 
 class Command(BaseCommand):
-    """``plan [--seed N] [--dry-run] [--publish] [--json]``."""
+    """``plan [--limit S | --work W] [--seed N] [--dry-run] [--publish] [--json]``."""
 
     help = "Plan all open jobs; stores a proposal, --publish accepts it."
 
     def add_arguments(self, parser: CommandParser) -> None:
+        spend = parser.add_mutually_exclusive_group()
+        spend.add_argument("--limit", type=seconds, metavar="S", help="level for so many seconds")
+        spend.add_argument(
+            "--work", type=tries, metavar="W", help="level with so many tries: repeats for a seed"
+        )
         parser.add_argument("--seed", type=int, default=0)
         parser.add_argument("--dry-run", action="store_true", help="store nothing")
         parser.add_argument("--publish", action="store_true", help="accept the plan at once")
@@ -35,15 +43,38 @@ class Command(BaseCommand):
     def handle(
         self, *args: Any, seed: int, dry_run: bool, publish: bool, json: bool, **options: Any
     ) -> None:
-        now = clock.now()
+        now, limits = clock.now(), _limits(options["limit"], options["work"])
         try:
-            made = plan_jobs(now=now, by=BY, seed=seed, store=not dry_run)
+            made = plan_jobs(now=now, by=BY, seed=seed, store=not dry_run, limits=limits)
             if publish and made.plan is not None:
                 accept_plan(made.plan, by=BY, now=now)
                 say_first_outlook(now)
         except (SchedulingError, PlanRefusedError) as error:
             raise CommandError(str(error), returncode=2) from error
         self.stdout.write(_json(made) if json else _text(made))
+
+
+def seconds(text: str) -> float:
+    """Read a limit: more than nothing."""
+    value = float(text)
+    if not 0 < value < float("inf"):
+        raise ValueError(text)
+    return value
+
+
+def tries(text: str) -> int:
+    """Read an amount of work: one or more."""
+    value = int(text)
+    if value < 1:
+        raise ValueError(text)
+    return value
+
+
+def _limits(limit: float | None, work: int | None) -> Limits | None:
+    """Both cores for seconds, one for counted work; None for the quick builder."""
+    if limit is not None:
+        return Limits(seconds=limit, workers=CORES)
+    return None if work is None else Limits(tries=work)
 
 
 def _json(made: Made) -> str:
@@ -56,5 +87,5 @@ def _text(made: Made) -> str:
         for row in made.told.jobs
     ]
     number = f"plan {made.plan.number}" if made.plan else "not stored"
-    lines.append(f"{made.result.status.value}, {made.seconds:.2f} s, {number}")
+    lines.append(f"{how_good(made.told.plan)}; {made.seconds:.2f} s, {number}")
     return "\n".join(lines)

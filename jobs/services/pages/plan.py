@@ -9,6 +9,7 @@ from jobs import models
 from jobs.services.speech import say_day, say_span
 
 from .frame import is_late, local, promise_words
+from .solve import SolvePart, how_proven, read_solve_part, score_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -50,6 +51,7 @@ class PlanPage:
     crew_days: int
     open_jobs: int
     proven: str
+    solve: SolvePart
 
 
 def read_plan_page(now: datetime) -> PlanPage:
@@ -67,17 +69,15 @@ def read_plan_page(now: datetime) -> PlanPage:
         crew_days=len(_crew_days(before) ^ _crew_days(after)) if old and new else 0,
         open_jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
         proven=how_good(new or old),
+        solve=read_solve_part(),
     )
 
 
 def how_good(plan: models.Plan | None) -> str:
-    """Return what is proven of a plan, in words."""
+    """Return how a plan scores and what is proven of it, in words."""
     if plan is None:
         return ""
-    if plan.late == plan.late_bound == 0:
-        return "every promise kept" if plan.status != "proven best" else "proven best"
-    late = f"{plan.late} weighted days late"
-    return f"{late}; no plan can be better than {plan.late_bound}"
+    return f"{score_words((plan.late, plan.finish_sum))}; {how_proven(plan)}"
 
 
 def _rows(plan: models.Plan | None) -> dict[int, models.PlanRow]:

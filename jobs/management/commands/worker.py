@@ -1,0 +1,55 @@
+"""The solve loop: looks for plans asked for, and makes them."""
+
+from __future__ import annotations
+
+import logging
+import os
+import signal
+import socket
+import time
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+from django.db import Error, close_old_connections
+
+from jobs.services.solving import beat, leave, run_one
+
+log = logging.getLogger(__name__)
+PAUSE = 1.0
+"""Seconds between two looks at an empty queue."""
+
+
+class Command(BaseCommand):
+    """``worker [--once]``."""
+
+    help = "Make the plans that are asked for, until told to stop."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--once", action="store_true", help="empty the queue and end")
+
+    def handle(self, *args: Any, once: bool, **options: Any) -> None:
+        self.name = f"{socket.gethostname()[:24]}-{os.getpid()}"
+        self.stopped = False
+        signal.signal(signal.SIGTERM, self._stop)
+        signal.signal(signal.SIGINT, self._stop)
+        while not self.stopped:
+            busy = self._turn()
+            if once and not busy:
+                break
+            if not busy:
+                time.sleep(PAUSE)
+        leave(self.name)
+
+    def _stop(self, *args: object) -> None:
+        """End after this turn."""
+        self.stopped = True
+
+    def _turn(self) -> bool:
+        """Do one thing; whatever goes wrong with it, the loop goes on."""
+        close_old_connections()
+        try:
+            beat(self.name)
+            return run_one(self.name, lambda: self.stopped)
+        except Error:
+            log.exception("the database did not answer; trying again")
+        return False
