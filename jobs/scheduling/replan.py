@@ -29,8 +29,12 @@ if TYPE_CHECKING:
     from .result import Placement, Stop
     from .world import World
 
-CHANGE_PRICE = 40.0
+CHANGE_PRICE = 60.0
 """Slots of finish that *steady* gives to leave one crew-day as it was."""
+
+
+FEWER_LATE = 0.85
+"""Share of the late days of pushing right from which on *steady* gives crew-days up for fewer."""
 
 
 class Way(StrEnum):
@@ -189,10 +193,21 @@ def _steady(storm: Storm, world: World, way: Way, stop: Stop, seed: int) -> WayO
     mender = Mender(world, storm.published)
     if not mender.keep_places():
         mender = _laid_out(world, storm.published, in_old_order(world, storm.published))
-    near = Near(mender, storm.before, storm.published, storm.last_lost, CHANGE_PRICE, seed)
+    most_late = FEWER_LATE * _late_when_pushed(world, storm.published)
+    near = Near(
+        mender, storm.before, storm.published, storm.last_lost, CHANGE_PRICE, seed, most_late
+    )
     near.run(stop)
     near.restore()
     return _judged(storm, world, way, mender.plan(), _Account(way, seed, near.tried))
+
+
+def _late_when_pushed(world: World, old: Mapping[str, Placement]) -> int:
+    """Weighted days late if everything is pushed right; none where that cannot be done."""
+    try:
+        return judge_plan(world, push_right(world, old)).score.late
+    except NoPlan:
+        return 0
 
 
 def _on_promise(storm: Storm, stop: Stop, seed: int) -> WayOut | NoWay:

@@ -28,15 +28,19 @@ if TYPE_CHECKING:
     from .result import Placement, Stop
     from .world import World
 
-DAY_PRICE = 80
-"""Slots of finish that a weighted day late is worth."""
-LOOSE = 30.0
+DAY_PRICE = 80.0
+"""Slots of finish that a weighted day late is worth where changes are free."""
+MILD_PRICE = 20.0
+"""The same where they have a price, up to as many late days as are allowed; beyond them it is
+``OVER_PRICE`` more."""
+OVER_PRICE = 120.0
+LOOSE = 150.0
 """Slots of cost by which the walk may be worse than the best at first; nothing at the end."""
 SHIFTS = (3.0, 12.0, 36.0)
 """Standard widths in slots by which turns of jobs are shifted."""
 KEEPING = 0.8
 """Share of tries that look for the old place first, while changes have a price."""
-UPSET_FIRST = 0.5
+UPSET_FIRST = 0.8
 """Share of tries that begin with a job on a changed crew-day, while changes have a price."""
 MOST_JOBS = 4
 
@@ -53,6 +57,8 @@ class Near:
         The world in which the old plan stood.
     price
         Slots of finish that a changed crew-day is worth.
+    most_late
+        Weighted days late that are worth little, so that crew-days come first.
     best
         Starts, ends and ways of the best plan found.
     """
@@ -63,6 +69,7 @@ class Near:
     last_lost: int
     price: float
     seed: int = 0
+    most_late: float = 0.0
     tried: int = 0
     best: tuple[list[int], list[int], list[Way | None]] = field(init=False)
     least: float = field(init=False)
@@ -136,17 +143,18 @@ class Near:
             return
         if not keeping:
             come = self._count(freed, 1)
-        ends = {n: self._cost(n) for n in jobs}
-        upset = self._upset()
-        cost = self.price * upset + self.total + sum(ends[n] - self.costs[n] for n in jobs)
+        costs = {n: self._cost(n) for n in jobs}
+        finish = self.finish + sum(costs[n][0] - self.costs[n][0] for n in jobs)
+        late = self.late + sum(costs[n][1] - self.costs[n][1] for n in jobs)
+        cost = self._whole(finish, late)
         if cost > self.least + loose:
             self._recount(come, -1)
             board.go_back(back)
             self._recount(gone, 1)
             return
-        self.total += sum(ends[n] - self.costs[n] for n in jobs)
+        self.finish, self.late = finish, late
         for n in jobs:
-            self.costs[n] = ends[n]
+            self.costs[n] = costs[n]
         if cost < self.least:
             self.least = cost
             self._keep()
@@ -159,9 +167,17 @@ class Near:
                 self._add(at.crew, self.of[i], ready.held(i, at).bits, (at.start, at.end), 1)
         self._count(self.mender.free, 1)
         self.costs = [self._cost(n) for n in range(len(self.jobs))]
-        self.total = sum(self.costs)
-        self.least = self.total + self.price * self._upset()
+        self.finish = sum(cost[0] for cost in self.costs)
+        self.late = sum(cost[1] for cost in self.costs)
+        self.least = self._whole(self.finish, self.late)
         self._keep()
+
+    def _whole(self, finish: float, late: float) -> float:
+        """Cost of a plan: its finishes, its late days and the crew-days it changes."""
+        if not self.price:
+            return finish + DAY_PRICE * late
+        over = max(0.0, late - self.most_late)
+        return finish + MILD_PRICE * late + OVER_PRICE * over + self.price * self._upset()
 
     def _keep(self) -> None:
         board = self.board
@@ -184,16 +200,15 @@ class Near:
             for key, jobs in tours(self.before, self.old).items()
         }
 
-    def _cost(self, n: int) -> float:
-        """Finish of a job in slots, and the price of being late."""
+    def _cost(self, n: int) -> tuple[float, float]:
+        """Finish of a job in slots, and its weighted days late, half of them counted by the slot."""
         world = self.mender.ready.world
         job, end = world.jobs[self.jobs[n]], self.board.end
         last = max((end[i] for i in self.counted[n]), default=0)
         if job.promise is None or last <= job.promise:
-            return float(last)
-        per_day = self.mender.ready.per_day
-        smooth = days_late(world, job, last) + (last - job.promise) / per_day
-        return last + DAY_PRICE * job.weight * smooth / 2
+            return float(last), 0.0
+        by_slot = (last - job.promise) / self.mender.ready.per_day
+        return float(last), job.weight * (days_late(world, job, last) + by_slot) / 2
 
     def _count(self, works: Sequence[int], sign: int) -> list[tuple[CrewDay, int]]:
         """Count the crew-days of works in or out; return them."""

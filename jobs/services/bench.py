@@ -18,6 +18,7 @@ from jobs.scheduling.priorities import by_late_start, facts_of
 from jobs.scheduling.ready import Ready
 
 from .bench_feeds import bench_feeds
+from .bench_replan import bench_replan
 from .invented import invented_network, invented_portfolio
 
 if TYPE_CHECKING:
@@ -123,5 +124,6 @@ BENCHES: Mapping[str, Callable[..., dict[str, Any]]] = {
     "cpm": bench_cpm,
     "feeds": bench_feeds,
     "quick": bench_quick,
+    "replan": bench_replan,
 }
 """By the name the command knows them by; each takes ``seed``."""

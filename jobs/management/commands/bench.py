@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from jobs.services.bench import BENCHES
 from jobs.services.bench_feeds import NothingToMeasureWith, feeds_text
+from jobs.services.bench_replan import replan_text
 
 if TYPE_CHECKING:
     from django.core.management.base import CommandParser
@@ -34,6 +35,9 @@ class Command(BaseCommand):
             return
         if figures["bench"] == "feeds":
             self.stdout.write(feeds_text(figures))
+            return
+        if figures["bench"] == "replan":
+            self.stdout.write(replan_text(figures))
             return
         for row in figures.get("sizes", []):
             self.stdout.write(
