@@ -16,12 +16,15 @@ from .keep import placements_of
 from .moved import note_moves
 from .publish import publish_plan
 from .tickets import write_notices
+from .weather_windows import with_weather
 from .world import read_world
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from crews.services.events import Published
+
+    from .world import Planning
 
 
 class PlanRefusedError(Exception):
@@ -42,6 +45,17 @@ class Accepted:
 
     plan: models.Plan
     published: tuple[Published, ...]
+
+
+def _stands(plan: models.Plan, planning: Planning, now: datetime) -> bool:
+    """Return True if the judge finds nothing wrong, by the forecast of now or by none.
+
+    A plan made round wet slots takes longer than the calendar alone says; one made by hand or in a
+    hurry may not know the forecast at all.
+    """
+    placed = Plan(placements_of(plan, planning))
+    worlds = (with_weather(planning, now).world, planning.world)
+    return any(judge_plan(world, placed).sound for world in worlds)
 
 
 @transaction.atomic
@@ -68,8 +82,7 @@ def accept_plan(plan: models.Plan, *, by: str, now: datetime, undone: bool = Fal
             f"Something has changed since plan {plan.number} was made",
             "plan again and look at what moves",
         )
-    verdict = judge_plan(planning.world, Plan(placements_of(plan, planning)))
-    if not verdict.sound:
+    if not _stands(plan, planning, now):
         raise PlanRefusedError(
             f"Plan {plan.number} no longer fits the calendar", "plan again and look at what moves"
         )

@@ -16,6 +16,7 @@ from jobs import clock, models
 
 from .accept_plan import accept_plan
 from .company_file import load_company
+from .demo_forecast import keep_demo_forecast
 from .library import load_library
 from .load_job import load_job
 from .plan_jobs import plan_jobs
@@ -64,6 +65,7 @@ def make_demo(*, fresh: bool = False) -> Ready:
     company = load_company((FOLDER / COMPANY).read_text("utf-8"), demo=True)
     now = clock.now(company)
     _load_jobs(now)
+    keep_demo_forecast(now)
     plan = _published(now)
     return _look(now, plan)
 

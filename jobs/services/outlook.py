@@ -17,6 +17,7 @@ from jobs.scheduling.risk import run_futures
 
 from .hazards import read_hazards
 from .keep import placements_of
+from .weather_windows import with_weather
 from .world import read_world
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ def say_outlook(*, now: datetime, runs: int = RUNS, seed: int = 0, store: bool =
     """
     began = perf_counter()
     plan = live_plan()
-    planning = read_world(now)
+    planning = with_weather(read_world(now), now)
     placed = _placed(plan, planning)
     hazards, climates, reach = read_hazards(planning, now)
     futures = run_futures(planning.world, placed, weather=hazards, runs=runs, dice=Dice(seed))

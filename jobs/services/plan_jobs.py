@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 from jobs import models
 from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.errors import SchedulingError
+from jobs.scheduling.errors import NoPlan, SchedulingError
 from jobs.scheduling.judge import judge_plan
 from jobs.scheduling.result import Plan
 
 from .keep import Account, Described, describe, keep, placements_of
 from .solve_world import solve_world
+from .weather_windows import with_weather
 from .world import read_world
 
 if TYPE_CHECKING:
@@ -68,21 +69,35 @@ def find_plan(
 ) -> Made:
     """Plan all open jobs and store nothing; ``watch`` sees levelling go on and may stop it."""
     began = perf_counter()
-    planning = read_world(now)
-    if not planning.world.works:
+    dry = read_world(now)
+    if not dry.world.works:
         raise SchedulingError(
             "There is nothing to plan", remedy="add a job with something to build in it"
         )
-    if limits is None:
-        result = build_plan(planning.world, seed=seed)
-    else:
-        start = _standing(planning)
-        result = solve_world(planning.world, limits, seed=seed, start=start, watch=watch)
+    planning = with_weather(dry, now)
+    try:
+        result = _solved(planning, limits, seed, watch)
+    except NoPlan:
+        # Between weather and an at-most nothing may fit: better a plan at odds with the forecast.
+        planning, result = dry, _solved(dry, limits, seed, watch)
     _check(planning, result)
     seconds = perf_counter() - began
     return Made(
         planning, result, seconds, describe(planning, result, Account(now, seconds, by)), None
     )
+
+
+def _solved(
+    planning: Planning,
+    limits: Limits | None,
+    seed: int,
+    watch: Callable[[Watch | None], bool] | None,
+) -> Result:
+    """Plan by the quick builder, or with levelling from the plan that stands."""
+    if limits is None:
+        return build_plan(planning.world, seed=seed)
+    start = _standing(planning)
+    return solve_world(planning.world, limits, seed=seed, start=start, watch=watch)
 
 
 def _standing(planning: Planning) -> Plan | None:

@@ -12,11 +12,15 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import Error, close_old_connections
 
+from jobs import clock
+from jobs.services.chores import do_chores
 from jobs.services.solving import beat, leave, run_one
 
 log = logging.getLogger(__name__)
 PAUSE = 1.0
 """Seconds between two looks at an empty queue."""
+CHORES_EVERY = 60.0
+"""Seconds between two looks at the sky, the odds and the standing events."""
 
 
 class Command(BaseCommand):
@@ -29,7 +33,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, once: bool, **options: Any) -> None:
         self.name = f"{socket.gethostname()[:24]}-{os.getpid()}"
-        self.stopped = False
+        self.stopped, self.chores_at = False, 0.0
         signal.signal(signal.SIGTERM, self._stop)
         signal.signal(signal.SIGINT, self._stop)
         while not self.stopped:
@@ -37,12 +41,23 @@ class Command(BaseCommand):
             if once and not busy:
                 break
             if not busy:
+                self._chores()
                 time.sleep(PAUSE)
         leave(self.name)
 
     def _stop(self, *args: object) -> None:
         """End after this turn."""
         self.stopped = True
+
+    def _chores(self) -> None:
+        """See to what is due besides plans, once a minute."""
+        if time.monotonic() < self.chores_at:
+            return
+        self.chores_at = time.monotonic() + CHORES_EVERY
+        try:
+            do_chores(clock.now())
+        except Error:
+            log.exception("the database did not answer; trying again in a minute")
 
     def _turn(self) -> bool:
         """Do one thing; whatever goes wrong with it, the loop goes on."""
