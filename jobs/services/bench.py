@@ -18,6 +18,7 @@ from jobs.scheduling.priorities import by_late_start, facts_of
 from jobs.scheduling.ready import Ready
 
 from .bench_feeds import bench_feeds
+from .bench_outlook import bench_outlook
 from .bench_replan import bench_replan
 from .invented import invented_network, invented_portfolio
 
@@ -123,6 +124,7 @@ def time_builder(*, jobs: int = 40, seed: int = 0) -> dict[str, Any]:
 BENCHES: Mapping[str, Callable[..., dict[str, Any]]] = {
     "cpm": bench_cpm,
     "feeds": bench_feeds,
+    "outlook": bench_outlook,
     "quick": bench_quick,
     "replan": bench_replan,
 }
