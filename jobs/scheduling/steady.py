@@ -73,6 +73,8 @@ class Near:
     tried: int = 0
     best: tuple[list[int], list[int], list[Way | None]] = field(init=False)
     least: float = field(init=False)
+    finish: float = field(init=False)
+    late: float = field(init=False)
 
     def __post_init__(self) -> None:
         """Read what the jobs are made of, and what the board costs as it stands."""

@@ -55,7 +55,7 @@ def _run(jobs: int, seed: int, seconds: float) -> dict[str, Any]:
     begun = perf_counter()
     at_once = first_answer(storm)
     first = perf_counter() - begun
-    told = {"jobs": jobs, "activities": len(storm.world.works), "seed": seed}
+    told: dict[str, Any] = {"jobs": jobs, "activities": len(storm.world.works), "seed": seed}
     told |= {"first_s": round(first, 3)}
     told |= {_key(one.way): _told(one, first) for one in at_once if isinstance(one, WayOut)}
     for way in (Way.STEADY, Way.ON_PROMISE):
