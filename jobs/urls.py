@@ -7,6 +7,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path
 
 from jobs.views import (
+    by_hand,
     crews,
     day,
     first_visit,
@@ -42,6 +43,11 @@ urlpatterns = [
     path("jobs/<slug:slug>/day/<slug:uid>/", day.say, name="say-day"),
     path("jobs/<slug:slug>/moved/", day.moved, name="moved"),
     path("jobs/<slug:slug>/activities/", jobs.activities, name="activities"),
+    path("jobs/<slug:slug>/activities/new/", by_hand.new_work, name="new-work"),
+    path("jobs/<slug:slug>/activities/<slug:uid>/by-hand/", by_hand.by_hand, name="by-hand"),
+    path("jobs/<slug:slug>/activities/<slug:uid>/change/", by_hand.change, name="change-work"),
+    path("jobs/<slug:slug>/activities/<slug:uid>/remove/", by_hand.remove, name="remove-work"),
+    path("jobs/<slug:slug>/links/<int:pk>/", by_hand.change_link, name="change-link"),
     path("jobs/<slug:slug>/activities/<slug:uid>/", sheet.activity, name="activity"),
     path("jobs/<slug:slug>/numbers/", library.numbers, name="numbers"),
     path("jobs/<slug:slug>/numbers/take/", library.take_numbers, name="take-numbers"),

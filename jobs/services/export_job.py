@@ -14,7 +14,8 @@ import tomli_w
 
 from jobs.trade.units import INCH, say_feet
 
-from .load_activities import matching
+from .hands import HAND, is_by_hand, parts_by_root
+from .naming import matching
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -35,6 +36,10 @@ def export_job(job: models.Job) -> str:
         "build": writer.build(),
         "delivery": writer.deliveries(),
         "decision": writer.decisions(),
+        "work": writer.works(),
+        "split": writer.splits(),
+        "pin": writer.pins(),
+        "lift": writer.lifts(),
         "link": writer.links(),
         "done": writer.done(),
         "no_work": writer.no_work(),
@@ -124,6 +129,48 @@ class _Writer:
                     answer=row.answer,
                 )
 
+    def works(self) -> Iterable[Table]:
+        for row in self.activities:
+            if is_by_hand(row) and row.part_of_id is None and row.zone is not None:
+                yield _told(
+                    name=row.name,
+                    where=row.zone.name,
+                    skill=row.skill,
+                    days=float(row.days),
+                    people=row.people,
+                    id=row.key.removeprefix(HAND),
+                )
+
+    def splits(self) -> Iterable[Table]:
+        whole = [row for row in self.activities if row.part_of_id is None]
+        for root_pk, parts in parts_by_root(self.activities).items():
+            root = next(row for row in whole if row.pk == root_pk)
+            yield _told(
+                **self._named(root, "activity", among=whole),
+                shares=[root.share, *(part.share for part in parts)],
+                ids=[part.key.removeprefix(HAND) for part in parts],
+            )
+
+    def pins(self) -> Iterable[Table]:
+        for row in self.activities:
+            if row.not_before or row.not_after:
+                yield _told(
+                    **self._named(row, "activity"),
+                    not_before=row.not_before,
+                    not_after=row.not_after,
+                )
+
+    def lifts(self) -> Iterable[Table]:
+        rows = self.job.links.filter(lifted=True, before__retired=False, after__retired=False)
+        for row in rows.select_related("before__zone", "after__zone"):
+            yield _told(
+                **self._named(row.after, "activity"),
+                **self._named(row.before, "after", "after_where", "after_which"),
+                relation=row.relation,
+                reason=row.reason,
+                by=row.by,
+            )
+
     def links(self) -> Iterable[Table]:
         rows = self.job.links.filter(rule="", before__retired=False, after__retired=False)
         for row in rows.select_related("before__zone", "after__zone"):
@@ -133,7 +180,8 @@ class _Writer:
                 relation=row.relation,
                 wait=wait(row.lag, row.clock),
                 at_most=wait(row.at_most, "elapsed"),
-                why=row.why[1].get("why", "") if row.why else "",
+                why=row.why[1].get("why", "") if row.why and not row.reason else "",
+                reason=row.reason,
                 by=row.by,
             )
 
@@ -153,14 +201,20 @@ class _Writer:
             yield _told(**{"from": row.first, "to": row.last}, why=row.why)
 
     def _named(
-        self, activity: models.Activity, key: str, where: str = "where", which: str = "which"
+        self,
+        activity: models.Activity,
+        key: str,
+        where: str = "where",
+        which: str = "which",
+        among: list[models.Activity] | None = None,
     ) -> Table:
         """Name an activity by its template, with its place and number where others are alike."""
         told: Table = {key: activity.template or activity.name}
-        alike = matching(self.activities, told[key], None)
+        rows = self.activities if among is None else among
+        alike = matching(rows, told[key], None)
         if len(alike) > 1 and activity.zone is not None:
             told[where] = activity.zone.name
-            alike = matching(self.activities, told[key], activity.zone.name)
+            alike = matching(rows, told[key], activity.zone.name)
         if len(alike) > 1:
             told[which] = [row.pk for row in alike].index(activity.pk) + 1
         return told

@@ -12,8 +12,20 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from .job_file_keys import (
+    AMOUNT,
+    DATES,
+    JOB_KEYS,
+    OPEN_TABLES,
+    RELATIONS,
+    TABLE_KEYS,
+    WAIT_UNITS,
+)
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
+
+    from .job_file_keys import Key
 
 Table = dict[str, Any]
 
@@ -55,117 +67,6 @@ class JobFile:
     def rows(self, name: str) -> tuple[tuple[int, Table], ...]:
         """Return the rows of one kind of table with the line each begins at."""
         return self.tables.get(name, ())
-
-
-class _Key(NamedTuple):
-    kind: type | tuple[type, ...]
-    needed: bool = False
-    most: int = 200
-    """Letters of words; the largest of whole numbers."""
-    least: int = 0
-
-
-_DATES = (date,)
-_WORDS = (str,)
-_AMOUNT = (str, int, float)
-
-JOB_KEYS: Mapping[str, _Key] = {
-    "id": _Key(_WORDS),
-    "whole_yard_id": _Key(_WORDS),
-    "name": _Key(_WORDS, needed=True, most=120),
-    "slug": _Key(_WORDS),
-    "address": _Key(_WORDS, needed=True),
-    "state": _Key(_WORDS, needed=True, most=2),
-    "time_zone": _Key(_WORDS, most=60),
-    "latitude": _Key((int, float), most=90, least=-90),
-    "longitude": _Key((int, float), most=180, least=-180),
-    "soil": _Key(_WORDS, most=20),
-    "stage": _Key(_WORDS, most=12),
-    "paused_from": _Key(_DATES),
-    "paused_until": _Key(_DATES),
-    "start": _Key(_DATES, needed=True),
-    "promise": _Key(_DATES),
-    "weight": _Key((int,), most=100, least=1),
-    "access": _Key(_WORDS),
-    "yard": _Key((dict,)),
-}
-"""Keys of the job itself."""
-
-TABLE_KEYS: Mapping[str, Mapping[str, _Key]] = {
-    "zone": {
-        "name": _Key(_WORDS, needed=True, most=60),
-        "area": _Key(_AMOUNT),
-        "id": _Key(_WORDS),
-    },
-    "passage": {
-        "name": _Key(_WORDS, needed=True, most=60),
-        "from": _Key(_WORDS, needed=True),
-        "to": _Key(_WORDS, needed=True),
-        "width": _Key(_AMOUNT, needed=True),
-        "headroom": _Key(_AMOUNT),
-        "load": _Key(_AMOUNT),
-        "floor": _Key(_WORDS, most=40),
-        "slope": _Key(_AMOUNT),
-        "length": _Key(_AMOUNT),
-        "id": _Key(_WORDS),
-    },
-    "build": {
-        "what": _Key(_WORDS, needed=True),
-        "where": _Key(_WORDS, needed=True),
-        "name": _Key(_WORDS, most=120),
-        "id": _Key(_WORDS),
-    },
-    "delivery": {
-        "name": _Key(_WORDS, needed=True, most=120),
-        "for": _Key(_WORDS, needed=True),
-        "where": _Key(_WORDS),
-        "which": _Key((int,), least=1),
-        "earliest": _Key(_DATES),
-        "lead_business_days": _Key((int,), most=365),
-        "arrived": _Key(_DATES),
-    },
-    "decision": {
-        "name": _Key(_WORDS, needed=True, most=120),
-        "for": _Key(_WORDS, needed=True),
-        "where": _Key(_WORDS),
-        "which": _Key((int,), least=1),
-        "expected": _Key(_DATES),
-        "decided": _Key(_DATES),
-        "answer": _Key(_WORDS),
-    },
-    "link": {
-        "activity": _Key(_WORDS, needed=True),
-        "where": _Key(_WORDS),
-        "which": _Key((int,), least=1),
-        "after": _Key(_WORDS, needed=True),
-        "after_where": _Key(_WORDS),
-        "after_which": _Key((int,), least=1),
-        "relation": _Key(_WORDS),
-        "wait": _Key((dict,)),
-        "at_most": _Key((dict,)),
-        "why": _Key(_WORDS),
-        "by": _Key(_WORDS, most=120),
-    },
-    "done": {
-        "activity": _Key(_WORDS, needed=True),
-        "where": _Key(_WORDS),
-        "which": _Key((int,), least=1),
-        "started": _Key((datetime,), needed=True),
-        "finished": _Key((datetime,)),
-        "share": _Key((int,), most=100),
-        "crew": _Key(_WORDS),
-    },
-    "no_work": {
-        "from": _Key(_DATES, needed=True),
-        "to": _Key(_DATES),
-        "why": _Key(_WORDS, most=120),
-    },
-}
-"""Keys of each repeated table; ``build`` takes the answers of its assembly besides."""
-
-OPEN_TABLES = frozenset({"build"})
-WAIT_UNITS = ("minutes", "hours", "days", "work_days", "business_days")
-RELATIONS = ("finish-to-start", "start-to-start", "finish-to-finish", "start-to-finish")
 
 
 def read_job_file(text: str) -> JobFile:
@@ -256,7 +157,7 @@ class _Reader:
         table: str,
         index: int,
         row: Table,
-        keys: Mapping[str, _Key],
+        keys: Mapping[str, Key],
         *,
         extra: frozenset[str] | None,
     ) -> None:
@@ -290,6 +191,7 @@ class _Reader:
             ("build", "where", lambda z: z in zones or z == "whole yard"),
             ("passage", "from", lambda z: z in zones or z == "street"),
             ("passage", "to", lambda z: z in zones or z == "whole yard"),
+            ("work", "where", lambda z: z in zones or z == "whole yard"),
         )
         for table, key, ok in asks:
             for index, row in enumerate(self._rows(table)):
@@ -300,21 +202,26 @@ class _Reader:
                     )
 
     def _words(self) -> None:
+        for table in ("link", "lift"):
+            self._relations(table)
         for index, row in enumerate(self._rows("link")):
+            for key in ("wait", "at_most"):
+                self._wait(index, key, row.get(key))
+        for index, row in enumerate(self._rows("no_work")):
+            if _fits(row.get("from"), DATES) and row.get("to", row["from"]) < row["from"]:
+                self.fault("no_work", index, "to", "lies before its from", "swap the two dates")
+
+    def _relations(self, table: str) -> None:
+        for index, row in enumerate(self._rows(table)):
             relation = row.get("relation", RELATIONS[0])
             if relation not in RELATIONS:
                 self.fault(
-                    "link",
+                    table,
                     index,
                     "relation",
                     f"{relation!r} is unknown",
                     f"use one of {', '.join(RELATIONS)}",
                 )
-            for key in ("wait", "at_most"):
-                self._wait(index, key, row.get(key))
-        for index, row in enumerate(self._rows("no_work")):
-            if _fits(row.get("from"), _DATES) and row.get("to", row["from"]) < row["from"]:
-                self.fault("no_work", index, "to", "lies before its from", "swap the two dates")
 
     def _wait(self, index: int, key: str, wait: object) -> None:
         if not isinstance(wait, dict):
@@ -336,18 +243,18 @@ class _Reader:
 def _fits(value: object, kind: type | tuple[type, ...]) -> bool:
     if isinstance(value, bool):
         return False
-    if kind == _DATES:
+    if kind == DATES:
         return isinstance(value, date) and not isinstance(value, datetime)
     return isinstance(value, kind)
 
 
-def _beyond(value: object, key: _Key) -> tuple[str, str] | None:
+def _beyond(value: object, key: Key) -> tuple[str, str] | None:
     """Return what is wrong with words too long or a number out of range, and what to write."""
     if isinstance(value, str):
         if len(value) > key.most:
             return f"{value[:20]!r} has {len(value)} letters", f"write {key.most} at the most"
         return None if value.strip() or not key.needed else ("is empty", "write some words")
-    if key.kind == _AMOUNT or not isinstance(value, int | float):
+    if key.kind == AMOUNT or not isinstance(value, int | float):
         return None
     if not key.least <= value <= key.most:
         return f"{value} is out of range", f"write {key.least} to {key.most}"
@@ -355,12 +262,14 @@ def _beyond(value: object, key: _Key) -> tuple[str, str] | None:
 
 
 def _example(kind: type | tuple[type, ...]) -> str:
-    if kind == _DATES:
+    if kind == DATES:
         return "a date like 2026-06-08"
     if kind == (datetime,):
         return "a date and time like 2026-06-08T07:00:00"
-    if kind == _AMOUNT:
+    if kind == AMOUNT:
         return 'an amount with its unit like "54 in"'
+    if kind == (list,):
+        return "a list like [60, 40]"
     if kind == (dict,):
         return "a table like { days = 7 }"
     return (

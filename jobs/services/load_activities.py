@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -11,86 +11,49 @@ import networkx as nx
 from crews.models import Crew
 from jobs import models
 
-from .job_file import Fault
+from .job_file_keys import RELATIONS
+from .load_hands import load_hands
+from .naming import Named
+from .takeoff import expand_job
+from .ties import hand_why, sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
     from datetime import datetime
 
-    from .job_file import JobFile, Table
+    from .job_file import Fault, JobFile
 
 MINUTES = {"minutes": 1, "hours": 60, "days": 24 * 60}
 
 
-def load_activities(job: models.Job, file: JobFile) -> list[Fault]:
+def load_activities(job: models.Job, file: JobFile, *, by: str, now: datetime) -> list[Fault]:
     """Store what hangs on the activities of a job that was just expanded; return what is wrong."""
-    hanging = _Hanging(job, file)
+    hands = load_hands(job, file, by=by, now=now)
+    hanging = Hanging(job, file)
     hanging.store()
-    return hanging.faults
-
-
-def matching(
-    activities: Iterable[models.Activity], template: str, where: str | None
-) -> list[models.Activity]:
-    """Return the activities of a template (by name for work by hand), in one zone if it is told."""
-    return [
-        row
-        for row in activities
-        if template == (row.template or row.name)
-        and (
-            where is None or (row.zone is not None and row.zone.name.casefold() == where.casefold())
-        )
-    ]
+    if file.rows("link") and not hanging.faults:
+        expand_job(job, by=by, now=now)
+    return [*hands, *hanging.faults]
 
 
 @dataclass(slots=True)
-class _Hanging:
+class Hanging(Named):
     """One kind of table a method, faults gathered on the way."""
 
-    job: models.Job
-    file: JobFile
-    faults: list[Fault] = field(default_factory=list)
-    activities: list[models.Activity] = field(default_factory=list)
-
     def store(self) -> None:
-        rows = self.job.activities.filter(retired=False)
-        self.activities = list(rows.select_related("zone", "done_crew"))
+        """Store deliveries, decisions, links by hand and what is done."""
+        self.read()
         self._supply()
         self._links()
         self._no_ring()
         self._done()
-
-    def _fault(self, line: int, key: str, reason: str, remedy: str) -> None:
-        self.faults.append(Fault(line, key, reason, remedy))
-
-    def _activity(
-        self, line: int, key: str, row: Table, where: str = "where", which: str = "which"
-    ) -> models.Activity | None:
-        """Return the activity a row names: by template, by place, and by number where some are alike."""
-        template = row[key.partition(".")[2]]
-        found = matching(self.activities, template, row.get(where))
-        number: int | None = row.get(which)
-        if number is not None and 1 <= number <= len(found):
-            return found[number - 1]
-        if len(found) == 1 and number is None:
-            return found[0]
-        if not found:
-            reason, remedy = "no such activity in this job", "look at the job's activities"
-        elif number is not None:
-            reason, remedy = f"there is no number {number}", f"write 1 to {len(found)}"
-        elif row.get(where) is None:
-            reason, remedy = "stands in several zones", f"say {where}"
-        else:
-            reason, remedy = "stands there several times", f"say {which} = 1 to {len(found)}"
-        self._fault(line, key, f"{template!r}: {reason}", remedy)
-        return None
 
     def _supply(self) -> None:
         for line, row in self.file.rows("delivery"):
             models.Delivery.objects.create(
                 job=self.job,
                 name=row["name"],
-                activity=self._activity(line, "delivery.for", row),
+                activity=self.activity(line, "delivery.for", row),
                 earliest=row.get("earliest"),
                 lead_business_days=row.get("lead_business_days", 5),
                 arrived_on=row.get("arrived"),
@@ -99,7 +62,7 @@ class _Hanging:
             models.Decision.objects.create(
                 job=self.job,
                 name=row["name"],
-                activity=self._activity(line, "decision.for", row),
+                activity=self.activity(line, "decision.for", row),
                 expected_on=row.get("expected"),
                 decided_on=row.get("decided"),
                 answer=row.get("answer", ""),
@@ -107,26 +70,31 @@ class _Hanging:
 
     def _links(self) -> None:
         for line, row in self.file.rows("link"):
-            after = self._activity(line, "link.activity", row)
-            before = self._activity(line, "link.after", row, "after_where", "after_which")
+            after = self.activity(line, "link.activity", row)
+            before = self.activity(line, "link.after", row, "after_where", "after_which")
             if after is None or before is None:
                 continue
             if after == before:
-                self._fault(line, "link.after", "is the activity itself", "name another one")
+                self.fault(line, "link.after", "is the activity itself", "name another one")
                 continue
             lag, clock = _lag(row.get("wait", {}))
+            relation, reason = row.get("relation", RELATIONS[0]), row.get("reason", "")
+            rule = self.job.links.filter(before=before, after=after, relation=relation).first()
+            stood = sentence(rule) if rule is not None and rule.rule and reason else ""
             models.Link.objects.update_or_create(
                 job=self.job,
                 before=before,
                 after=after,
-                relation=row.get("relation", "finish-to-start"),
+                relation=relation,
                 defaults={
                     "lag": lag,
                     "clock": clock,
                     "at_most": _lag(row["at_most"])[0] if "at_most" in row else None,
                     "rule": "",
+                    "wait": "",
                     "by": row.get("by", ""),
-                    "why": ["by-hand", {"why": row.get("why", "")}],
+                    "reason": reason,
+                    "why": hand_why(row.get("why", ""), reason, stood),
                 },
             )
 
@@ -141,7 +109,7 @@ class _Hanging:
             ring = [names[before] for before, _ in nx.find_cycle(graph)]
         except nx.NetworkXNoCycle:
             return
-        self._fault(
+        self.fault(
             lines[0][0],
             "link",
             f"these wait for each other in a ring: {', '.join(ring)}",
@@ -151,11 +119,11 @@ class _Hanging:
     def _done(self) -> None:
         zone = ZoneInfo(self.job.zone)
         for line, row in self.file.rows("done"):
-            activity = self._activity(line, "done.activity", row)
+            activity = self.activity(line, "done.activity", row)
             crew = Crew.objects.filter(slug=row.get("crew", "")).first()
             if "crew" in row and crew is None:
                 known = ", ".join(Crew.objects.values_list("slug", flat=True))
-                self._fault(
+                self.fault(
                     line, "done.crew", f"there is no crew {row['crew']!r}", f"crews: {known}"
                 )
             if activity is None:
@@ -163,7 +131,7 @@ class _Hanging:
             started = _local(row["started"], zone)
             finished = _local(row["finished"], zone) if "finished" in row else None
             if finished is not None and finished <= started:
-                self._fault(line, "done.finished", "lies before its start", "swap the two")
+                self.fault(line, "done.finished", "lies before its start", "swap the two")
                 continue
             activity.started_at, activity.finished_at = started, finished
             activity.done_share = 100 if finished else row.get("share", 0)

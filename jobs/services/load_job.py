@@ -75,7 +75,7 @@ class _Loader:
             except TradeError as error:
                 self._fault(0, error.where or "build", error.reason, error.remedy)
             self._stop_on_faults()
-            self.faults += load_activities(job, self.file)
+            self.faults += load_activities(job, self.file, by=self.by, now=self.now)
             self._stop_on_faults()
             record("job loaded", by=self.by, at=self.now, job=job, after=job.slug)
         return job

@@ -20,6 +20,7 @@ from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, PassageIn, Yard, ZoneIn
 
 from .detail import to_detail
+from .hands import is_by_hand, loose_hands, parts_by_root, share_of, through_parts
 from .library import adopt_newest, library_for
 
 if TYPE_CHECKING:
@@ -75,6 +76,9 @@ def yard_of(job: models.Job) -> Yard:
         starts_on=job.starts_on,
         options={str(key): _word(value) for key, value in job.options.items()},
         owned=frozenset(people.Machine.objects.values_list("kind", flat=True)),
+        lifted=frozenset(
+            job.links.filter(lifted=True).values_list("before__key", "after__key", "relation")
+        ),
     )
 
 
@@ -124,17 +128,24 @@ class _Keeper:
     def activities(self, wanted: Sequence[Activity]) -> dict[str, models.Activity]:
         """Keep, change, add, revive and retire activities; return the rows by key."""
         rows = {row.key: row for row in models.Activity.objects.filter(job=self.job)}
+        parts = parts_by_root(rows.values())
         zones = dict(self.job.zones.values_list("uid", "pk"))
         changed: list[models.Activity] = []
         added: list[models.Activity] = []
+        keys = {str(activity.key) for activity in wanted}
         for order, activity in enumerate(wanted, 1):
             values = _values(activity, order, zones)
             row = rows.get(str(activity.key))
             if row is None:
                 added.append(self._fresh(str(activity.key), values))
-            elif any(getattr(row, name) != value for name, value in values.items()):
-                changed.append(self._changed(row, values))
-        keys = {str(activity.key) for activity in wanted}
+                continue
+            split = [row, *parts.get(row.pk, [])]
+            keys |= {part.key for part in split}
+            for number, part in enumerate(split, 1):
+                told = share_of(values, part.share, number, len(split))
+                if any(getattr(part, name) != value for name, value in told.items()):
+                    changed.append(self._changed(part, told))
+        keys |= {row.key for row in rows.values() if is_by_hand(row) and row.part_of_id is None}
         gone = [row for key, row in rows.items() if key not in keys and not row.retired]
         changed += self._drop(gone)
         models.Activity.objects.bulk_update(changed, [*FIELDS, "revision", "modified"])
@@ -160,21 +171,28 @@ class _Keeper:
         for kind in (models.PlanRow, models.Delivery, models.Decision):
             found = kind.objects.filter(activity__in=ids)
             seen |= set(found.values_list("activity", flat=True))
+        seen |= {row.part_of_id for row in gone if row.pk in seen and row.part_of_id}
         models.Activity.objects.filter(pk__in=set(ids) - seen).delete()
         return [self._changed(row, {"retired": True}) for row in gone if row.pk in seen]
 
     def links(self, wanted: Sequence[Link], rows: Mapping[str, models.Activity]) -> None:
-        """Keep links by hand; write the rules' links anew where they differ."""
+        """Keep links by hand and rules lifted by hand; write the rules' links anew where they differ."""
         stored = list(models.Link.objects.filter(job=self.job))
-        by_hand = {_ends(link) for link in stored if not link.rule}
-        fresh = {_ends(row): row for row in (self._link(link, rows) for link in wanted)}
+        said = [link for link in stored if link.lifted or not link.rule]
+        by_hand = {_ends(link) for link in said}
+        made = [self._link(link, rows) for link in wanted]
+        made = through_parts(made, rows.values())
+        made += loose_hands(list(rows.values()), [*made, *said])
+        fresh = {_ends(row): row for row in made}
         kept: set[tuple[int, int, str]] = set()
         stale: list[int] = []
         for link in stored:
             same = fresh.get(_ends(link))
-            if link.rule and same is not None and _told(same) == _told(link):
+            if _ends(link) in by_hand:
+                continue
+            if same is not None and _told(same) == _told(link):
                 kept.add(_ends(link))
-            elif link.rule:
+            else:
                 stale.append(link.pk)
         models.Link.objects.filter(pk__in=stale).delete()
         models.Link.objects.bulk_create(

@@ -117,6 +117,8 @@ class Yard:
         and words that lift rules where they are answered ``yes`` (``pump``, ``crane``).
     owned
         Machine kinds the company has: taken before others, which would be hired. Empty: not known.
+    lifted
+        Rules that somebody says do not hold here: key of the forerunner, of the follower, relation.
     """
 
     state: str
@@ -127,6 +129,7 @@ class Yard:
     starts_on: date
     options: Mapping[str, str] = field(default_factory=dict)
     owned: frozenset[str] = frozenset()
+    lifted: frozenset[tuple[str, str, str]] = frozenset()
 
     def __post_init__(self) -> None:
         """Refuse uids that stand twice, zones nobody drew, and a yard that is not one whole."""

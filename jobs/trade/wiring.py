@@ -12,7 +12,7 @@ from .scope import Problem
 from .sequence import check_no_ring, once_each, without_rings, without_superfluous
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from .access import Choice, Ways
     from .library import Library
@@ -39,17 +39,30 @@ def wire(
     names = {activity.key: activity.name for activity in activities}
     places = [_place(task, choices[task.key]) for task in tasks]
     along = {rule.id for rule in library.rules if rule.where == "way-in"}
-    ruled = once_each(rule_links(places, library, ways.yard.options))
+    ruled = _standing(once_each(rule_links(places, library, ways.yard.options)), ways)
     firm = [link for link in ruled if link.rule not in along]
     check_no_ring(firm, names)
-    more = [*(link for link in ruled if link.rule in along), *own_links(tasks)]
+    own = _standing(own_links(tasks), ways)
+    more = [*(link for link in ruled if link.rule in along), *own]
     added, refused = without_rings(firm, more)
     kept = keep_open(activities, [*firm, *added], ways, library)
-    links = once_each([*firm, *added, *kept.links])
+    links = once_each([*firm, *added, *_standing(kept.links, ways)])
     links += tie_up(activities, links)
     check_no_ring(links, names)
     problems = [*(_shut_out(link, names) for link in refused), *kept.problems]
     return without_superfluous(links), problems
+
+
+def _standing(links: Iterable[Link], ways: Ways) -> list[Link]:
+    """Leave out the links that somebody lifted by hand, before others are found to be implied."""
+    lifted = ways.yard.lifted
+    if not lifted:
+        return list(links)
+    return [
+        link
+        for link in links
+        if (str(link.before), str(link.after), link.relation.value) not in lifted
+    ]
 
 
 def _place(task: Task, choice: Choice) -> Place:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -11,11 +13,14 @@ from hypothesis import strategies as st
 
 from jobs.models import Job, Link
 from jobs.services import load_job as loading
+from jobs.services.by_hand import HandWork, Who, add_work, pin, split
 from jobs.services.export_job import export_job, length
+from jobs.services.job_file import JobFileError
 from jobs.services.load_job import load_job
 from jobs.services.takeoff import expand_job
+from jobs.services.ties import HandLink, lift, tie
 from jobs.trade.units import parse_length
-from tests.office import NOW, open_office, signed_in, small_job
+from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job
 
 FIXTURES = Path(loading.__file__).resolve().parents[2] / "fixtures" / "demo"
 DEMO = ("12-alder-bend", "31-millrace-lane", "7-sparrow-hill-road")
@@ -48,7 +53,7 @@ def told(job: Job) -> dict[str, list[object]]:
             "share", "not_before", "not_after",
         ),
         "links": [
-            [link.before.key, link.after.key, link.relation, link.lag, link.clock, link.at_most, link.rule, link.why]
+            [link.lifted, link.reason, link.by, link.before.key, link.after.key, link.relation, link.lag, link.clock, link.at_most, link.rule, link.why]
             for link in links
         ],
         "deliveries": rows(job.deliveries.all(), "name", "activity", "earliest", "arrived_on"),
@@ -98,6 +103,58 @@ def test_works_of_one_kind_in_one_zone_are_told_apart():
     again = load_job(export_job(job), by="test", now=NOW)
     link = again.links.get(rule="")
     assert (link.before.key, link.after.key) == (second.key, first.key)
+
+
+@pytest.mark.django_db
+def test_what_was_done_by_hand_comes_along():
+    """A work of one's own, parts, a pin, a link against a rule, a lifted rule: each as it was."""
+    open_office()
+    job, who = small_job(), Who("test", NOW)
+    path, shrubs = (job.activities.get(template=name) for name in ("dg-path", "plant-shrubs"))
+    item = job.items.get(assembly="stone-path")
+    item.answers = {"area": "1800"}
+    item.save()
+    expand_job(job, by="test", now=NOW)
+    bed = job.zones.get(slug="bed")
+    gate = add_work(job, HandWork("Hang the gate", bed, "labour", Decimal("0.5"), 2), who)
+    path.refresh_from_db()
+    split(path, 25, who, revision=path.revision)
+    path.refresh_from_db()
+    pin(path, date(2026, 7, 6), date(2026, 8, 14), who, revision=path.revision)
+    tie(HandLink(gate, shrubs, "finish-to-start", 1, "business", why="the crane comes once"), who)
+    waits = (
+        job.links.exclude(wait="")
+        .filter(clock="elapsed", lag__gt=60)
+        .select_related("before", "after")
+    )
+    short = waits[0]
+    tie(HandLink(short.before, short.after, short.relation, 60), who, reason="as told")
+    lift(path.links_in.exclude(rule="")[0], "there is no base", who)
+    before, text = told(job), export_job(job)
+    again = load_job(text, by="test", now=NOW)
+    assert told(again) == before
+    assert export_job(again) == text
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("table", "told_of"),
+    [
+        ('[[work]]\nname = "x"\nwhere = "Bed"\nskill = "magic"\ndays = 1\npeople = 1', "work.skill"),
+        ('[[work]]\nname = "x"\nwhere = "Roof"\nskill = "labour"\ndays = 1\npeople = 1', "work.where"),
+        ('[[split]]\nactivity = "dg-path"\nshares = [60, 60]', "split.shares"),
+        ('[[split]]\nactivity = "locate-notice"\nshares = [50, 50]', "split.activity"),
+        ('[[pin]]\nactivity = "dg-path"\nnot_before = 2026-08-01\nnot_after = 2026-07-01', "pin.not_after"),
+        ('[[lift]]\nactivity = "design-sign-off"\nafter = "clean-up"\nreason = "x"', "lift.after"),
+    ],
+)  # fmt: skip
+def test_what_was_done_by_hand_is_checked(table, told_of):
+    """The key is named, and nothing is stored."""
+    open_office()
+    with pytest.raises(JobFileError) as refused:
+        load_job(f"{SMALL_YARD}\n{table}\n", by="test", now=NOW)
+    assert [fault.key for fault in refused.value.faults] == [told_of]
+    assert Job.objects.count() == 0
 
 
 @pytest.mark.django_db

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from django.core.management import CommandError, call_command
 
 from jobs.models import Activity, Job, Link, ScopeItem
+from jobs.services import load_job as loading
 from jobs.services.job_file import JobFileError
 from jobs.services.load_job import load_job
 from tests.office import NOW, SMALL_YARD, open_office, small_job
@@ -109,3 +112,14 @@ def test_a_cycle_made_by_hand_is_told_with_its_members():
     assert "wait for each other in a ring" in lines[0]
     assert "Lay crushed-stone path, front path" in lines[0]
     assert "Clean up" in lines[0]
+
+
+def test_the_file_that_the_readme_shows_is_a_job():
+    """As it stands there, with every table, read on the day it was written for."""
+    readme = Path(loading.__file__).resolve().parents[2] / "README.md"
+    text = readme.read_text("utf-8").partition("```toml\n")[2].partition("```")[0]
+    open_office()
+    job = load_job(text, by="test", now=NOW)
+    assert job.name == "3 Finch Street"
+    assert job.activities.filter(part_of__isnull=False).count() == 1
+    assert job.links.filter(lifted=True).count() == 1

@@ -146,7 +146,7 @@ class TestQueries:
 
     @pytest.mark.parametrize(
         ("name", "queries"),
-        [("job", 16), ("sheet", 18), ("activities", 8), ("numbers", 9), ("record", 7)],
+        [("job", 17), ("sheet", 18), ("activities", 10), ("numbers", 9), ("record", 7)],
     )
     def test_pages_of_a_job(self, django_assert_num_queries, name, queries):
         """The same at two things to build and at four."""

@@ -25,6 +25,7 @@ PAGES = {
     "yard": f"/jobs/{SLUG}/yard/",
     "rough": "/rough/?area=900&kill=strip&slab=200&wall=&trees=2&gate=4+ft&start=2026-06-22&us_state=NC",
     "first finish": f"/jobs/{SLUG}/finish/",
+    "work of one's own": f"/jobs/{SLUG}/activities/new/",
     "numbers": f"/jobs/{SLUG}/numbers/",
     "record": f"/jobs/{SLUG}/record/",
     "plan": "/plan/",

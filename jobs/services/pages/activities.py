@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from jobs.drawing.marks import MATERIALS
 from jobs.services.speech import say_room, say_span, spoken_days, spoken_quantity
 
+from .by_hand import LinkRow, OwnWork, read_by_hand
 from .frame import JobHead, job_head, local, shown_plan
 
 if TYPE_CHECKING:
@@ -35,6 +36,8 @@ class ActivitiesPage:
 
     head: JobHead
     rows: tuple[ActivityRow, ...]
+    by_hand: tuple[OwnWork, ...]
+    ties: tuple[LinkRow, ...]
 
 
 def read_activities(job: models.Job) -> ActivitiesPage:
@@ -51,6 +54,7 @@ def read_activities(job: models.Job) -> ActivitiesPage:
     return ActivitiesPage(
         job_head(job, "activities", plan),
         tuple(_row(activity, placed.get(activity.pk), job) for activity in activities),
+        *read_by_hand(job),
     )
 
 

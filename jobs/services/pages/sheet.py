@@ -124,7 +124,7 @@ def _span(lines: Sequence[Line], odds: tuple[datetime, datetime] | None) -> tupl
 
 def _follow_waits(job: models.Job) -> dict[tuple[int, str], str]:
     """By activity and wait: what may be done when the wait is over, the longest wait first."""
-    links = models.Link.objects.filter(job=job, after__retired=False).exclude(wait="")
+    links = models.Link.objects.filter(job=job, after__retired=False, lifted=False).exclude(wait="")
     return {
         (link.before_id, link.wait): without_zone(link.after.name, str(link.after.zone or ""))
         for link in links.select_related("after__zone").order_by("lag", "-after__order")

@@ -36,6 +36,16 @@ class Tied(NamedTuple):
     why: str
 
 
+class Lifted(NamedTuple):
+    """A rule that somebody says does not hold here, and why."""
+
+    pk: int
+    words: str
+    why: str
+    reason: str
+    by: str
+
+
 @dataclass(frozen=True, slots=True)
 class Story:
     """One activity in words."""
@@ -62,6 +72,8 @@ class Story:
     done: str
     not_before: str
     not_after: str
+    lifted: tuple[Lifted, ...]
+    part: str
 
 
 def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | None:
@@ -79,6 +91,8 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | N
     )
     template = current_library().templates.get(activity.template)
     planned = _Planned(job, row)
+    links_in = list(activity.links_in.select_related("before", "after"))
+    links_out = list(activity.links_out.select_related("before", "after"))
     return Story(
         uid=activity.uid,
         name=activity.name,
@@ -93,8 +107,8 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | N
         room=planned.room(),
         critical=bool(row and row.critical),
         wait=planned.wait(),
-        after=_tied(activity.links_in.select_related("before"), "before"),
-        before=_tied(activity.links_out.select_related("after"), "after"),
+        after=_tied(links_in, "before"),
+        before=_tied(links_out, "after"),
         cautions=tuple(caution_text(key) for key in activity.detail.get("cautions", [])),
         sign=str(activity.detail.get("sign", "")),
         source=_source(template.source) if template else "",
@@ -102,6 +116,8 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | N
         done=_done(activity, job),
         not_before=activity.not_before.isoformat() if activity.not_before else "",
         not_after=activity.not_after.isoformat() if activity.not_after else "",
+        lifted=tuple(_lifted(link) for link in (*links_in, *links_out) if link.lifted),
+        part=_part(activity),
     )
 
 
@@ -182,7 +198,7 @@ def _tied(links: Iterable[models.Link], end: str) -> tuple[Tied, ...]:
     out = []
     for link in links:
         other: models.Activity = getattr(link, end)
-        if not other.retired:
+        if not other.retired and not link.lifted:
             why = say(Sentence(link.why[0], link.why[1])) if link.why else ""
             out.append(Tied(other.uid, other.name, how(link), why))
     return tuple(out)
@@ -217,6 +233,20 @@ def _span(amount: int, clock: str) -> str:
         days = amount // 1440
         return f"{days} day{'' if days == 1 else 's'} {later}"
     return f"{amount / 60:g} hours {later}"
+
+
+def _lifted(link: models.Link) -> Lifted:
+    """A rule taken away by hand, told from both of its ends."""
+    words = f"{link.after.name} need not wait for {link.before.name.lower()}"
+    why = say(Sentence(link.why[0], link.why[1])) if link.why else ""
+    return Lifted(link.pk, words, why, link.reason, link.by)
+
+
+def _part(activity: models.Activity) -> str:
+    """How much of the work this part is, empty where it is whole."""
+    if activity.key.startswith("hand/") and activity.part_of_id is None:
+        return "a work of your own"
+    return f"{activity.share} % of the work" if activity.detail.get("part") else ""
 
 
 def _done(activity: models.Activity, job: models.Job) -> str:

@@ -1,0 +1,94 @@
+"""Reads what can be done to one activity by hand, and what of a job was."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.services.by_hand import why_whole
+from jobs.services.hands import SPLIT, is_by_hand
+from jobs.services.ties import sentence
+
+from .frame import JobHead, job_head, shown_plan
+from .story import how
+
+if TYPE_CHECKING:
+    from jobs import models
+
+
+class LinkRow(NamedTuple):
+    """A link of an activity: both ends, how, why, and what can be done with it."""
+
+    pk: int
+    words: str
+    how: str
+    why: str
+    kind: str
+    reason: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class HandPage:
+    """One activity, to be changed by hand."""
+
+    head: JobHead
+    uid: str
+    name: str
+    revision: int
+    own: bool
+    part: bool
+    whole: str
+    links: tuple[LinkRow, ...]
+
+
+class OwnWork(NamedTuple):
+    """A work of one's own, or a part, in a list."""
+
+    uid: str
+    name: str
+    what: str
+
+
+def read_hand_page(job: models.Job, row: models.Activity) -> HandPage:
+    """Read the page of one activity."""
+    links = job.links.filter(before=row) | job.links.filter(after=row)
+    found = links.filter(before__retired=False, after__retired=False)
+    return HandPage(
+        head=job_head(job, "activities", shown_plan()),
+        uid=row.uid,
+        name=row.name,
+        revision=row.revision,
+        own=is_by_hand(row) and row.part_of_id is None,
+        part=row.part_of_id is not None,
+        whole=why_whole(row),
+        links=tuple(_link(link) for link in found.select_related("before", "after")),
+    )
+
+
+def read_by_hand(job: models.Job) -> tuple[tuple[OwnWork, ...], tuple[LinkRow, ...]]:
+    """Read all that was done by hand in a job: works, pins, links and lifted rules; two queries."""
+    works = []
+    for row in job.activities.filter(retired=False):
+        if is_by_hand(row):
+            works.append(OwnWork(row.uid, row.name, "a part" if row.part_of_id else "your own"))
+        elif row.not_before or row.not_after:
+            works.append(OwnWork(row.uid, row.name, "pinned"))
+    links = job.links.filter(rule="") | job.links.filter(lifted=True)
+    found = links.filter(before__retired=False, after__retired=False)
+    return tuple(works), tuple(_link(link) for link in found.select_related("before", "after"))
+
+
+def _link(link: models.Link) -> LinkRow:
+    kind = "lifted" if link.lifted else "hand" if not link.rule else "rule"
+    if link.rule == SPLIT:
+        kind = "split"
+    return LinkRow(
+        link.pk,
+        f"{link.after.name}, after {link.before.name[:1].lower()}{link.before.name[1:]}",
+        how(link),
+        sentence(link),
+        kind,
+        link.reason,
+        link.by,
+    )

@@ -1,0 +1,188 @@
+"""Working by hand: works of one's own, pins, parts, links, and rules that do not hold here."""
+
+from __future__ import annotations
+
+import uuid
+from typing import TYPE_CHECKING
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect
+from django.views.decorators.http import require_http_methods, require_POST
+
+from crews.access import may_edit
+from jobs import clock
+from jobs.forms.by_hand import PinForm, SplitForm, TieForm, WorkForm
+from jobs.models import Activity, Job, Link
+from jobs.services.by_hand import Who, add_work, change_work, join, pin, remove_work, split
+from jobs.services.hands import is_by_hand
+from jobs.services.pages.by_hand import read_hand_page
+from jobs.services.pages.frame import job_head, shown_plan
+from jobs.services.scope import ChangedMeanwhileError
+from jobs.services.ties import Against, hold_again, lift, tie, untie
+from jobs.trade.errors import TradeError
+
+from .fragments import answer
+
+if TYPE_CHECKING:
+    from django.http import HttpResponse
+
+    from crews.access import OfficeRequest
+
+METHODS = require_http_methods(["GET", "HEAD", "POST"])
+MEANWHILE = "Somebody changed this work while you had it open. Below is how it stands now; nothing was overwritten."
+KEPT = "Kept. Plan again to see what moves."
+
+
+@METHODS
+@may_edit
+def new_work(request: OfficeRequest, slug: str) -> HttpResponse:
+    """Add a work no template gives."""
+    job = get_object_or_404(Job, slug=slug)
+    form = WorkForm(job, request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        row = add_work(job, form.work(), _who(request), uid=_uid(request.POST.get("once", "")))
+        messages.success(request, f"{row.name} was added. Tie it to what comes before and after.")
+        return redirect("by-hand", slug=slug, uid=row.uid)
+    page = {
+        "head": job_head(job, "activities", shown_plan()), "form": form, "row": None,
+        "once": request.POST.get("once") or uuid.uuid4().hex, "section": "jobs",
+    }  # fmt: skip
+    return answer(request, "jobs/hand_work.html", page, status=422 if form.is_bound else 200)
+
+
+@METHODS
+@may_edit
+def change(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
+    """Change a work of one's own."""
+    row = _row(slug, uid)
+    if not is_by_hand(row) or row.part_of_id is not None:
+        return redirect("by-hand", slug=slug, uid=uid)
+    form = WorkForm(row.job, request.POST if request.method == "POST" else None, row)
+    if form.is_valid():
+        try:
+            change_work(row, form.work(), _who(request), revision=_revision(request))
+        except ChangedMeanwhileError:
+            messages.error(request, MEANWHILE)
+            return redirect("change-work", slug=slug, uid=uid)
+        messages.success(request, KEPT)
+        return redirect("by-hand", slug=slug, uid=uid)
+    page = {
+        "head": job_head(row.job, "activities", shown_plan()), "form": form, "row": row,
+        "section": "jobs",
+    }  # fmt: skip
+    return answer(request, "jobs/hand_work.html", page, status=422 if form.is_bound else 200)
+
+
+@require_POST
+@may_edit
+def remove(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
+    """Take a work of one's own out, or put a part back to the one before it."""
+    row = _row(slug, uid)
+    if row.part_of_id is not None:
+        whole = join(row, _who(request))
+        messages.success(request, KEPT)
+        return redirect("by-hand", slug=slug, uid=whole.uid)
+    if is_by_hand(row):
+        remove_work(row, _who(request))
+        messages.success(request, f"{row.name} was taken out.")
+    return redirect("activities", slug=slug)
+
+
+@METHODS
+@may_edit
+def by_hand(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
+    """Pin, split and tie one work; each form posts what it does."""
+    row = _row(slug, uid)
+    data = request.POST if request.method == "POST" else None
+    does = request.POST.get("does", "")
+    pins = PinForm(row, data if does == "pin" else None)
+    parts = SplitForm(data if does == "split" else None)
+    others = row.job.activities.filter(retired=False).order_by("order", "pk")
+    ties = TieForm(row, list(others), data if does == "tie" else None)
+    forms: dict[str, PinForm | SplitForm | TieForm] = {"pin": pins, "split": parts, "tie": ties}
+    form = forms.get(does)
+    context: dict[str, object] = {"pins": pins, "parts": parts, "ties": ties, "against": None}
+    if form is not None and form.is_valid():
+        done = _do(request, row, form, context)
+        if done is not None:
+            return done
+    context |= {"page": read_hand_page(row.job, row), "section": "jobs"}
+    return answer(request, "jobs/by_hand.html", context, status=422 if data is not None else 200)
+
+
+@require_POST
+@may_edit
+def change_link(request: OfficeRequest, slug: str, pk: int) -> HttpResponse:
+    """Untie a link by hand, lift a rule with a reason, or let it hold again."""
+    link = get_object_or_404(
+        Link.objects.select_related("job", "before", "after"), job__slug=slug, pk=pk
+    )
+    uid = request.POST.get("back", "")
+    try:
+        if request.POST.get("does") == "untie":
+            untie(link, _who(request))
+        elif request.POST.get("does") == "lift":
+            lift(link, request.POST.get("reason", "").strip()[:200], _who(request))
+        else:
+            hold_again(link, _who(request))
+    except Against:
+        told = "It cannot hold: the works would wait for each other in a ring. Untie what is by hand first."
+        messages.error(request, told)
+    except TradeError as error:
+        messages.error(request, f"Not done: {error.reason}; {error.remedy}.")
+    else:
+        messages.success(request, KEPT)
+    row = link.job.activities.filter(uid=uid).first() or link.after
+    return redirect("by-hand", slug=slug, uid=row.uid)
+
+
+def _do(
+    request: OfficeRequest,
+    row: Activity,
+    form: PinForm | SplitForm | TieForm,
+    context: dict[str, object],
+) -> HttpResponse | None:
+    """Do what a clean form says; None if something stands against it, which is then on the page."""
+    who = _who(request)
+    try:
+        if isinstance(form, PinForm):
+            told = form.cleaned_data
+            pin(row, told["not_before"], told["not_after"], who, revision=_revision(request))
+        elif isinstance(form, SplitForm):
+            split(row, form.cleaned_data["share"], who, revision=_revision(request))
+        else:
+            lifts = request.POST.getlist("lifts")
+            tie(form.link(), who, lifts=lifts, reason=form.cleaned_data["reason"].strip())
+    except ChangedMeanwhileError:
+        messages.error(request, MEANWHILE)
+    except Against as error:
+        rows = {standing.ends for standing in error.rows}
+        earlier = [ends for ends in request.POST.getlist("lifts") if ends not in rows]
+        context |= {"against": error, "earlier": earlier}
+        return None
+    except TradeError as error:
+        form.add_error(None, f"{error.reason}: {error.remedy}.")
+        return None
+    else:
+        messages.success(request, KEPT)
+    return redirect("by-hand", slug=row.job.slug, uid=row.uid)
+
+
+def _row(slug: str, uid: str) -> Activity:
+    found = Activity.objects.select_related("job", "zone", "part_of__job")
+    return get_object_or_404(found, job__slug=slug, uid=uid, retired=False)
+
+
+def _who(request: OfficeRequest) -> Who:
+    return Who(str(request.user), clock.now())
+
+
+def _revision(request: OfficeRequest) -> int:
+    told = request.POST.get("revision", "")
+    return int(told) if told.isdecimal() and len(told) < 10 else 0  # noqa: PLR2004 (a row's revision)
+
+
+def _uid(told: str) -> str:
+    """Only what looks like one of ours."""
+    good = len(told) == 32 and all(letter in "0123456789abcdef" for letter in told)  # noqa: PLR2004 (a uid)
+    return told if good else ""
