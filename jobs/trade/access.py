@@ -90,6 +90,13 @@ class Choice(NamedTuple):
     """Machines that do not get in, where there is no other way of doing it."""
 
 
+def _way_taken(picked: _Picked, zone: str, ways: Ways, route: Route | None) -> Route:
+    """What a crane lifts over the house crosses no zone and uses no passage."""
+    if OVER_THE_HOUSE in picked.chosen:
+        return Route()
+    return route or ways.route(zone) or Route()
+
+
 class _Picked(NamedTuple):
     """Machines chosen, the first of each group none of which gets in, and the pace they keep."""
 
@@ -116,7 +123,7 @@ def choose(
         rate=pace.rate if pace else template.rate,
         people=(pace.people if pace else None) or library.crews[template.crew].usual,
         tread=_tread(template, picked, library),
-        route=route or ways.route(zone) or Route(),
+        route=_way_taken(picked, zone, ways, route),
         told=() if stuck else _told(template, zone, picked, ways, library),
         blocked=picked.blocked if stuck else (),
     )

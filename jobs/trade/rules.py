@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_CEILING
 from typing import TYPE_CHECKING
 
+from .access import OVER_THE_HOUSE
 from .concrete import POURED, WITH_EACH_POUR
 from .work import Clock, Lag, Link, Relation, Sentence
 
@@ -121,11 +122,15 @@ def _same_pour(one: ActivityKey, two: ActivityKey) -> bool:
 
 
 def _lifted(rule: Rule, before: Place, options: Mapping[str, str]) -> bool:
-    """Return True if the yard or the forerunner's item says the word that lifts the rule."""
+    """Return True if the yard or the forerunner's item says the word that lifts the rule.
+
+    A crane lifts no rule by being booked: only what it carries has no way in that a rule could guard.
+    """
     word = rule.unless
     if not word:
         return False
-    return options.get(word) == "yes" or word in before.words.values()
+    booked = word != OVER_THE_HOUSE and options.get(word) == "yes"
+    return booked or word in before.words.values()
 
 
 def _link(rule: Rule, before: Place, after: Place, library: Library) -> Link:
