@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from .result import Placement, Stop
     from .world import World
 
-CHANGE_PRICE = 60.0
+CHANGE_PRICE = 14.0
 """Slots of finish that *steady* gives to leave one crew-day as it was."""
 
 

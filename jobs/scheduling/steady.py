@@ -30,11 +30,11 @@ if TYPE_CHECKING:
 
 DAY_PRICE = 80.0
 """Slots of finish that a weighted day late is worth where changes are free."""
-MILD_PRICE = 20.0
+MILD_PRICE = 3.0
 """The same where they have a price, up to as many late days as are allowed; beyond them it is
 ``OVER_PRICE`` more."""
 OVER_PRICE = 120.0
-LOOSE = 150.0
+LOOSE = 40.0
 """Slots of cost by which the walk may be worse than the best at first; nothing at the end."""
 SHIFTS = (3.0, 12.0, 36.0)
 """Standard widths in slots by which turns of jobs are shifted."""
@@ -42,9 +42,10 @@ KEEPING = 0.8
 """Share of tries that look for the old place first, while changes have a price."""
 UPSET_FIRST = 0.8
 """Share of tries that begin with a job on a changed crew-day, while changes have a price."""
-MOST_JOBS = 4
+MOST_JOBS = 2
 
 CrewDay = tuple[str, int]
+Bounds = tuple[int, int, int, int]
 
 
 @dataclass
@@ -80,7 +81,7 @@ class Near:
         """Read what the jobs are made of, and what the board costs as it stands."""
         board, world = self.mender.board, self.mender.ready.world
         self.board, self.works = board, self.mender.ready.works
-        self.dice = Dice(self.seed, "near")
+        self.dice, self.per_day = Dice(self.seed, "near"), self.mender.ready.per_day
         self.jobs = list(world.jobs)
         number = {name: n for n, name in enumerate(self.jobs)}
         self.of = [number[work.job] for work in self.works]
@@ -102,7 +103,21 @@ class Near:
         for crew, day in sorted(self.was, key=lambda key: key[1]):
             for job in self.was[crew, day]:
                 self.visits[crew, job].append(day)
+        self.stood = {i: found for i in self.mender.free if (found := self._stood(i)) is not None}
         self._begin()
+
+    def _stood(self, i: int) -> Found | None:
+        """Where and by whom a work was to be done, if its slots are still those."""
+        at = self.mender.old.get(i)
+        if at is None or at.start < 0:
+            return None
+        for way in self.board.lots.ways[i]:
+            if way.option.crew == at.crew and set(way.units) <= set(at.machines):
+                place = way.rank[at.start]
+                last = way.opened[place + way.slots - 1]
+                if (way.opened[place], last) == (at.start, at.end):
+                    return at.start, at.end, way
+        return None
 
     def run(self, stop: Stop, share: float = 1.0) -> None:
         """Walk until told to stop; ``share`` scales how much worse the walk may get at first."""
@@ -164,9 +179,11 @@ class Near:
     def _begin(self) -> None:
         ready = self.mender.ready
         self.now: dict[CrewDay, Counter[int]] = defaultdict(Counter)
+        self.wrong = {key: len(jobs) for key, jobs in self.was.items()}
         for i, at in ready.fixed.items():
             if at.crew:
-                self._add(at.crew, self.of[i], ready.held(i, at).bits, (at.start, at.end), 1)
+                span = (at.start, at.end)
+                self._recount(self._days_of(at.crew, self.of[i], ready.held(i, at).bits, span), 1)
         self._count(self.mender.free, 1)
         self.costs = [self._cost(n) for n in range(len(self.jobs))]
         self.finish = sum(cost[0] for cost in self.costs)
@@ -179,7 +196,7 @@ class Near:
         if not self.price:
             return finish + DAY_PRICE * late
         over = max(0.0, late - self.most_late)
-        return finish + MILD_PRICE * late + OVER_PRICE * over + self.price * self._upset()
+        return finish + MILD_PRICE * late + OVER_PRICE * over + self.price * len(self.wrong)
 
     def _keep(self) -> None:
         board = self.board
@@ -209,7 +226,7 @@ class Near:
         last = max((end[i] for i in self.counted[n]), default=0)
         if job.promise is None or last <= job.promise:
             return float(last), 0.0
-        by_slot = (last - job.promise) / self.mender.ready.per_day
+        by_slot = (last - job.promise) / self.per_day
         return float(last), job.weight * (days_late(world, job, last) + by_slot) / 2
 
     def _count(self, works: Sequence[int], sign: int) -> list[tuple[CrewDay, int]]:
@@ -218,38 +235,41 @@ class Near:
         for i in works:
             way = board.by[i]
             if way is not None and way.option.crew:
-                span = (board.start[i], board.end[i])
-                found += self._add(way.option.crew, self.of[i], way.bits, span, sign)
+                found += self._add(way, self.of[i], (board.start[i], board.end[i]), sign)
         return found
 
     def _add(
-        self, crew: str, job: int, bits: int, span: tuple[int, int], sign: int
+        self, way: Way, job: int, span: tuple[int, int], sign: int
     ) -> list[tuple[CrewDay, int]]:
-        per_day, found = self.mender.ready.per_day, []
-        start, end = max(span[0], 0), span[1]
-        for day in range(start // per_day, end // per_day + 1):
-            low, high = max(start, day * per_day), min(end, day * per_day + per_day - 1)
-            if day in self.days and bits >> low & ((2 << (high - low)) - 1):
-                self.now[crew, day][job] += sign
-                found.append(((crew, day), job))
+        found = self._days_of(way.option.crew, job, way.bits, span)
+        self._recount(found, sign)
         return found
+
+    def _days_of(
+        self, crew: str, job: int, bits: int, span: tuple[int, int]
+    ) -> list[tuple[CrewDay, int]]:
+        per_day, days = self.per_day, self.days
+        start, end = max(span[0], 0), span[1]
+        return [
+            ((crew, day), job)
+            for day in range(start // per_day, end // per_day + 1)
+            if day in days
+            and bits >> max(start, day * per_day)
+            & ((2 << (min(end, day * per_day + per_day - 1) - max(start, day * per_day))) - 1)
+        ]
 
     def _recount(self, found: Sequence[tuple[CrewDay, int]], sign: int) -> None:
+        """Count works on crew-days in or out, and keep track of the days that differ."""
+        counts, wrong = self.now, self.wrong
         for key, job in found:
-            self.now[key][job] += sign
-
-    def _upset(self) -> int:
-        """Crew-days on which the set of jobs differs from the old plan's."""
-        return len(self._changed()) if self.price else 0
-
-    def _changed(self) -> list[tuple[CrewDay, frozenset[int]]]:
-        none: frozenset[int] = frozenset()
-        found = []
-        for key in self.was.keys() | self.now.keys():
-            there = frozenset(job for job, count in self.now[key].items() if count > 0)
-            if there != self.was.get(key, none):
-                found.append((key, there ^ self.was.get(key, none)))
-        return found
+            count = counts[key]
+            before = count[job]
+            count[job] = before + sign
+            if before == 0 or before + sign == 0:
+                meant = job in self.was.get(key, ())
+                wrong[key] = wrong.get(key, 0) + (1 if (before == 0) != meant else -1)
+                if not wrong[key]:
+                    del wrong[key]
 
     def _choose(self) -> list[int]:
         """Choose the works of some jobs from a moment on, with whatever follows them."""
@@ -263,16 +283,21 @@ class Near:
 
     def _first(self) -> tuple[int, int]:
         """Return a job and a slot: where something has changed, or anywhere."""
-        dice, per_day = self.dice, self.mender.ready.per_day
+        dice, per_day = self.dice, self.per_day
         if self.price and dice.share() < UPSET_FIRST:
-            changed = sorted(self._changed(), key=lambda pair: (pair[0][1], pair[0][0]))
+            changed = sorted(self.wrong, key=lambda key: (key[1], key[0]))
             if changed:
-                (_, day), jobs = changed[dice.below(len(changed))]
-                able = [n for n in sorted(jobs) if self.members[n]]
+                crew, day = changed[dice.below(len(changed))]
+                able = [n for n in self._differing((crew, day)) if self.members[n]]
                 if able:
                     return able[dice.below(len(able))], (day - dice.below(4)) * per_day
         n = self.movable[dice.below(len(self.movable))]
         return n, self.board.start[self.members[n][dice.below(len(self.members[n]))]]
+
+    def _differing(self, key: CrewDay) -> list[int]:
+        """Jobs that a crew works for on a day and was not to, or the other way round."""
+        there = {job for job, count in self.now[key].items() if count > 0}
+        return sorted(there ^ self.was.get(key, frozenset()))
 
     def _closed(self, freed: list[int]) -> list[int]:
         found, fixed = set(freed), self.mender.ready.fixed
@@ -294,30 +319,56 @@ class Near:
 
     def _put_near(self, order: Sequence[int], come: list[tuple[CrewDay, int]]) -> bool:
         """Put works where they were, else where that upsets least; False if one finds no place."""
-        board, mender = self.board, self.mender
+        board = self.board
         for i in order:
-            if mender.put_where_it_was(i):
-                found = board.start[i], board.end[i], board.by[i]
-            else:
-                near = self._nearest(i)
-                if near is None:
-                    return False
-                board.place(i, *near)
-                found = near
-            if found[2] is not None and found[2].option.crew:
-                span = (found[0], found[1])
-                come += self._add(found[2].option.crew, self.of[i], found[2].bits, span, 1)
+            bounds = board.bounds(i, board.least[i])
+            ground, taken = self._taken(i)
+            found = self._old_place(i, bounds, taken, ground)
+            if found is None:
+                found = self._nearest(i, bounds, taken, ground)
+            if found is None:
+                return False
+            board.place(i, *found)
+            if found[2].option.crew:
+                come += self._add(found[2], self.of[i], (found[0], found[1]), 1)
         return True
 
-    def _nearest(self, i: int) -> Found | None:
+    def _taken(self, i: int) -> tuple[Ground, tuple[int, int]]:
+        """Read what forbids slots to a work whoever does it: its ground, full places, jammed ways."""
+        board, full, jam = self.board, 0, 0
+        ground = ground_of(board.ledger, i)
+        for passage in board.ledger.demands[i].ways:
+            jam |= jammed(board.ledger, passage)
+        for key in board.lots.full[i]:
+            full |= board.held[key]
+        return ground, (full | ground.bits, jam)
+
+    def _old_place(
+        self, i: int, bounds: Bounds, taken: tuple[int, int], ground: Ground
+    ) -> Found | None:
+        """Return where the old plan had a work, if it may stand there."""
+        known = self.stood.get(i)
+        if known is None:
+            return None
+        start, end, way = known
+        low, by, least, last = bounds
+        if not (low <= start <= by and least <= end <= last):
+            return None
+        found = place_by(self.board, i, way, (start, start, end, end), taken, ground)
+        return None if found is None else known
+
+    def _nearest(
+        self, i: int, bounds: Bounds, taken: tuple[int, int], ground: Ground
+    ) -> Found | None:
         """Return the place that costs least: its end, and each crew-day it would change."""
-        board, job = self.board, self.of[i]
-        low, by, least, last = board.bounds(i, board.least[i])
-        ground, best, cost = ground_of(board.ledger, i), None, float("inf")
-        for way in board.lots.ways[i]:
-            starts = [low, *self._usual_days(way.option.crew, job, low)]
-            for start in starts:
-                found = place_by(board, i, way, (start, by, least, last), ground)
+        job = self.of[i]
+        low, by, least, last = bounds
+        best: Found | None = None
+        cost = float("inf")
+        for way in self.board.lots.ways[i]:
+            for start in (low, *self._usual_days(way.option.crew, job, low)):
+                within = (start, by, least, last)
+                found = place_by(self.board, i, way, within, taken, ground)
                 if found is None:
                     break
                 price = found[1] + self.price * self._strange(way, job, found)
@@ -327,13 +378,13 @@ class Near:
 
     def _usual_days(self, crew: str, job: int, slot: int) -> list[int]:
         """First slot of the next day on which a crew was to be in a yard, as a list of one or none."""
-        per_day = self.mender.ready.per_day
+        per_day = self.per_day
         days = [d for d in self.visits.get((crew, job), ()) if d * per_day > slot]
         return [days[0] * per_day] if days else []
 
     def _strange(self, way: Way, job: int, found: tuple[int, int]) -> int:
         """Crew-days of a place on which the crew was not to be in the yard and is not yet."""
-        per_day, crew = self.mender.ready.per_day, way.option.crew
+        per_day, crew = self.per_day, way.option.crew
         if not crew:
             return 0
         days = range(found[0] // per_day, found[1] // per_day + 1)
@@ -346,18 +397,19 @@ class Near:
 
 
 def place_by(
-    board: Board, i: int, way: Way, bounds: tuple[int, int, int, int], ground: Ground
+    board: Board, i: int, way: Way, bounds: Bounds, taken: tuple[int, int], ground: Ground
 ) -> tuple[int, int] | None:
-    """Return the soonest place for a work done in one way, or None."""
+    """Return the soonest place for a work done in one way, or None.
+
+    Parameters
+    ----------
+    taken
+        Slots that are forbidden whoever does it, and those in which a way in is jammed.
+    """
     start, start_by, end, end_by = bounds
     for bind in way.option.binds:
         event = board.end[bind.before] if bind.from_finish else board.start[bind.before]
         bound = bind.earliest[event]
         start, end = (start, max(end, bound)) if bind.to_finish else (max(start, bound), end)
-    jam = taken = 0
-    for passage in board.ledger.demands[i].ways:
-        jam |= jammed(board.ledger, passage)
-    for key in board.lots.full[i]:
-        taken |= board.held[key]
-    taken |= ground.bits | board.taken(way, jam)
-    return first_place(board.ledger, i, way, (start, start_by, end, end_by), taken, ground)
+    forbidden = taken[0] | board.taken(way, taken[1])
+    return first_place(board.ledger, i, way, (start, start_by, end, end_by), forbidden, ground)

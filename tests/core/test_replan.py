@@ -212,7 +212,7 @@ class TestWaysOut:
     def test_no_overtime_leaves_saturday_alone(self):
         """Filling waits for Monday though the crew could come on Saturday."""
         six = {"north": crew("north", week(weekdays=(0, 1, 2, 3, 4, 5)))}
-        yard, _ = two_days(crews=six)
+        yard, _ = two_days(crews=six, now=june(11))
         published = plan(dig=at(june(11), june(11, LAST)), fill=at(june(12), june(12, LAST)))
         friday = (1 << june(13, 0)) - (1 << june(12, 0))
         storm = Storm(
