@@ -38,6 +38,7 @@ class Ways:
         self.yard = yard
         self.graph = yard_graph(yard.zones, yard.passages)
         self._known: dict[tuple[str, str], Route | None] = {}
+        self._round: dict[tuple[str, str, str], bool] = {}
 
     def route(self, zone: str, kind: MachineKind | None = None) -> Route | None:
         """Return the shortest way in that a machine passes, None if there is none.
@@ -52,7 +53,11 @@ class Ways:
 
     def way_round(self, zone: str, shut: str, kind: MachineKind | None) -> bool:
         """Return True if a machine (anything, for None) gets to a zone without crossing another."""
-        return can_reach(self.graph, zone, machine_load(kind) if kind else ANYTHING, {shut})
+        asked = (zone, shut, kind.key if kind else "")
+        if asked not in self._round:
+            load = machine_load(kind) if kind else ANYTHING
+            self._round[asked] = can_reach(self.graph, zone, load, {shut})
+        return self._round[asked]
 
     def lets_in(self, zone: str, load: Load) -> bool:
         """Return True if a load gets from the street to a zone."""
