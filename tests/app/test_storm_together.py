@@ -1,0 +1,141 @@
+"""Many at once, or cut off half-way: exactly one plan wins, and nothing is half done; questions don't grow with rows."""
+
+from __future__ import annotations
+
+import sqlite3
+from datetime import timedelta
+from threading import Barrier, Thread
+
+import pytest
+from django.db import connection, connections
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from crews.models import CalendarEvent
+from jobs.models import FinishChange, HistoryEntry, LostTime, Plan
+from jobs.scheduling.replan import Way
+from jobs.services import accept_plan as accepting
+from jobs.services.accept_plan import PlanRefusedError
+from jobs.services.accept_storm import accept_answer
+from jobs.services.load_job import load_job
+from jobs.services.lose_days import Lost, lose_days
+from jobs.services.storm import answer_at_once, answer_better, read_storm
+from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+
+BY = "test"
+TOGETHER = 20
+
+
+def rained_out():
+    """A small yard, rained out for two days from its first working day, with a steady way out."""
+    open_office()
+    small_job()
+    plan = published_plan()
+    first = plan.rows.filter(crew__isnull=False).order_by("start")[0].start.date()
+    lose_days(Lost(first, first + timedelta(days=1)), by=BY, now=NOW)
+    return answer_better(read_storm(NOW), NOW, ways=(Way.STEADY,), seconds=0.05)[0].row
+
+
+def state_of_things():
+    """Everything that accepting changes."""
+    return (
+        list(Plan.objects.order_by("number").values_list("number", "state")),
+        list(
+            CalendarEvent.objects.order_by("uid").values_list("uid", "sequence", "start", "status")
+        ),
+        HistoryEntry.objects.count(),
+        FinishChange.objects.count(),
+        list(LostTime.objects.order_by("pk").values_list("pk", "plan_id")),
+    )
+
+
+@pytest.fixture
+def on_file(tmp_path):
+    """New connections, those of other threads, open a file with all that was committed so far."""
+    file = tmp_path / "yard.sqlite3"
+    copy = sqlite3.connect(file)
+    settings = connections.settings["default"]
+    name = settings["NAME"]
+
+    def switch() -> sqlite3.Connection:
+        connection.connection.backup(copy)
+        settings["NAME"] = str(file)
+        return copy
+
+    yield switch
+    settings["NAME"] = name
+    copy.close()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_twenty_who_accept_at_once_exactly_one_wins(on_file):
+    """The others are told; one plan is published, once in the record, by the production settings of SQLite."""
+    row = rained_out()
+    copy = on_file()
+    gate, won, refused, broken = Barrier(TOGETHER), [], [], []
+
+    def accept() -> None:
+        gate.wait()
+        try:
+            won.append(accept_answer(row, by=BY, now=NOW).plan.number)
+        except PlanRefusedError:
+            refused.append(1)
+        except Exception as error:
+            broken.append(repr(error))
+        finally:
+            connections.close_all()
+
+    threads = [Thread(target=accept) for _ in range(TOGETHER)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert broken == []
+    assert (won, len(refused)) == ([2], TOGETHER - 1)
+    told = "select count(*) from jobs_plan where state = 'published'"
+    assert copy.execute(told).fetchone() == (1,)
+    told = "select count(*) from jobs_historyentry where what = 'plan published' and after = '2'"
+    assert copy.execute(told).fetchone() == (1,)
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("step", ["publish_plan", "write_notices", "note_moves"])
+def test_cut_off_half_way_nothing_has_happened(monkeypatch, step):
+    """The process dies in the middle of accepting: plan, events and record are as before."""
+    row = rained_out()
+    before = state_of_things()
+
+    def die(*args: object, **options: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(accepting, step, die)
+    with pytest.raises(KeyboardInterrupt):
+        accept_answer(row, by=BY, now=NOW)
+    assert state_of_things() == before
+    monkeypatch.undo()
+    assert accept_answer(row, by=BY, now=NOW).plan.state == "published"
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("name", "slug"),
+    [("storm", ""), ("told", ""), ("day", "3-finch-street"), ("moved", "3-finch-street")],
+)
+def test_questions_do_not_grow_with_the_yards(name, slug):
+    """As many for three rained-out yards as for one, with the ways out on show."""
+    counts = []
+    rained_out()
+    client = signed_in()
+    for more in ((), (5, 7)):
+        for number in more:
+            load_job(SMALL_YARD.replace("3 Finch", f"{number} Finch"), by=BY, now=NOW)
+        plan = published_plan()
+        first = plan.rows.filter(crew__isnull=False).order_by("start")[0].start.date()
+        lose_days(Lost(first, first), by=BY, now=NOW)
+        answer_at_once(read_storm(NOW), NOW)
+        address = reverse(name, args=[slug] if slug else [])
+        client.get(address)
+        with CaptureQueriesContext(connection) as asked:
+            assert client.get(address).status_code == 200
+        counts.append(len(asked))
+    assert counts[1] <= counts[0]
