@@ -17,7 +17,7 @@ from .putting import in_order, put_back
 from .result import Score
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Sequence
 
     from .board import Board
     from .budget import Budget
@@ -37,6 +37,10 @@ WHOLE = 0.25
 """Share of tries that take jobs out whole."""
 
 
+FEW = 0.85
+"""Share of tries in which only one to four works change their turns, but far."""
+FAR_DAYS = 15.0
+"""Standard distance by which these move, in days."""
 SHIFTS = (0.5, 2.0, 6.0)
 """Standard widths in days by which turns of jobs are shifted."""
 
@@ -255,9 +259,14 @@ class Search:
                     freed.append(j)
         return freed
 
-    def _keys(self, freed: Iterable[int], touched: Iterable[int]) -> dict[int, float]:
-        """Turns of the works: where they stand, each job shifted, some works too."""
+    def _keys(self, freed: Sequence[int], touched: Iterable[int]) -> dict[int, float]:
+        """Turns of the works: where they stand, a few moved far, or each job shifted as a whole."""
         dice, start, of = self.dice, self.board.start, self.of
+        if dice.share() < FEW:
+            keys = {i: float(start[i]) for i in freed}
+            for _ in range(1 + dice.below(4)):
+                keys[freed[dice.below(len(freed))]] += dice.bell(FAR_DAYS * self.per_day)
+            return keys
         width = SHIFTS[dice.below(len(SHIFTS))] * self.per_day
         shift = {n: dice.bell(width) for n in sorted(touched)}
         return {i: start[i] + shift[of[i]] for i in freed}

@@ -1,4 +1,4 @@
-"""Settle a part of a plan with CP-SAT: the one importer of ortools, and only when a part is solved.
+"""Settle a part of a plan with CP-SAT; ortools is imported only when a part is solved.
 
 Everything else stands: clashes with it are already out of the starts there are to choose from, so only
 the free works are variables. One constraint is one short method with its sentence. Every variable is hinted
@@ -12,21 +12,20 @@ from collections import defaultdict
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
+from jobs.scheduling.hurdles import distant
+from jobs.scheduling.neighbourhoods import Answer
+from jobs.scheduling.result import Score
 from jobs.trade.work import Lag, Relation
-
-from .hurdles import distant
-from .neighbourhoods import Answer
-from .result import Score
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from .budget import Budget
-    from .lots import Way
-    from .neighbourhoods import Part, Stood
-    from .ready import Bind, Lookup
-    from .spots import Spot
-    from .world import Keepout
+    from jobs.scheduling.budget import Budget
+    from jobs.scheduling.lots import Way
+    from jobs.scheduling.neighbourhoods import Part, Stood
+    from jobs.scheduling.ready import Bind, Lookup
+    from jobs.scheduling.spots import Spot
+    from jobs.scheduling.world import Keepout
 
 
 def solve_part(part: Part, stop: Budget) -> Answer | None:

@@ -1,0 +1,114 @@
+"""Classic projects with CP-SAT: a whole one with what is proven of it, and windows of one."""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from jobs.scheduling.project import least_makespan, makespan, tails
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from jobs.scheduling.budget import Budget
+    from jobs.scheduling.project import Project
+
+
+WORK = 2.0
+"""Limit in the solver's own count of work, where no clock is read."""
+
+
+class Outcome(NamedTuple):
+    """Starts, and a makespan that no schedule goes below."""
+
+    starts: list[int]
+    bound: int
+
+
+class _Model:
+    """One interval an activity, one capacity a resource, links, and the end of all."""
+
+    def __init__(self, cp: Any, project: Project, hint: Sequence[int], longest: int) -> None:
+        self.cp, self.model, self.project = cp, cp.CpModel(), project
+        tail, head = tails(project), tails(project.turned())
+        self.starts = [
+            self.model.new_int_var(head[i] - length, longest - tail[i], "")
+            for i, length in enumerate(project.durations)
+        ]
+        self.end = self.model.new_int_var(least_makespan(project), longest, "")
+        self._links()
+        self._resources()
+        self.model.minimize(self.end)
+        for variable, value in zip(self.starts, hint, strict=True):
+            self.model.add_hint(variable, value)
+        self.model.add_hint(self.end, makespan(project, hint))
+
+    def _links(self) -> None:
+        """What follows starts when its forerunner has ended."""
+        for i, found in enumerate(self.project.after):
+            for j in found:
+                self.model.add(self.starts[j] >= self.starts[i] + self.project.durations[i])
+            if not found:
+                self.model.add(self.end >= self.starts[i] + self.project.durations[i])
+
+    def _resources(self) -> None:
+        """What is under way together draws no more than there is."""
+        project = self.project
+        intervals = [
+            self.model.new_fixed_size_interval_var(start, length, "")
+            for start, length in zip(self.starts, project.durations, strict=True)
+        ]
+        for r, most in enumerate(project.capacities):
+            users = [
+                i for i, wanted in enumerate(project.demands) if wanted[r] and project.durations[i]
+            ]
+            held = [intervals[i] for i in users]
+            if most == 1:
+                self.model.add_no_overlap(held)
+            elif users:
+                self.model.add_cumulative(held, [project.demands[i][r] for i in users], most)
+
+
+def solve_project(
+    project: Project,
+    hint: Sequence[int],
+    budget: Budget,
+    *,
+    seed: int,
+    workers: int = 1,
+    told: Callable[[list[int], int], None] | None = None,
+) -> Outcome:
+    """Solve a whole project from a schedule; never worse than that."""
+    from ortools.sat.python import cp_model  # noqa: PLC0415 (0.6 s to import: only when needed)
+
+    made = _Model(cp_model, project, hint, makespan(project, hint))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = workers
+    solver.parameters.random_seed = seed
+    _spend(solver, budget)
+    status = solver.solve(made.model, _watcher(cp_model, made, budget, told))
+    bound = max(least_makespan(project), ceil(solver.best_objective_bound - 1e-6))
+    if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
+        return Outcome(list(hint), min(bound, makespan(project, hint)))
+    return Outcome([solver.value(start) for start in made.starts], bound)
+
+
+def _spend(solver: Any, budget: Budget) -> None:
+    left = budget.seconds()
+    if left is None:
+        solver.parameters.max_deterministic_time = WORK
+    else:
+        solver.parameters.max_time_in_seconds = left
+
+
+def _watcher(
+    cp: Any, made: _Model, budget: Budget, told: Callable[[list[int], int], None] | None
+) -> Any:
+    class Watcher(cp.CpSolverSolutionCallback):  # type: ignore[misc]
+        def on_solution_callback(self) -> None:
+            if told is not None:
+                told([self.value(s) for s in made.starts], ceil(self.best_objective_bound - 1e-6))
+            if budget():
+                self.stop_search()
+
+    return Watcher()

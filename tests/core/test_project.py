@@ -1,0 +1,109 @@
+"""Classic projects: published optima, schedules counted by hand, faults found slot by slot."""
+
+from __future__ import annotations
+
+import pytest
+
+from jobs.scheduling.budget import Tries
+from jobs.scheduling.errors import BadWorld
+from jobs.scheduling.levelling import solve_project
+from jobs.scheduling.project import (
+    Lister,
+    Project,
+    Walk,
+    faults_of,
+    least_makespan,
+    makespan,
+    tails,
+)
+
+FT06 = (
+    "2 1 0 3 1 6 3 7 5 3 4 6",
+    "1 8 2 5 4 10 5 10 0 10 3 4",
+    "2 5 3 4 5 8 0 9 1 1 4 7",
+    "1 5 0 5 2 5 3 3 4 8 5 9",
+    "2 9 1 3 4 5 5 4 0 3 3 1",
+    "1 3 3 3 5 9 0 10 4 4 2 1",
+)
+"""Six jobs on six machines, (machine, time) pairs: H. Fisher, G. L. Thompson, "Probabilistic learning
+combinations of local job-shop scheduling rules", in J. F. Muth, G. L. Thompson (eds.), Industrial Scheduling,
+Prentice-Hall 1963. Figures typed from memory; the published optimum is 55."""
+FT06_BEST = 55
+
+
+def job_shop(name: str, lines: tuple[str, ...]) -> Project:
+    """Each machine a resource of one unit, each job a chain."""
+    rows = [list(map(int, line.split())) for line in lines]
+    steps = [(j, row[k], row[k + 1]) for j, row in enumerate(rows) for k in range(0, len(row), 2)]
+    machines = 1 + max(machine for _, machine, _ in steps)
+    return Project(
+        name,
+        durations=tuple(length for _, _, length in steps),
+        after=tuple(
+            (n + 1,) if n + 1 < len(steps) and steps[n + 1][0] == j else ()
+            for n, (j, _, _) in enumerate(steps)
+        ),
+        demands=tuple(tuple(int(machine == m) for m in range(machines)) for _, machine, _ in steps),
+        capacities=(1,) * machines,
+    )
+
+
+def diamond(capacity: int = 2) -> Project:
+    """Dig (2), then pipe (3) and wire (4) beside each other if two fit, then fill (1)."""
+    return Project(
+        "diamond",
+        durations=(2, 3, 4, 1),
+        after=((1, 2), (3,), (3,), ()),
+        demands=((1,), (1,), (1,), (1,)),
+        capacities=(capacity,),
+    )
+
+
+def test_the_six_by_six_job_shop_is_proven_at_its_published_optimum():
+    """55, by counted work of one worker."""
+    shop = job_shop("ft06", FT06)
+    walk = Walk(shop, 1)
+    walk.run(Tries(40))
+    outcome = solve_project(shop, walk.best, Tries(10), seed=1)
+    assert faults_of(shop, outcome.starts) == []
+    assert (makespan(shop, outcome.starts), outcome.bound) == (FT06_BEST, FT06_BEST)
+
+
+def test_no_walk_beats_the_published_optimum():
+    """Nor does a schedule from lists break the shop."""
+    shop = job_shop("ft06", FT06)
+    walk = Walk(shop, 2)
+    first = walk.length
+    walk.run(Tries(100))
+    assert FT06_BEST <= walk.length <= first
+    assert faults_of(shop, walk.best) == []
+
+
+@pytest.mark.parametrize(("capacity", "length"), [(2, 7), (1, 10)])
+def test_two_beside_each_other_or_one_after_the_other(capacity, length):
+    """2 + 4 + 1 with room for two, 2 + 3 + 4 + 1 with room for one: the bounds say so too."""
+    project = diamond(capacity)
+    starts = Lister(project).schedule([0, 1, 2, 3])
+    assert makespan(project, starts) == least_makespan(project) == length
+
+
+def test_tails_count_to_the_end():
+    """Of the dig: 2 + 4 + 1."""
+    assert tails(diamond()) == [7, 4, 5, 1]
+
+
+def test_every_fault_is_named():
+    """Wire starts before the dig ends, and three are under way where two fit."""
+    assert faults_of(diamond(), [0, 1, 1, 5]) == [
+        "activity 2 starts before 1 ends",
+        "activity 3 starts before 1 ends",
+        "resource 1 is overdrawn in slot 1",
+    ]
+
+
+def test_a_ring_and_a_demand_too_high_are_refused():
+    """By name."""
+    with pytest.raises(BadWorld, match="in a ring"):
+        Project("ring", (1, 1), ((1,), (0,)), ((0,), (0,)), (1,))
+    with pytest.raises(BadWorld, match="activity 1 wants 3 of 2"):
+        Project("greedy", (1,), ((),), ((3,),), (2,))
