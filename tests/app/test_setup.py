@@ -10,10 +10,13 @@ from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import Activity, Job, Zone
+from jobs.services.library import current_library
+from jobs.services.pages.takeoff import measure
 from jobs.services.world import read_world
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
+BUILT = [key for key, one in current_library().assemblies.items() if one.group != "always"]
 ONCE = "0123456789abcdef" * 2
 FACTS = {
     "once": ONCE,
@@ -309,6 +312,20 @@ class TestTakeoffPage:
         part = client.get(address, headers={"HX-Request": "true", "HX-Target": "first-finish"})
         assert part.content.decode().strip().startswith('<section class="box" id="first-finish">')
         assert "done about" in client.get(address).content.decode()
+
+
+@pytest.mark.parametrize("key", BUILT)
+def test_the_small_drawing_of_an_item_fits(key):
+    """Works side by side without a gap, none of them too thin to see, in the length there is."""
+    library = current_library()
+    asks = library.assemblies[key].asks
+    answers = {ask.key: "6" for ask in asks if not ask.choices and ask.default in ("", "0")}
+    zone = Zone(uid="bed", name="Bed")
+    layers = measure(key, zone, answers, library).layers
+    assert layers
+    assert [layer.x for layer in layers[1:]] == [layer.x + layer.width for layer in layers[:-1]]
+    assert (layers[0].x, layers[-1].x + layers[-1].width <= 240) == (0, True)
+    assert min(layer.width for layer in layers) >= 8
 
 
 def upload(client, text, **told):

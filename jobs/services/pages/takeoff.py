@@ -33,6 +33,10 @@ if TYPE_CHECKING:
 
 
 YEAR = timedelta(days=366)
+STRIP, NARROWEST = 240, 8
+"""Length of the small drawing of an item, and of the shortest work in it."""
+PEOPLE = "ink"
+"""Material of what leaves nothing behind: calls, inspections."""
 
 
 class MeasuredLine(NamedTuple):
@@ -44,11 +48,20 @@ class MeasuredLine(NamedTuple):
     people: int
 
 
+class Layer(NamedTuple):
+    """A piece of the small drawing of an item: where, how wide, of what material."""
+
+    x: int
+    width: int
+    material: str
+
+
 @dataclass(frozen=True, slots=True)
 class Measures:
     """What an item unfolds into, or why it cannot."""
 
     lines: tuple[MeasuredLine, ...] = ()
+    layers: tuple[Layer, ...] = ()
     days: str = ""
     reason: str = ""
     remedy: str = ""
@@ -225,7 +238,7 @@ def measure(
         measured = measure_item(item, place, library)
     except TradeError as error:
         return Measures(reason=error.reason, remedy=error.remedy)
-    return Measures(tuple(_line(one) for one in measured), _total(measured))
+    return Measures(tuple(_line(one) for one in measured), _layers(measured), _total(measured))
 
 
 def _line(one: Measured) -> MeasuredLine:
@@ -236,6 +249,19 @@ def _line(one: Measured) -> MeasuredLine:
         spoken_days(one.spread.typical),
         kind.usual if kind else one.template.least,
     )
+
+
+def _layers(measured: Iterable[Measured]) -> tuple[Layer, ...]:
+    """Draw the works of an item side by side, each as wide as it takes long, in whole units."""
+    ours = [one for one in measured if one.template.material != PEOPLE]
+    days = sum((one.spread.typical for one in ours), Decimal(0)) or Decimal(1)
+    least = min(NARROWEST, STRIP // max(1, len(ours)))
+    spare, x, layers = STRIP - least * len(ours), 0, []
+    for one in ours:
+        width = least + int(spare * one.spread.typical / days)
+        layers.append(Layer(x, width, one.template.material))
+        x += width
+    return tuple(layers)
 
 
 def _total(measured: Iterable[Measured]) -> str:
