@@ -84,6 +84,7 @@ def clear_demo() -> None:
         models.Change,
         models.Plan,
         models.HistoryEntry,
+        models.Override,
         models.Activity,
         models.ScopeItem,
         models.Job,

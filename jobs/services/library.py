@@ -66,12 +66,19 @@ def newest_for(job: models.Job) -> Library:
     return with_overrides(current_library(), owns_for(job))
 
 
-def owns_for(job: models.Job) -> list[Own]:
+def company_library() -> Library:
+    """Return the library that comes with the program, with the company's own figures."""
+    return with_overrides(current_library(), owns_for(None))
+
+
+def owns_for(job: models.Job | None) -> list[Own]:
     """Return the figures of one's own that hold for a job: the company's first, then the job's.
 
     A figure whose place the library no longer has is left out; its page tells it.
     """
-    rows = models.Override.objects.filter(job=None) | models.Override.objects.filter(job=job)
+    rows = models.Override.objects.filter(job=None)
+    if job is not None:
+        rows |= models.Override.objects.filter(job=job)
     library = current_library()
     owns = {row.path: row for row in sorted(rows, key=lambda row: (row.job_id is not None, row.pk))}
     told = (Own(row.path, row.value) for row in owns.values())

@@ -38,7 +38,6 @@ def remove_demo(*, with_mine: bool = False) -> int:
         )
     jobs = models.Job.objects.count()
     clear_demo()
-    models.Override.objects.all().delete()
     for table in (TimeOff, Machine, Crew, WorkingWeek):
         table.objects.all().delete()
     told = tomllib.loads((FOLDER / COMPANY).read_text("utf-8"))

@@ -11,7 +11,7 @@ from crews.services.hours import working_hours
 from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, PassageIn, Yard, ZoneIn
 
-from .library import current_library
+from .library import company_library, current_library
 from .rough import reckon
 from .words import say
 
@@ -54,7 +54,7 @@ class RoughPromise:
 
 def rough_promise(answers: Answers) -> RoughPromise:
     """Reckon a yard from six answers; nothing is saved."""
-    library, yard = current_library(), yard_from(answers)
+    library, yard = company_library(), yard_from(answers)
     expansion = expand_scope(yard=yard, library=library)
     holidays = working_hours(answers.start, answers.start + YEAR).holidays
     return RoughPromise(

@@ -76,6 +76,6 @@ def say_room(hours: float, finish: datetime, latest: datetime) -> str:
 
 
 def caution_text(key: str) -> str:
-    """Return the caution's sentence, with whom it defers to."""
-    caution = current_library().cautions[key]
-    return caution.text
+    """Return the caution's sentence; nothing for one the library has no more."""
+    caution = current_library().cautions.get(key)
+    return caution.text if caution else ""

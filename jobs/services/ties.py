@@ -10,8 +10,10 @@ from django.db import transaction
 
 from jobs import models
 from jobs.trade.errors import TradeError
+from jobs.trade.overrides import BY_LAW
 from jobs.trade.work import Sentence
 
+from .hands import SPLIT
 from .history import record
 from .takeoff import expand_job
 from .words import say
@@ -87,8 +89,10 @@ def tie(link: HandLink, who: Who, *, lifts: Collection[str] = (), reason: str = 
     if lifts and reason:
         _lift_all(job, set(lifts), reason, who)
     same = job.links.filter(before=link.before, after=link.after, relation=link.relation).first()
-    if same is not None and same.rule and _weaker(link, same) and not reason:
-        raise Against((_standing(same),), ring=False)
+    if same is not None and same.rule and _weaker(link, same):
+        _refuse_firm(same)
+        if not reason:
+            raise Against((_standing(same),), ring=False)
     row = _write(link, same, who, reason)
     expand_job(job, by=who.by, now=who.now)
     _refuse_ring(row)
@@ -124,6 +128,7 @@ def lift(row: models.Link, reason: str, who: Who) -> None:
     """
     if not row.rule:
         raise TradeError("this link is by hand", remedy="untie it instead")
+    _refuse_firm(row)
     if not reason:
         raise TradeError("nobody said why", remedy="give the reason: it stays beside the rule")
     row.lifted, row.reason, row.by = True, reason, who.by
@@ -178,10 +183,22 @@ def _lift_all(job: models.Job, lifts: set[str], reason: str, who: Who) -> None:
         if not rows:
             return
         for row in rows:
+            _refuse_firm(row)
             row.lifted, row.reason, row.by = True, reason, who.by
             row.save()
         lifts -= {_ends(row) for row in rows}
         expand_job(job, by=who.by, now=who.now)
+
+
+def _refuse_firm(row: models.Link) -> None:
+    """What the law asks for, and the order of parts, is not for us to lift."""
+    if row.wait in BY_LAW:
+        raise TradeError(
+            "the law asks for this notice before digging",
+            remedy="call the state's notice centre; its answer comes first",
+        )
+    if row.rule == SPLIT:
+        raise TradeError("parts of one work follow each other", remedy="put them together again")
 
 
 def _ends(row: models.Link) -> str:

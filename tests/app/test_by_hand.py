@@ -361,6 +361,18 @@ class TestTies:
         assert not Link.objects.filter(lifted=True).exists()
         assert path.links_in.filter(rule=link.rule, before=link.before).exists()
 
+    def test_what_the_law_asks_for_is_not_lifted(self, job):
+        """The notice before digging stands, whatever the reason."""
+        link = job.links.filter(wait="W-locate")[0]
+        address = reverse("change-link", args=[SLUG, link.pk])
+        told = {"does": "lift", "back": link.after.uid, "reason": "I know where they are"}
+        page = signed_in().post(address, told, follow=True).content.decode()
+        assert "the law asks for this notice before digging" in page
+        shorter = tie(link.after, link.before, wait="1", unit="hours", reason="I know")
+        assert "the law asks for this notice before digging" in shorter.content.decode()
+        assert not Link.objects.filter(lifted=True).exists()
+        assert not Link.objects.filter(rule="").exists()
+
     @pytest.mark.parametrize(
         ("told", "words"),
         [

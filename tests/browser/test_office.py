@@ -151,3 +151,30 @@ def test_everything_works_without_script(page: Page, browser, base_url: str):
     expect(quiet.get_by_text("Concrete slab was added")).to_be_visible()
     quiet.goto(f"{PAGES['sheet']}?by=trade")
     expect(quiet.locator("svg.drawing").first).to_be_visible()
+
+
+@pytest.mark.parametrize("viewport", [None, PHONE], ids=["desk", "phone"])
+def test_a_rule_gives_way_only_to_a_reason(page: Page, viewport: dict[str, int] | None):
+    """From an activity's story: a tie that closes a ring is told, the rule lifted, the reason stays."""
+    if viewport:
+        page.set_viewport_size(viewport)
+    page.goto(PAGES["activities"])
+    page.get_by_role("link", name="Lay crushed-stone path, front path").first.click()
+    page.get_by_role("link", name="Change by hand").click()
+    page.get_by_label("the other one").select_option(label="Clean up")
+    page.get_by_role("button", name="Tie it", exact=True).click()
+    expect(page.get_by_role("alert")).to_contain_text("wait for each other in a ring")
+    violations = Axe().run(page).response["violations"]
+    assert [v["id"] for v in violations if v["impact"] in {"serious", "critical"}] == []
+    width = page.viewport_size["width"] if page.viewport_size else 0
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    for _ in range(6):
+        if not page.get_by_role("alert").count():
+            break
+        for box in page.get_by_role("alert").get_by_role("checkbox").all():
+            box.check()
+        page.get_by_label(re.compile("^Why it does not hold here")).fill("the owner lays it later")
+        page.get_by_role("button", name="Tie it all the same").click()
+    expect(page.get_by_text("Kept. Plan again to see what moves.")).to_be_visible()
+    page.goto(PAGES["activities"])
+    expect(page.get_by_role("region", name="By hand")).to_contain_text("the owner lays it later")
