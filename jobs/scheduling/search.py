@@ -37,8 +37,9 @@ WHOLE = 0.25
 """Share of tries that take jobs out whole."""
 
 
-FEW = 0.85
-"""Share of tries in which only one to four works change their turns, but far."""
+FEW, FEW_JOBS = 0.85, 5
+"""Share of tries in which only one to four works change their turns, but far; among many jobs the order
+between jobs matters more than within them, so the share falls beyond ``FEW_JOBS``."""
 FAR_DAYS = 15.0
 """Standard distance by which these move, in days."""
 SHIFTS = (0.5, 2.0, 6.0)
@@ -262,7 +263,7 @@ class Search:
     def _keys(self, freed: Sequence[int], touched: Iterable[int]) -> dict[int, float]:
         """Turns of the works: where they stand, a few moved far, or each job shifted as a whole."""
         dice, start, of = self.dice, self.board.start, self.of
-        if dice.share() < FEW:
+        if dice.share() < min(FEW, FEW_JOBS / len(self.movable)):
             keys = {i: float(start[i]) for i in freed}
             for _ in range(1 + dice.below(4)):
                 keys[freed[dice.below(len(freed))]] += dice.bell(FAR_DAYS * self.per_day)

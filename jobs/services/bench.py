@@ -20,6 +20,7 @@ from jobs.scheduling.ready import Ready
 from .bench_feeds import bench_feeds
 from .bench_outlook import bench_outlook
 from .bench_replan import bench_replan
+from .bench_solve import bench_portfolio, bench_psplib
 from .invented import invented_network, invented_portfolio
 
 if TYPE_CHECKING:
@@ -125,7 +126,11 @@ BENCHES: Mapping[str, Callable[..., dict[str, Any]]] = {
     "cpm": bench_cpm,
     "feeds": bench_feeds,
     "outlook": bench_outlook,
+    "portfolio": bench_portfolio,
+    "psplib": bench_psplib,
     "quick": bench_quick,
     "replan": bench_replan,
 }
 """By the name the command knows them by; each takes ``seed``."""
+OF_FILES = ("portfolio", "psplib")
+"""Those that also take ``files`` and ``limit``."""

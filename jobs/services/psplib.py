@@ -140,8 +140,7 @@ def solve(project: Project, *, limit: float, workers: int, seed: int) -> Solved:
     children = {}
     for n in range(max(1, workers)):
         ours, theirs = context.Pipe(duplex=False)
-        left = max(1e-3, limit - (monotonic() - begun))
-        args = (project, left, seed + OTHER_SEED * n, n == 0, theirs)
+        args = (project, begun + limit, seed + OTHER_SEED * n, n == 0, theirs)
         process = context.Process(target=run_child, args=args, daemon=True)
         process.start()
         theirs.close()
@@ -189,9 +188,9 @@ def _listen(best: _Best, children: dict[Any, Any], until: float) -> None:
                 del children[end]
 
 
-def run_child(project: Project, limit: float, seed: int, proves: bool, out: Connection) -> None:  # noqa: FBT001 (called by position in another process)
+def run_child(project: Project, until: float, seed: int, proves: bool, out: Connection) -> None:  # noqa: FBT001 (called by position in another process)
     """Walk over lists; who proves lets the solver go on from the best. Sends each better schedule."""
-    budget = Seconds(limit)
+    budget = Seconds(until)
     walk = Walk(project, seed)
     out.send((walk.best, 0))
     walk.run(budget.part(WALK) if proves else budget, lambda starts: out.send((starts, 0)))

@@ -58,10 +58,18 @@ class Watch:
 
 
 class Seconds:
-    """A budget in seconds that ends early when somebody says stop, or the parent is gone."""
+    """A budget in seconds that ends early when somebody says stop, or the parent is gone.
 
-    def __init__(self, seconds: float, event: Event | None = None) -> None:
-        self._begun, self._limit, self._event = monotonic(), max(seconds, 1e-3), event
+    Parameters
+    ----------
+    until
+        When it ends, on the monotonic clock that all processes of a machine share: what a process
+        needs to begin counts as spent.
+    """
+
+    def __init__(self, until: float, event: Event | None = None) -> None:
+        self._begun, self._event = monotonic(), event
+        self._limit = max(until - self._begun, 1e-3)
         self._parent = os.getppid()
 
     def __call__(self) -> bool:
@@ -128,7 +136,7 @@ class _Solve:
         children = {}
         for n in range(max(1, self.limits.workers)):
             ours, theirs = context.Pipe(duplex=False)
-            task = _Task(self.world, self.limits, self._left(), self.seed, n, self.start)
+            task = _Task(self.world, self.limits, self._until(), self.seed, n, self.start)
             process = context.Process(target=run_child, args=(task, theirs, event), daemon=True)
             process.start()
             theirs.close()
@@ -141,10 +149,10 @@ class _Solve:
                 process.join()
         return self._answer()
 
-    def _left(self) -> float | None:
-        """Seconds left for a process that starts now."""
+    def _until(self) -> float | None:
+        """When the processes end; None where work is counted."""
         limit = self.limits.seconds
-        return None if limit is None else max(0.0, limit - (monotonic() - self.begun))
+        return None if limit is None else self.begun + limit
 
     def _follow(self, children: dict[Connection, SpawnProcess], event: Event) -> None:
         """Listen until all have ended, or far too much time has passed."""
@@ -204,7 +212,7 @@ class _Task(NamedTuple):
 
     world: World
     limits: Limits
-    seconds: float | None
+    until: float | None
     seed: int
     number: int
     start: Plan | None
@@ -216,10 +224,10 @@ def run_child(task: _Task, out: Connection, event: Event) -> None:
 
     signal(SIGINT, SIG_IGN)  # Ctrl-C is for the parent, which then ends its children
     budget: Budget
-    if task.seconds is None:
+    if task.until is None:
         budget = Tries(task.limits.tries or 0, stop=event.is_set)
     else:
-        budget = Seconds(task.seconds, event)
+        budget = Seconds(task.until, event)
     careful = task.limits.workers > 1 and task.number == 0
     sender = _Sender(task, out)
     try:

@@ -153,3 +153,22 @@ def test_a_file_that_is_not_there(tmp_path):
     """For both commands."""
     assert "expected a file that can be read" in refused("solve_psplib", tmp_path / "none.sm")
     assert "expected a text file" in refused("solve_portfolio", tmp_path / "none.json")
+
+
+def test_bench_portfolio_compares_with_the_quick_builder(tmp_path, capsys):
+    """Both answers of the tiny portfolio are the only one there is."""
+    file = tmp_path / "one.json"
+    file.write_text(json.dumps(portfolio()))
+    call_command("bench", "portfolio", str(file), "--limit", "0.5", "--json")
+    (row,) = printed(capsys)["rows"]
+    assert (row["quick"], row["ours"], row["bound"]) == ([2, 9], [2, 9], [2, 9])
+    assert (row["jobs"], row["activities"], row["sound"]) == (1, 2, True)
+
+
+def test_bench_psplib_compares_with_a_list(tmp_path, capsys):
+    """Seven slots either way; without a file there is nothing to measure."""
+    file = tmp_path / "tiny.sm"
+    file.write_text(PROJECT)
+    call_command("bench", "psplib", str(file), "--limit", "1")
+    assert "tiny: 7 by a list, 7 solved, at least 7: proven best" in capsys.readouterr().out
+    assert "needs project files" in refused("bench", "psplib")

@@ -1,4 +1,4 @@
-"""Measure the app: ``bench KIND [--seed N] [--json]``, each with a baseline timed in the same run."""
+"""Measure the app: ``bench KIND [FILE...] [--limit S] [--seed N] [--json]``, each with a baseline timed in the same run."""
 
 from __future__ import annotations
 
@@ -7,9 +7,13 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from jobs.services.bench import BENCHES
+from jobs.services.bench import BENCHES, OF_FILES
 from jobs.services.bench_feeds import NothingToMeasureWith, feeds_text
 from jobs.services.bench_replan import replan_text
+from jobs.services.bench_solve import solve_text
+from jobs.services.file_fault import FileFaultError
+
+from .plan import seconds
 
 if TYPE_CHECKING:
     from django.core.management.base import CommandParser
@@ -22,13 +26,18 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("bench", choices=sorted(BENCHES))
+        parser.add_argument("files", nargs="*", metavar="FILE", help="for psplib and portfolio")
+        parser.add_argument("--limit", type=seconds, default=10.0, metavar="S", help="for the same")
         parser.add_argument("--seed", type=int, default=0)
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        kind, given = options["bench"], {"seed": options["seed"]}
+        if kind in OF_FILES:
+            given |= {"files": options["files"], "limit": options["limit"]}
         try:
-            figures = BENCHES[options["bench"]](seed=options["seed"])
-        except NothingToMeasureWith as nothing:
+            figures = BENCHES[kind](**given)
+        except (NothingToMeasureWith, FileFaultError) as nothing:
             raise CommandError(str(nothing), returncode=2) from nothing
         if options["json"]:
             self.stdout.write(json.dumps(figures))
@@ -58,6 +67,8 @@ def plain_text(figures: dict[str, Any]) -> str:
 TEXTS = {
     "cpm": cpm_text,
     "feeds": feeds_text,
+    "portfolio": solve_text,
+    "psplib": solve_text,
     "quick": cpm_text,
     "replan": replan_text,
 }
