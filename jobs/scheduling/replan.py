@@ -29,11 +29,11 @@ if TYPE_CHECKING:
     from .result import Placement, Stop
     from .world import World
 
-CHANGE_PRICE = 14.0
+CHANGE_PRICE = 24.0
 """Slots of finish that *steady* gives to leave one crew-day as it was."""
 
 
-FEWER_LATE = 0.85
+FEWER_LATE = 0.97
 """Share of the late days of pushing right from which on *steady* gives crew-days up for fewer."""
 
 

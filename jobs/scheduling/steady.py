@@ -36,13 +36,16 @@ MILD_PRICE = 3.0
 OVER_PRICE = 120.0
 LOOSE = 40.0
 """Slots of cost by which the walk may be worse than the best at first; nothing at the end."""
-SHIFTS = (3.0, 12.0, 36.0)
+SHIFTS = (0.0, 3.0, 12.0, 36.0)
 """Standard widths in slots by which turns of jobs are shifted."""
 KEEPING = 0.8
 """Share of tries that look for the old place first, while changes have a price."""
 UPSET_FIRST = 0.8
 """Share of tries that begin with a job on a changed crew-day, while changes have a price."""
-MOST_JOBS = 2
+ONE_JOB = 0.4
+"""Share of tries at a changed crew-day that take only one of the jobs that differ."""
+MORE_JOBS = 0.4
+"""Share of tries that take any other job besides."""
 
 CrewDay = tuple[str, int]
 Bounds = tuple[int, int, int, int]
@@ -274,25 +277,31 @@ class Near:
     def _choose(self) -> list[int]:
         """Choose the works of some jobs from a moment on, with whatever follows them."""
         dice, start = self.dice, self.board.start
-        first, moment = self._first()
-        jobs = {first}
-        for _ in range(dice.below(MOST_JOBS)):
-            jobs.add(self.movable[dice.below(len(self.movable))])
+        jobs, moment = self._changed() or self._anywhere()
+        if dice.share() < MORE_JOBS:
+            jobs = {*jobs, self.movable[dice.below(len(self.movable))]}
         freed = [i for n in sorted(jobs) for i in self.members[n] if start[i] >= moment]
         return self._closed(freed)
 
-    def _first(self) -> tuple[int, int]:
-        """Return a job and a slot: where something has changed, or anywhere."""
-        dice, per_day = self.dice, self.per_day
-        if self.price and dice.share() < UPSET_FIRST:
-            changed = sorted(self.wrong, key=lambda key: (key[1], key[0]))
-            if changed:
-                crew, day = changed[dice.below(len(changed))]
-                able = [n for n in self._differing((crew, day)) if self.members[n]]
-                if able:
-                    return able[dice.below(len(able))], (day - dice.below(4)) * per_day
+    def _changed(self) -> tuple[set[int], int] | None:
+        """Return the jobs that differ on a changed crew-day, and a slot shortly before it."""
+        dice = self.dice
+        if not (self.price and self.wrong and dice.share() < UPSET_FIRST):
+            return None
+        changed = sorted(self.wrong, key=lambda key: (key[1], key[0]))
+        crew, day = changed[dice.below(len(changed))]
+        able = [n for n in self._differing((crew, day)) if self.members[n]]
+        if not able:
+            return None
+        if dice.share() < ONE_JOB:
+            able = [able[dice.below(len(able))]]
+        return set(able), (day - dice.below(4)) * self.per_day
+
+    def _anywhere(self) -> tuple[set[int], int]:
+        """Return any job, and the slot in which one of its works starts."""
+        dice = self.dice
         n = self.movable[dice.below(len(self.movable))]
-        return n, self.board.start[self.members[n][dice.below(len(self.members[n]))]]
+        return {n}, self.board.start[self.members[n][dice.below(len(self.members[n]))]]
 
     def _differing(self, key: CrewDay) -> list[int]:
         """Jobs that a crew works for on a day and was not to, or the other way round."""
