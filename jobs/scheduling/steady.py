@@ -7,12 +7,12 @@ The best plan by cost is kept; the walk may get a little worse meanwhile, less a
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from .afoot import first_place
 from .bounds import days_late
+from .crew_days import CrewDay, CrewDays
 from .dice import Dice
 from .hurdles import ground_of, jammed
 from .putting import in_order, put_back
@@ -47,7 +47,6 @@ ONE_JOB = 0.4
 MORE_JOBS = 0.4
 """Share of tries that take any other job besides."""
 
-CrewDay = tuple[str, int]
 Bounds = tuple[int, int, int, int]
 
 
@@ -100,12 +99,8 @@ class Near:
         self.after: list[list[int]] = [[] for _ in self.works]
         for i, j in board.lots.first:
             self.after[i].append(j)
-        self.days = counted_days(self.before, self.last_lost)
-        self.was = {key: jobs for key, jobs in self._old_tours().items() if key[1] in self.days}
-        self.visits: dict[tuple[str, int], list[int]] = defaultdict(list)
-        for crew, day in sorted(self.was, key=lambda key: key[1]):
-            for job in self.was[crew, day]:
-                self.visits[crew, job].append(day)
+        days = counted_days(self.before, self.last_lost)
+        self.crew_days = CrewDays(self._old_tours(), days, self.per_day)
         self.stood = {i: found for i in self.mender.free if (found := self._stood(i)) is not None}
         self._begin()
 
@@ -158,8 +153,8 @@ class Near:
         come: list[tuple[CrewDay, int]] = []
         if not (self._put_near(order, come) if keeping else put_back(board, order)):
             board.go_back(back)
-            self._recount(come, -1)
-            self._recount(gone, 1)
+            self.crew_days.count(come, -1)
+            self.crew_days.count(gone, 1)
             return
         if not keeping:
             come = self._count(freed, 1)
@@ -168,9 +163,9 @@ class Near:
         late = self.late + sum(costs[n][1] - self.costs[n][1] for n in jobs)
         cost = self._whole(finish, late)
         if cost > self.least + loose:
-            self._recount(come, -1)
+            self.crew_days.count(come, -1)
             board.go_back(back)
-            self._recount(gone, 1)
+            self.crew_days.count(gone, 1)
             return
         self.finish, self.late = finish, late
         for n in jobs:
@@ -181,12 +176,12 @@ class Near:
 
     def _begin(self) -> None:
         ready = self.mender.ready
-        self.now: dict[CrewDay, Counter[int]] = defaultdict(Counter)
-        self.wrong = {key: len(jobs) for key, jobs in self.was.items()}
         for i, at in ready.fixed.items():
             if at.crew:
                 span = (at.start, at.end)
-                self._recount(self._days_of(at.crew, self.of[i], ready.held(i, at).bits, span), 1)
+                self.crew_days.count(
+                    self.crew_days.of(at.crew, self.of[i], ready.held(i, at).bits, span), 1
+                )
         self._count(self.mender.free, 1)
         self.costs = [self._cost(n) for n in range(len(self.jobs))]
         self.finish = sum(cost[0] for cost in self.costs)
@@ -199,7 +194,9 @@ class Near:
         if not self.price:
             return finish + DAY_PRICE * late
         over = max(0.0, late - self.most_late)
-        return finish + MILD_PRICE * late + OVER_PRICE * over + self.price * len(self.wrong)
+        return (
+            finish + MILD_PRICE * late + OVER_PRICE * over + self.price * len(self.crew_days.wrong)
+        )
 
     def _keep(self) -> None:
         board = self.board
@@ -244,35 +241,9 @@ class Near:
     def _add(
         self, way: Way, job: int, span: tuple[int, int], sign: int
     ) -> list[tuple[CrewDay, int]]:
-        found = self._days_of(way.option.crew, job, way.bits, span)
-        self._recount(found, sign)
+        found = self.crew_days.of(way.option.crew, job, way.bits, span)
+        self.crew_days.count(found, sign)
         return found
-
-    def _days_of(
-        self, crew: str, job: int, bits: int, span: tuple[int, int]
-    ) -> list[tuple[CrewDay, int]]:
-        per_day, days = self.per_day, self.days
-        start, end = max(span[0], 0), span[1]
-        return [
-            ((crew, day), job)
-            for day in range(start // per_day, end // per_day + 1)
-            if day in days
-            and bits >> max(start, day * per_day)
-            & ((2 << (min(end, day * per_day + per_day - 1) - max(start, day * per_day))) - 1)
-        ]
-
-    def _recount(self, found: Sequence[tuple[CrewDay, int]], sign: int) -> None:
-        """Count works on crew-days in or out, and keep track of the days that differ."""
-        counts, wrong = self.now, self.wrong
-        for key, job in found:
-            count = counts[key]
-            before = count[job]
-            count[job] = before + sign
-            if before == 0 or before + sign == 0:
-                meant = job in self.was.get(key, ())
-                wrong[key] = wrong.get(key, 0) + (1 if (before == 0) != meant else -1)
-                if not wrong[key]:
-                    del wrong[key]
 
     def _choose(self) -> list[int]:
         """Choose the works of some jobs from a moment on, with whatever follows them."""
@@ -286,11 +257,11 @@ class Near:
     def _changed(self) -> tuple[set[int], int] | None:
         """Return the jobs that differ on a changed crew-day, and a slot shortly before it."""
         dice = self.dice
-        if not (self.price and self.wrong and dice.share() < UPSET_FIRST):
+        if not (self.price and self.crew_days.wrong and dice.share() < UPSET_FIRST):
             return None
-        changed = sorted(self.wrong, key=lambda key: (key[1], key[0]))
+        changed = sorted(self.crew_days.wrong, key=lambda key: (key[1], key[0]))
         crew, day = changed[dice.below(len(changed))]
-        able = [n for n in self._differing((crew, day)) if self.members[n]]
+        able = [n for n in self.crew_days.differing((crew, day)) if self.members[n]]
         if not able:
             return None
         if dice.share() < ONE_JOB:
@@ -302,11 +273,6 @@ class Near:
         dice = self.dice
         n = self.movable[dice.below(len(self.movable))]
         return {n}, self.board.start[self.members[n][dice.below(len(self.members[n]))]]
-
-    def _differing(self, key: CrewDay) -> list[int]:
-        """Jobs that a crew works for on a day and was not to, or the other way round."""
-        there = {job for job, count in self.now[key].items() if count > 0}
-        return sorted(there ^ self.was.get(key, frozenset()))
 
     def _closed(self, freed: list[int]) -> list[int]:
         found, fixed = set(freed), self.mender.ready.fixed
@@ -375,34 +341,18 @@ class Near:
         best: Found | None = None
         cost = float("inf")
         for way in self.board.lots.ways[i]:
-            for start in (low, *self._usual_days(way.option.crew, job, low)):
+            for start in (low, *self.crew_days.next_visit(way.option.crew, job, low)):
                 within = (start, by, least, last)
                 found = place_by(self.board, i, way, within, taken, ground)
                 if found is None:
                     break
-                price = found[1] + self.price * self._strange(way, job, found)
+                strange = 0
+                if way.option.crew:
+                    strange = self.crew_days.strange(way.option.crew, job, found)
+                price = found[1] + self.price * strange
                 if price < cost:
                     best, cost = (*found, way), price
         return best
-
-    def _usual_days(self, crew: str, job: int, slot: int) -> list[int]:
-        """First slot of the next day on which a crew was to be in a yard, as a list of one or none."""
-        per_day = self.per_day
-        days = [d for d in self.visits.get((crew, job), ()) if d * per_day > slot]
-        return [days[0] * per_day] if days else []
-
-    def _strange(self, way: Way, job: int, found: tuple[int, int]) -> int:
-        """Crew-days of a place on which the crew was not to be in the yard and is not yet."""
-        per_day, crew = self.per_day, way.option.crew
-        if not crew:
-            return 0
-        days = range(found[0] // per_day, found[1] // per_day + 1)
-        return sum(
-            d in self.days
-            and job not in self.was.get((crew, d), ())
-            and self.now[crew, d][job] <= 0
-            for d in days
-        )
 
 
 def place_by(
