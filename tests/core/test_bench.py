@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from jobs.services.bench import bench_cpm, bench_quick
+from jobs.services.bench_replan import bench_replan, replan_text
 from jobs.services.invented import invented_network, invented_portfolio
 
 
@@ -27,3 +28,15 @@ def test_inventions_are_the_same_for_a_seed():
     assert invented_network(30, 1) == invented_network(30, 1)
     assert invented_network(30, 1) != invented_network(30, 2)
     assert invented_portfolio(2, 1) == invented_portfolio(2, 1)
+
+
+def test_replanning_is_timed_beside_pushing_right():
+    """Three invented yards rained out for two days: every way with its figures, in words too."""
+    found = bench_replan(sizes={3: 1}, seconds=0.05)
+    (run,) = found["runs"]
+    assert (run["jobs"], run["activities"]) == (3, 126)
+    for way in ("push_right", "old_order", "steady", "on_promise"):
+        assert set(run[way]) == {"seconds", "crew_days", "late", "finish"}
+    share = run["steady"]["crew_days"] / run["push_right"]["crew_days"]
+    assert run["changed_share"] == round(share, 3)
+    assert "first answer" in replan_text(found)
