@@ -6,6 +6,8 @@ import subprocess
 import sys
 from contextlib import contextmanager
 from pathlib import Path
+from signal import SIGTERM, signal
+from threading import Event, Thread
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -13,6 +15,8 @@ if TYPE_CHECKING:
 
 
 MANAGE = Path(__file__).resolve().parents[2] / "manage.py"
+PAUSE = 2
+"""Seconds until a worker that died is begun again."""
 PATIENCE = 10
 """Seconds a worker has to hand back what it is doing."""
 
@@ -37,21 +41,54 @@ def serve(host: str, port: int, workers: int = 2) -> int:
         "--log-level",
         "warning",
     ]
-    with _worker():
+    signal(SIGTERM, _end)
+    with _worker(), subprocess.Popen(command) as server:  # noqa: S603 (our own server with our own words)
         try:
-            return subprocess.call(command)  # noqa: S603 (our own server with our own words)
+            return server.wait()
         except KeyboardInterrupt:
+            server.terminate()
             return 0
+
+
+def _end(*_: object) -> None:
+    """Treat being told to end like Ctrl-C, so that nothing is left running."""
+    raise KeyboardInterrupt
 
 
 @contextmanager
 def _worker() -> Iterator[None]:
-    """Run the solve loop for as long as the server runs."""
-    command = [sys.executable, str(MANAGE), "worker"]
-    process = subprocess.Popen(command)  # noqa: S603 (our own worker)
+    """Run the solve loop for as long as the server runs; begin it again if it dies."""
+    keeper = _Keeper()
+    thread = Thread(target=keeper.run, daemon=True)
+    thread.start()
     try:
         yield
     finally:
+        keeper.end()
+        thread.join(PATIENCE)
+
+
+class _Keeper:
+    """Keeps one worker alive."""
+
+    def __init__(self) -> None:
+        self._over = Event()
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def run(self) -> None:
+        """Start the worker, and again a moment after it has died."""
+        command = [sys.executable, str(MANAGE), "worker"]
+        while not self._over.is_set():
+            self._process = subprocess.Popen(command)  # noqa: S603 (our own worker)
+            self._process.wait()
+            self._over.wait(PAUSE)
+
+    def end(self) -> None:
+        """Let the worker hand back what it is doing, and end."""
+        self._over.set()
+        process = self._process
+        if process is None:
+            return
         process.terminate()
         try:
             process.wait(PATIENCE)

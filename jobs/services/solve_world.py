@@ -242,6 +242,8 @@ def run_child(task: _Task, out: Connection, event: Event) -> None:
         out.send(replace(result, seed=task.seed))
     except SchedulingError as error:
         out.send(error)
+    except BrokenPipeError:
+        return  # the parent is gone: nobody is left to tell
 
 
 class _Sender:
