@@ -1,6 +1,6 @@
 """Reads a portfolio of remodels to schedule from a JSON file, and writes the schedule back in its words.
 
-The format is documented in the README: slots a day and their hours, crews with their weeks and days off,
+The format is documented in DEVELOPERS.md: slots a day and their hours, crews with their weeks and days off,
 resources with a capacity, jobs, activities with their able crews, relations with elapsed waits. Its
 passages are held from start to end like machines, and its crews may change yards at any slot.
 """
