@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -19,6 +19,7 @@ from .accept_plan import Accepted, PlanRefusedError, accept_plan
 from .history import record
 from .keep import Account, describe, keep, placements_of
 from .moved import put
+from .skies import under_sky
 from .storm import from_minutes
 from .world import Planning, read_world
 
@@ -57,7 +58,12 @@ def _publish(
     planning: Planning, plan: Plan, rule: str, account: tuple[float, str, datetime], **more: bool
 ) -> Accepted:
     seconds, by, now = account
-    verdict = judge_plan(planning.world, plan)
+    sky = under_sky(planning, now)
+    verdict = judge_plan(sky.world, plan)
+    if verdict.sound:
+        planning = sky
+    else:
+        verdict = judge_plan(planning.world, plan)
     if not verdict.sound:
         raise PlanRefusedError(
             "This way out no longer fits the calendar", "ask for the ways out again"
@@ -107,13 +113,16 @@ def undo(*, by: str, now: datetime) -> Undone:
         raise PlanRefusedError("There is no earlier plan", "plan again instead")
     taken = _take_back(published, now)
     planning = read_world(now)
+    sky = under_sky(planning, now)
     storm = Storm(
-        world=planning.world,
-        before=planning.dry,
+        world=sky.world,
+        before=sky.dry,
         published=placements_of(earlier, planning),
         last_lost=planning.world.now // next(iter(planning.world.axes.values())).per_day - 1,
     )
     found = restore(storm)
+    if isinstance(found, NoWay):
+        found = restore(replace(storm, world=planning.world, before=planning.dry))
     if isinstance(found, NoWay):
         raise PlanRefusedError(f"Plan {earlier.number} cannot be mended", "plan again instead")
     rule = f"plan {earlier.number} again"

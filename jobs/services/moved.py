@@ -19,6 +19,7 @@ from jobs.scheduling.repair import keep_places
 
 from .keep import placements_of
 from .losses import loss_of
+from .skies import under_sky
 from .world import Planning, read_world
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ def _steps(
 ) -> list[tuple[str, str, dict[int, date]]]:
     """Apply the causes one after the other, and mend the old plan after each."""
     with _all_taken_back(causes):
-        planning, losses = read_world(now), list[Loss]()
+        planning, losses = under_sky(read_world(now), now), list[Loss]()
         pending = {row.pk for cause in causes for row in cause.losses}
         axis = next(iter(planning.world.axes.values()))
         losses += [
@@ -128,7 +129,7 @@ def _steps(
         for cause in causes:
             if cause.change is not None:
                 put(cause.change, cause.change.after)
-                planning = read_world(now)
+                planning = under_sky(read_world(now), now)
             activities = list(planning.activities.values())
             losses += [loss_of(row, axis, activities) for row in cause.losses]
             ends = {**ends, **_mended(planning, losses, before)}

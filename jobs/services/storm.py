@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +24,7 @@ from jobs.scheduling.upset import six_lines
 from .accept_plan import PlanRefusedError
 from .keep import placements_of
 from .moved import Pending, pending_causes
+from .skies import under_sky
 from .world import Planning, read_world
 
 if TYPE_CHECKING:
@@ -44,11 +45,16 @@ class NothingPublishedError(SchedulingError):
 
 @dataclass(frozen=True, slots=True)
 class Weather:
-    """What ways out are looked for from, with the rows it was read from."""
+    """What ways out are looked for from, with the rows it was read from.
+
+    ``plain`` is the same storm with no look at the forecast, for where nothing fits between it and
+    what must follow soon.
+    """
 
     planning: Planning
     published: models.Plan
     storm: Storm
+    plain: Storm
     causes: list[Pending]
 
 
@@ -75,16 +81,17 @@ def read_storm(now: datetime) -> Weather:
         )
     planning = read_world(now)
     causes = pending_causes()
-    storm = Storm(
+    rented = Machine.objects.filter(rented=True, active=True).values_list("kind", flat=True)
+    plain = Storm(
         world=planning.world,
         before=planning.dry,
         published=placements_of(published, planning),
         last_lost=_last_lost(planning, causes),
-        rented=frozenset(
-            Machine.objects.filter(rented=True, active=True).values_list("kind", flat=True)
-        ),
+        rented=frozenset(rented),
     )
-    return Weather(planning, published, storm, causes)
+    sky = under_sky(planning, now)
+    storm = replace(plain, world=sky.world, before=sky.dry)
+    return Weather(sky, published, storm, plain, causes)
 
 
 def _last_lost(planning: Planning, causes: Iterable[Pending]) -> int:
@@ -103,6 +110,8 @@ def answer_at_once(weather: Weather, now: datetime) -> list[Offered]:
     """Offer push right and the old order, the better one first."""
     begun = perf_counter()
     found = first_answer(weather.storm)
+    if not any(isinstance(one, WayOut) for one in found):
+        found = first_answer(weather.plain)
     return _offer(weather, found, now, perf_counter() - begun)
 
 
@@ -118,6 +127,8 @@ def answer_better(
     begun = perf_counter()
     limit = _seconds(weather) if seconds is None else seconds
     found = ways_out(weather.storm, stop=stop_after(limit), seed=seed, ways=ways)
+    if not any(isinstance(one, WayOut) for one in found):
+        found = ways_out(weather.plain, stop=stop_after(limit), seed=seed, ways=ways)
     return _offer(weather, found, now, perf_counter() - begun)
 
 
