@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import timedelta
-from itertools import accumulate
+from itertools import accumulate, compress
 from typing import TYPE_CHECKING
 
 from jobs.trade.work import Shift
@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from .result import Placement
     from .slots import SlotAxis
     from .world import Work, World
+
+
+ONES = bytes.maketrans(b"01", bytes((0, 1)))
+"""Turns the digits 0 and 1 into the numbers 0 and 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +48,9 @@ class Calendar:
 
     def __post_init__(self) -> None:
         """Read the bitmap once."""
-        marks = [*map(int, f"{self.bits & ((1 << self.size) - 1):b}"[::-1].ljust(self.size, "0"))]
-        object.__setattr__(self, "open", tuple(slot for slot, on in enumerate(marks) if on))
+        digits = f"{self.bits & ((1 << self.size) - 1):b}"[::-1].ljust(self.size, "0")
+        marks = digits.encode().translate(ONES)
+        object.__setattr__(self, "open", tuple(compress(range(self.size), marks)))
         object.__setattr__(self, "rank", tuple(accumulate(marks, initial=0))[: self.size + 1])
 
     def before(self, slot: int) -> int:
