@@ -303,7 +303,17 @@ class TestMoved:
         assert sum(days for _, days in ledger.by_cause()) == (ledger.today - ledger.first).days
         assert ledger.days > 0
         page = read_moved(job, NOW.date())
-        assert [day.cause for day in page.weather][:3] == ["rain"] * 3
+        thursday_friday_monday = ["rain", "rain", "wet ground drying out"]
+        assert [day.cause for day in page.weather] == thursday_friday_monday
+
+    def test_weekends_are_no_weather_days(self, job):
+        """Clay stays wet from Thursday over the weekend; only working days count."""
+        job.soil = "clay"
+        job.save()
+        thursday = date(2026, 6, 25)
+        lose_days(Lost(thursday, thursday, rain_in=Decimal("0.5")), by=BY, now=NOW)
+        told = [day.day for day in read_moved(job, NOW.date()).weather]
+        assert told == ["Thu 25 Jun 2026", "Fri 26 Jun 2026", "Mon 29 Jun 2026"]
 
     def test_undo_brings_the_ledger_back_to_nothing(self, job):
         """What the storm moved, undoing moves back."""

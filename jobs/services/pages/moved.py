@@ -15,7 +15,7 @@ from jobs.services.losses import mask_on
 from jobs.services.moved import PROGRESS, UNDONE
 from jobs.services.speech import say_day
 
-from .frame import JobHead, job_head, local, shown_plan
+from .frame import JobHead, closed_days, job_head, local, shown_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -122,7 +122,7 @@ def _lines(ledger: Ledger, plans: Iterable[int]) -> list[Line]:
 
 
 def _weather(job: models.Job) -> list[WeatherDay]:
-    """Days that count as weather days: at least half of the slots lost to this yard."""
+    """Working days that count as weather days: at least half of the slots lost to this yard."""
     rows = models.LostTime.objects.filter(
         taken_back_at=None, cause__in=WEATHER, crew=None, activity=None
     )
@@ -133,7 +133,10 @@ def _weather(job: models.Job) -> list[WeatherDay]:
             day = row.first + timedelta(days=offset)
             found.setdefault(day, []).append((row, mask_on(row, day)))
     days = []
+    closed = closed_days(min(found), max(found)) if found else frozenset()
     for day, parts in sorted(found.items()):
+        if day in closed:
+            continue
         mask = 0
         for _, part in parts:
             mask |= part
