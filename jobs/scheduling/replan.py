@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from .bounds import lower_bound
+from .budget import Tries
 from .calendars import days_mask
 from .dispatch import build_plan
 from .early import early_dates
@@ -33,6 +34,10 @@ CHANGE_PRICE = 24.0
 """Slots of finish that *steady* gives to leave one crew-day as it was."""
 
 
+WALKS, SHORT_WALK = 4, 400
+"""Beginnings of *steady*, and the tries each has before the best is walked on."""
+AGAIN = 0.8
+"""Share of the first looseness with which the best walk goes on."""
 FEWER_LATE = 0.97
 """Share of the late days of pushing right from which on *steady* gives crew-days up for fewer."""
 
@@ -189,17 +194,37 @@ def axis_days(world: World) -> int:
 
 
 def _steady(storm: Storm, world: World, way: Way, stop: Stop, seed: int) -> WayOut | NoWay:
-    """Keep what stands, then look for less upset and fewer late days."""
-    mender = Mender(world, storm.published)
-    if not mender.keep_places():
-        mender = _laid_out(world, storm.published, in_old_order(world, storm.published))
+    """Keep what stands, then look for less upset and fewer late days, from several beginnings.
+
+    Short walks end in very different places; the best of them is walked on.
+    """
     most_late = FEWER_LATE * _late_when_pushed(world, storm.published)
-    near = Near(
-        mender, storm.before, storm.published, storm.last_lost, CHANGE_PRICE, seed, most_late
-    )
-    near.run(stop)
-    near.restore()
-    return _judged(storm, world, way, mender.plan(), _Account(way, seed, near.tried))
+    best: Near | None = None
+    tried = 0
+    for walk in range(WALKS):
+        mender = _kept(world, storm.published)
+        dice = WALKS * seed + walk
+        old = storm.published
+        near = Near(mender, storm.before, old, storm.last_lost, CHANGE_PRICE, dice, most_late)
+        near.run(Tries(SHORT_WALK, stop))
+        tried += near.tried
+        if best is None or near.least < best.least:
+            best = near
+        if stop():
+            break
+    if best is None:
+        return NoWay(way, "no walk was begun")
+    tried -= best.tried
+    best.run(stop, AGAIN)
+    best.restore()
+    account = _Account(way, seed, tried + best.tried)
+    return _judged(storm, world, way, best.mender.plan(), account)
+
+
+def _kept(world: World, old: Mapping[str, Placement]) -> Mender:
+    """Return a mender with all that still stands in its place, or else with the old order built anew."""
+    mender = Mender(world, old)
+    return mender if mender.keep_places() else _laid_out(world, old, in_old_order(world, old))
 
 
 def _late_when_pushed(world: World, old: Mapping[str, Placement]) -> int:
