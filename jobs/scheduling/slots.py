@@ -8,7 +8,7 @@ since the Unix epoch, UTC, so that an elapsed wait is one addition whatever the 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
@@ -70,8 +70,8 @@ class SlotAxis:
     days: int
     zone: ZoneInfo
     positions: tuple[Position, ...]
-    begin: tuple[int, ...]
-    end: tuple[int, ...]
+    begin: tuple[int, ...] = field(repr=False)
+    end: tuple[int, ...] = field(repr=False)
 
     @property
     def per_day(self) -> int:
