@@ -61,6 +61,7 @@ urlpatterns = [
     path("library/<slug:key>/", library.template, name="template"),
     path("library/<slug:key>/own/", library.own_template, name="own-template"),
     path("plan/", plans.plan, name="plan"),
+    path("plan/odds/", plans.odds, name="odds"),
     path("plan/solve/", solving.solve, name="solve"),
     path("plan/solve/ask/", solving.ask_solve, name="ask-solve"),
     path("plan/solve/<int:pk>/stop/", solving.stop_solve, name="stop-solve"),

@@ -12,6 +12,7 @@ from crews.access import may_edit, signed_in
 from jobs import clock
 from jobs.models import Plan
 from jobs.services.accept_plan import accept_plan
+from jobs.services.pages.odds import read_odds
 from jobs.services.pages.plan import read_plan_page
 from jobs.services.plan_jobs import plan_jobs
 
@@ -30,6 +31,13 @@ def plan(request: OfficeRequest) -> HttpResponse:
     return answer(
         request, "jobs/plan.html", {"page": read_plan_page(clock.now()), "section": "plan"}
     )
+
+
+@require_safe
+@signed_in
+def odds(request: OfficeRequest) -> HttpResponse:
+    """Every finish we said of a job that is done, and what happened."""
+    return answer(request, "jobs/odds.html", {"page": read_odds(), "section": "plan"})
 
 
 @require_POST

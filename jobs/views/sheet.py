@@ -40,7 +40,7 @@ def activity(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     plan = shown_plan()
     page = {
         "head": job_head(yard, "activities", plan),
-        "story": find_story(yard, uid, plan),
+        "story": find_story(yard, uid, plan, clock.now()),
         "section": "jobs",
     }
     return answer(request, "jobs/activity.html", page)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -9,12 +11,13 @@ from django.urls import reverse
 from crews.models import Crew, Machine, Role, TimeOff
 from jobs.models import Activity, Company, Job, Plan, ScopeItem
 from jobs.services.load_job import load_job
+from jobs.services.outlook import say_first_outlook
 from jobs.services.plan_jobs import plan_jobs
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 SLUG = "3-finch-street"
-READ = ("tomorrow", "jobs", "plan", "crews", "machines", "crews:calendars")
+READ = ("tomorrow", "jobs", "plan", "odds", "crews", "machines", "crews:calendars")
 OF_A_JOB = ("job", "sheet", "activities", "numbers", "record")
 
 
@@ -271,6 +274,43 @@ class TestPlanPage:
         assert answer.status_code == 409
         assert "Something has changed" in answer.content.decode()
         assert "plan again" in answer.content.decode()
+
+
+class TestOdds:
+    """What the weather may take, where it comes from, and whether we were right."""
+
+    def test_the_sheet_says_likely_and_safe_and_how(self, job):
+        """Once the odds of the published plan have been said."""
+        say_first_outlook(NOW)
+        page = signed_in().get(reverse("sheet", args=[SLUG])).content.decode()
+        assert "Safe to promise" in page
+        assert "futures of this plan" in page
+
+    def test_what_was_said_is_compared_with_what_happened(self, job):
+        """A job done the day after it was said: kept by every day given."""
+        say_first_outlook(NOW)
+        for activity in job.activities.all():
+            activity.started_at = NOW + timedelta(hours=12)
+            activity.finished_at = NOW + timedelta(hours=14)
+            activity.save()
+        page = signed_in().get(reverse("odds")).content.decode()
+        assert "Of 1 job done" in page
+        assert "by the safe day" in page
+
+    def test_a_pour_tells_what_it_is_ready_for_and_when(self, db):
+        """Walk, strip, load and build on, by the warmth expected, with how it was reckoned."""
+        open_office()
+        text = SMALL_YARD.replace(
+            'soil = "loam"', 'soil = "loam"\nlatitude = 35.6\nlongitude = -82.55'
+        )
+        slab = '\n[[build]]\nwhat = "concrete-slab"\nwhere = "Bed"\narea = "150"\n'
+        load_job(text + slab, by="test", now=NOW)
+        published_plan()
+        uid = Activity.objects.get(template="pour-slab").uid
+        page = signed_in().get(reverse("activity", args=[SLUG, uid])).content.decode()
+        assert "Ready for what, and when" in page
+        assert "Asheville" in page
+        assert "engineer" in page
 
 
 class TestCrews:

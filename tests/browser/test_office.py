@@ -29,6 +29,7 @@ PAGES = {
     "numbers": f"/jobs/{SLUG}/numbers/",
     "record": f"/jobs/{SLUG}/record/",
     "plan": "/plan/",
+    "odds": "/plan/odds/",
     "crews": "/crews/",
     "crew": "/crews/ground-crew/",
     "machines": "/machines/",

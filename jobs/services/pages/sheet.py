@@ -16,6 +16,7 @@ from jobs.services.library import current_library
 from jobs.services.speech import say_day, say_room
 
 from .frame import JobHead, closed_days, job_head, local, said_of, shown_plan
+from .odds import basis_of, eaters_of
 from .story import Story, read_story
 
 if TYPE_CHECKING:
@@ -59,6 +60,8 @@ class SheetPage:
     table: tuple[TableRow, ...] = ()
     days: tuple[Day, ...] = ()
     legend: tuple[tuple[str, str], ...] = ()
+    eaters: tuple[str, ...] = ()
+    basis: str = ""
     visits: tuple[str, ...] = ()
     block: TitleBlock | None = None
     story: Story | None = None
@@ -97,7 +100,9 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
         visits=tuple(f"{line.title}, {say_day(line.start)}" for line in visits),
         legend=_legend(lines),
         block=_block(plan, planned, head, odds),
-        story=read_story(job, opened, plan) if opened else None,
+        eaters=eaters_of(said),
+        basis=basis_of(said),
+        story=read_story(job, opened, plan, now) if opened else None,
         opened=opened,
     )
 

@@ -21,10 +21,14 @@ from jobs.services.speech import (
 from jobs.services.words import say
 from jobs.trade.work import Sentence
 
+from .concrete import read_cure
 from .frame import local
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import datetime
+
+    from .concrete import Cure
 
 
 class Tied(NamedTuple):
@@ -74,12 +78,13 @@ class Story:
     not_after: str
     lifted: tuple[Lifted, ...]
     part: str
+    cure: Cure | None
 
 
-def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | None:
+def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetime) -> Story | None:
     """Read the story of one activity of a job; None if there is no such activity.
 
-    Six queries, however many links.
+    A bounded number of queries, however many links.
     """
     activity = job.activities.filter(uid=uid).select_related("zone").first()
     if activity is None:
@@ -118,13 +123,14 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story | N
         not_after=activity.not_after.isoformat() if activity.not_after else "",
         lifted=tuple(_lifted(link) for link in (*links_in, *links_out) if link.lifted),
         part=_part(activity),
+        cure=read_cure(activity, row.finish, job, now) if row else None,
     )
 
 
-def find_story(job: models.Job, uid: str, plan: models.Plan | None) -> Story:
+def find_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetime) -> Story:
     """Read a story that must be there, or answer 404."""
     get_object_or_404(models.Activity, job=job, uid=uid)
-    story = read_story(job, uid, plan)
+    story = read_story(job, uid, plan, now)
     assert story is not None  # noqa: S101 (just looked up)
     return story
 

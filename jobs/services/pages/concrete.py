@@ -1,0 +1,75 @@
+"""Reads when a pour is ready for what: the part of an activity's story that curing concrete adds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.services.cure import tell_cure
+from jobs.services.speech import say_day, say_time
+from jobs.weather.errors import WeatherError
+
+from .frame import local
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from jobs import models
+    from jobs.services.cure import CureDate, CureTold
+
+POURS = frozenset({"pour-slab", "pour-footings"})
+WHY = {
+    "least": "the published least time",
+    "strength": "until it is strong enough in the warmth expected",
+    "warm hours": "only hours at 50 °F and above count",
+}
+
+
+class Ready(NamedTuple):
+    """One thing that may be done from a day on, and what binds."""
+
+    what: str
+    since: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """Dates in order, and how they were reckoned."""
+
+    dates: tuple[Ready, ...]
+    basis: str
+
+
+def read_cure(
+    activity: models.Activity, poured: datetime, job: models.Job, now: datetime
+) -> Cure | None:
+    """Return when a pour is ready for what; None for other work, or where no climate is known."""
+    if activity.template not in POURS:
+        return None
+    try:
+        told = tell_cure(job, local(poured, job), now)
+    except WeatherError:
+        return None
+    return Cure(tuple(_ready(one, job) for one in told.dates), _basis(told))
+
+
+def _ready(one: CureDate, job: models.Job) -> Ready:
+    if one.at is None:
+        return Ready(one.name, "not by itself within sixty days", WHY[one.by])
+    at = local(one.at, job)
+    return Ready(one.name, f"{say_day(at)}, {say_time(at)}", WHY[one.by])
+
+
+def _basis(told: CureTold) -> str:
+    """Say what the dates were made from."""
+    sky = (
+        f"the forecast for the first {told.forecast_hours} hours, then "
+        if told.forecast_hours
+        else ""
+    )
+    return (
+        f"Reckoned with {sky}the usual air of {told.place}, {told.coldest:.0f} to "
+        f"{told.warmest:.0f} °F in the first week: hours count by their warmth (equivalent age), never "
+        "less than the published least. An engineer's release or a test of the concrete overrules it."
+    )

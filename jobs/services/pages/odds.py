@@ -1,0 +1,88 @@
+"""Reads what was said of the finish: where odds come from, what eats the days, and how true they were."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.services.outlook_record import read_record
+from jobs.services.speech import say_day
+
+from .frame import local
+
+if TYPE_CHECKING:
+    from jobs import models
+    from jobs.services.outlook_record import SaidAndDone
+
+MOST_EATERS = 3
+LEAST_DAYS = 0.5
+
+
+class SaidRow(NamedTuple):
+    """One outlook of a job that is done."""
+
+    job: str
+    slug: str
+    said: str
+    likely: str
+    safe: str
+    done: str
+    kept: str
+
+
+@dataclass(frozen=True, slots=True)
+class OddsPage:
+    """Everything we said of jobs that are done, and the share that came true."""
+
+    rows: tuple[SaidRow, ...]
+    jobs: int
+    shares: tuple[int, int, int] | None
+
+
+def read_odds() -> OddsPage:
+    """Read the record, in a bounded number of queries."""
+    record = read_record()
+    shares = record.shares
+    return OddsPage(
+        tuple(_row(row) for row in record.rows),
+        record.jobs,
+        None if shares is None else tuple(round(share * 100) for share in shares),  # type: ignore[arg-type]
+    )
+
+
+def _row(row: SaidAndDone) -> SaidRow:
+    said, job = row.outlook, row.outlook.job
+    return SaidRow(
+        job=job.name,
+        slug=job.slug,
+        said=say_day(local(said.said_at, job)),
+        likely=say_day(local(said.p50, job)),
+        safe=say_day(local(said.p80, job)),
+        done=say_day(local(row.done, job)),
+        kept="by the safe day" if row.kept[1] else "later than the safe day",
+    )
+
+
+def eaters_of(said: models.Outlook | None) -> tuple[str, ...]:
+    """Return the works that eat most of the buffer, with the days they eat on average."""
+    rows = said.risks if said else []
+    return tuple(
+        f"{row['name']} {row['days']:.1f} days"
+        for row in rows[:MOST_EATERS]
+        if row["days"] >= LEAST_DAYS
+    )
+
+
+def basis_of(said: models.Outlook | None) -> str:
+    """Return in words what the odds of a job were made from."""
+    if said is None:
+        return ""
+    made = f"{said.runs:,} futures of this plan, each with its own weather, drying ground and pace"
+    place = said.basis.get("place")
+    if not place:
+        return f"{made}. No climate is known for this yard: only the pace varies."
+    sky = f"climate of {place}, {said.basis['km']} km away"
+    if days := said.basis.get("forecast_days"):
+        sky = f"the forecast for {days} days, then the {sky}"
+    far = " That is far: the odds are widened." if said.basis.get("far") else ""
+    return f"{made}; {sky}.{far}"
