@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from crews.models import Crew, Machine, Role, TimeOff
 from jobs.models import Activity, Company, Job, Plan, ScopeItem
+from jobs.services.demo import make_demo
 from jobs.services.load_job import load_job
 from jobs.services.outlook import say_first_outlook
 from jobs.services.plan_jobs import plan_jobs
@@ -410,3 +411,19 @@ class TestHomeowner:
         assert not answer.cookies
         assert answer["Referrer-Policy"] == "no-referrer"
         assert answer["X-Robots-Tag"] == "noindex"
+
+
+class TestSky:
+    """Tomorrow says what the sky may do to it, by the forecast kept of each yard."""
+
+    def test_the_demo_is_told_of_its_storm(self, db):
+        """Asheville, Wednesday 17 June: the invented forecast rains."""
+        make_demo()
+        page = signed_in().get(reverse("tomorrow")).content.decode()
+        sky = page.partition("What could stop it")[2].partition("</section>")[0]
+        assert "31 Millrace Lane" in sky
+        assert "°F; rain" in sky
+
+    def test_a_yard_without_a_forecast_is_not_guessed_at(self, job):
+        """Nothing is known: nothing is said."""
+        assert "What could stop it" not in signed_in().get(reverse("tomorrow")).content.decode()

@@ -13,6 +13,7 @@ from jobs.services.library import current_library
 from jobs.services.speech import say_day, say_time
 
 from .frame import is_late, local, promise_words
+from .sky import Sky, read_sky
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -69,6 +70,7 @@ class TomorrowPage:
     day: date
     is_tomorrow: bool
     crews: tuple[CrewDay, ...]
+    skies: tuple[Sky, ...]
     needs: tuple[Need, ...]
     promises: tuple[Promise, ...]
     plan: models.Plan | None
@@ -85,6 +87,7 @@ def read_tomorrow(now: datetime) -> TomorrowPage:
         day=day,
         is_tomorrow=day == now.date() + timedelta(days=1),
         crews=tuple(_crew_days(rows, day)),
+        skies=read_sky(_yards(rows, day), day, now),
         needs=tuple(_needs(plan, now)),
         promises=tuple(_promises(plan)),
         plan=plan,
@@ -107,6 +110,12 @@ def _next_day(rows: Iterable[models.PlanRow], now: datetime) -> date:
         for start, _, _ in row.segments
     }
     return min((d for d in days if d > now.date()), default=now.date() + timedelta(days=1))
+
+
+def _yards(rows: Iterable[models.PlanRow], day: date) -> list[models.Job]:
+    """Yards that are worked in on a day, each once."""
+    found = {row.activity.job.pk: row.activity.job for row in rows if _begins(row, day)}
+    return list(found.values())
 
 
 def _crew_days(rows: Sequence[models.PlanRow], day: date) -> Iterable[CrewDay]:

@@ -1,0 +1,55 @@
+"""Reads what the sky may do to a day: rain, alerts, heat, frost and wind, by the forecast of each yard."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.scheduling.weather_cautions import day_cautions
+from jobs.scheduling.weather_limits import fahrenheit
+from jobs.services.forecast import latest
+from jobs.services.words import say
+from jobs.weather.reading import read_day
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import date, datetime
+
+    from jobs import models
+    from jobs.services.forecast import Told
+
+MM_PER_IN = 25.4
+LIKELY = 50
+LEAST_RAIN_IN = 0.1
+
+
+class Sky(NamedTuple):
+    """The forecast of one yard for one day, in words, and what it asks people to mind."""
+
+    job: str
+    slug: str
+    air: str
+    minds: tuple[str, ...]
+    wet: bool
+    credit: str
+
+
+def read_sky(jobs: Iterable[models.Job], day: date, now: datetime) -> tuple[Sky, ...]:
+    """Return the sky over each yard that is worked in on a day; yards without a forecast are left out."""
+    rows = [(job, latest(job, now)) for job in jobs if job.latitude is not None]
+    return tuple(sky for job, told in rows if (sky := _sky(job, told, day)) is not None)
+
+
+def _sky(job: models.Job, told: Told, day: date) -> Sky | None:
+    if told.hours is None or told.stale:
+        return None
+    seen = read_day(told.hours, day, told.zone)
+    if seen.tmin_c is None or seen.tmax_c is None:
+        return None
+    inches = (seen.rain_mm or 0.0) / MM_PER_IN
+    wet = inches >= LEAST_RAIN_IN and (seen.pop_pct or 0.0) >= LIKELY
+    words = [f"{fahrenheit(seen.tmin_c):.0f} to {fahrenheit(seen.tmax_c):.0f} °F"]
+    if seen.pop_pct is not None:
+        rain = f", {inches:.1f} in" if inches >= LEAST_RAIN_IN else ""
+        words.append(f"rain {round(seen.pop_pct / 10)} in 10{rain}")
+    minds = tuple(say(s) for s in day_cautions(told.hours, told.alerts, day, told.zone))
+    return Sky(job.name, job.slug, "; ".join(words), minds, wet, told.credit)
