@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
+from uuid import NAMESPACE_URL, uuid5
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.db import transaction
@@ -61,6 +62,7 @@ class _Loader:
     replace: bool
     faults: list[Fault] = field(default_factory=list)
     zones: dict[str, models.Zone] = field(default_factory=dict)
+    minted: int = 0
 
     def load(self) -> models.Job:
         with transaction.atomic():
@@ -244,13 +246,20 @@ class _Loader:
 
     # -- ids -----------------------------------------------------------------------
 
+    def _fresh(self) -> str:
+        """Mint a uid: always the same ones for the demo, so that its plan is the same wherever it is made."""
+        if not self.demo:
+            return new_uid()
+        self.minted += 1
+        return uuid5(NAMESPACE_URL, f"demo/{self.file.job['name']}/{self.minted}").hex
+
     def _id(
         self, kind: type[models.Job | models.Zone | models.Passage | models.ScopeItem],
         line: int, key: str, told: str | None,
     ) -> str:  # fmt: skip
         """Return the id a file gives, a fresh one where it gives none or another job has it."""
         if told is None:
-            return new_uid()
+            return self._fresh()
         if not ID.fullmatch(told):
             self._fault(line, key, f"{told!r} is not an id", "take the line out")
             return new_uid()

@@ -73,6 +73,26 @@ def eaters_of(said: models.Outlook | None) -> tuple[str, ...]:
     )
 
 
+def stages_of(said: models.Outlook | None) -> tuple[str, ...]:
+    """Return where the buffer is: the days each stage adds to those before it."""
+    rows = said.buffers if said else []
+    return tuple(
+        f"{row['days']:.1f} days by {row['stage'].lower() or 'the finish'}"
+        for row in rows
+        if row["days"] >= LEAST_DAYS
+    )
+
+
+def kept_of(said: models.Outlook | None) -> str:
+    """Return how often the promise is kept, in words; empty where nothing was promised or said."""
+    if said is None or said.promise_odds is None:
+        return ""
+    tenths = int(said.promise_odds * 10)
+    if tenths >= 10:  # noqa: PLR2004 (ten of ten)
+        return "in nearly every future"
+    return f"in {tenths} of 10 futures" if tenths else "in less than 1 of 10 futures"
+
+
 def basis_of(said: models.Outlook | None) -> str:
     """Return in words what the odds of a job were made from."""
     if said is None:

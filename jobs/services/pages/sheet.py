@@ -16,7 +16,7 @@ from jobs.services.library import current_library
 from jobs.services.speech import say_day, say_room
 
 from .frame import JobHead, closed_days, job_head, local, said_of, shown_plan
-from .odds import basis_of, eaters_of
+from .odds import basis_of, eaters_of, kept_of, stages_of
 from .story import Story, read_story
 
 if TYPE_CHECKING:
@@ -61,6 +61,8 @@ class SheetPage:
     days: tuple[Day, ...] = ()
     legend: tuple[tuple[str, str], ...] = ()
     eaters: tuple[str, ...] = ()
+    stages: tuple[str, ...] = ()
+    kept: str = ""
     basis: str = ""
     visits: tuple[str, ...] = ()
     block: TitleBlock | None = None
@@ -101,6 +103,8 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
         legend=_legend(lines),
         block=_block(plan, planned, head, odds),
         eaters=eaters_of(said),
+        stages=stages_of(said),
+        kept=kept_of(said),
         basis=basis_of(said),
         story=read_story(job, opened, plan, now) if opened else None,
         opened=opened,
