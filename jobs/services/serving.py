@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import socket
 import subprocess
 import sys
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from signal import SIGTERM, signal
 from threading import Event, Thread
@@ -15,6 +17,9 @@ if TYPE_CHECKING:
 
 
 MANAGE = Path(__file__).resolve().parents[2] / "manage.py"
+EVERYWHERE = {"0.0.0.0", "::"}  # noqa: S104 (asked for by name, never by default)
+NOWHERE = ("192.0.2.1", 9)
+"""An address that answers nobody (RFC 5737): asking the way there sends nothing, but tells our own address."""
 PAUSE = 2
 """Seconds until a worker that died is begun again."""
 PATIENCE = 10
@@ -42,12 +47,26 @@ def serve(host: str, port: int, workers: int = 2) -> int:
         "warning",
     ]
     signal(SIGTERM, _end)
-    with _worker(), subprocess.Popen(command) as server:  # noqa: S603 (our own server with our own words)
+    env = {**os.environ, "HOSTS": os.environ.get("HOSTS") or ",".join(names_of(host))}
+    with _worker(), subprocess.Popen(command, env=env) as server:  # noqa: S603 (our own server with our own words)
         try:
             return server.wait()
         except KeyboardInterrupt:
             server.terminate()
             return 0
+
+
+def names_of(host: str) -> list[str]:
+    """Return the names the server answers to when it listens on a host.
+
+    Every address means this machine's own on its network, so that a phone beside it can look.
+    """
+    names = ["localhost", "127.0.0.1", "[::1]"]
+    if host in EVERYWHERE:
+        with suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+            asked.connect(NOWHERE)
+            host = str(asked.getsockname()[0])
+    return names if host in names else [*names, host]
 
 
 def _end(*_: object) -> None:
