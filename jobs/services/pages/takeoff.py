@@ -209,7 +209,7 @@ def _row(item: models.ScopeItem, library: Library) -> ItemRow:
     name = item.name or (assembly.name if assembly else item.assembly)
     asks = {ask.key: ask for ask in assembly.asks} if assembly else {}
     answers = "; ".join(
-        f"{asks[key].name.lower() if key in asks else key} {_answer(str(value), asks.get(key))}"
+        f"{asks[key].name.lower() if key in asks else key}: {_answer(str(value), asks.get(key))}"
         for key, value in item.answers.items()
     )
     return ItemRow(
