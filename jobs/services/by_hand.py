@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.db import transaction
 from django.db.models import Max
 
+from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.models.job import new_uid
 from jobs.trade.errors import TradeError
@@ -16,7 +17,6 @@ from jobs.trade.work import Shift, Tread
 from .hands import HAND, is_by_hand, parts_by_root
 from .history import record
 from .library import library_for
-from .scope import ChangedMeanwhileError
 from .takeoff import expand_job
 
 if TYPE_CHECKING:

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from django.db import transaction
 
+from crews.services.setup import ChangedMeanwhileError
 from jobs.trade.expand import expand_scope
 
 from .history import record
 from .library import adopt_newest, current_library, has_newer, newest_for, owns_for
-from .scope import ChangedMeanwhileError
 from .speech import spoken_days
 from .takeoff import expand_job, yard_of
 

@@ -45,11 +45,6 @@ class Said:
     seconds: float
 
 
-def latest_outlook(job: models.Job) -> models.Outlook | None:
-    """Return what was said last of a job, None if nothing ever was."""
-    return models.Outlook.objects.filter(job=job).select_related("plan").first()
-
-
 def say_outlook(*, now: datetime, runs: int = RUNS, seed: int = 0, store: bool = True) -> Said:
     """Run the published plan, or else the newest proposal, through many futures.
 

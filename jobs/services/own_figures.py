@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from django.db import transaction
 
+from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.trade.overrides import Own, check_own
 
 from .history import record
 from .library import current_library
-from .scope import ChangedMeanwhileError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

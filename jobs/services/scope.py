@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from django.db import transaction
 from django.db.models import Max
 
+from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 
 from .history import record
@@ -17,10 +18,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs.trade.scope import Expansion
-
-
-class ChangedMeanwhileError(Exception):
-    """Somebody else changed the same thing after this page was shown; nothing was overwritten."""
 
 
 @transaction.atomic

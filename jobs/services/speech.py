@@ -79,3 +79,9 @@ def caution_text(key: str) -> str:
     """Return the caution's sentence; nothing for one the library has no more."""
     caution = current_library().cautions.get(key)
     return caution.text if caution else ""
+
+
+def machine_name(kind: str) -> str:
+    """Return what people call a kind of machine; the kind itself if the library does not know it."""
+    known = current_library().machines.get(kind)
+    return known.name if known else kind

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 from math import asin, cos, radians, sin, sqrt
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +12,7 @@ from jobs import models
 from jobs.scheduling.calendars import usual_week, week_mask
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.world import Crew, Done, Job, Keepout, Machine, Pin, Place, Work
-from jobs.trade.durations import slots_for
+from jobs.trade.durations import slots_for, with_people
 from jobs.trade.work import Shift
 
 from .detail import holds_of, machines_of, shift_of, treads_of
@@ -178,7 +178,8 @@ class Rows:
             people = crew.skills[activity.skill] or max(crew.people, default=0)
             if people >= activity.least:
                 hands = min(people, activity.people + activity.people // 2)
-                able[slug] = slots_for(crew_days(activity, hands) * left)
+                days = with_people(activity.days, people=hands, usual=activity.people)
+                able[slug] = slots_for(days * left)
         if activity.done_crew is not None and activity.started_at:
             slug = activity.done_crew.slug
             able = {slug: able.get(slug) or slots_for(activity.days * left)}
@@ -225,13 +226,6 @@ def _keepouts(
         )
         for hold in holds_of(activity.detail)
     )
-
-
-def crew_days(activity: models.Activity, people: int) -> Decimal:
-    """Typical crew days with ``people``: the pace grows with the 0.9th power (common practice)."""
-    share = Decimal(activity.people) / Decimal(max(people, 1))
-    days = Decimal(activity.days) * Decimal(float(share) ** 0.9)
-    return days.quantize(Decimal("0.001"), rounding=ROUND_CEILING)
 
 
 def _minute(moment: datetime) -> int:

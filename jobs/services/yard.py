@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.db import IntegrityError, transaction
 from django.utils.text import slugify
 
+from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.trade.errors import TradeError
 
 from .history import record
-from .scope import ChangedMeanwhileError
 from .takeoff import expand_job
 
 if TYPE_CHECKING:

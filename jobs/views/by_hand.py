@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_http_methods, require_POST
 
 from crews.access import may_edit
+from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.by_hand import PinForm, SplitForm, TieForm, WorkForm
 from jobs.models import Activity, Job, Link
@@ -17,7 +18,6 @@ from jobs.services.by_hand import Who, add_work, change_work, join, pin, remove_
 from jobs.services.hands import is_by_hand
 from jobs.services.pages.by_hand import read_hand_page
 from jobs.services.pages.frame import job_head, shown_plan
-from jobs.services.scope import ChangedMeanwhileError
 from jobs.services.ties import Against, hold_again, lift, tie, untie
 from jobs.trade.errors import TradeError
 

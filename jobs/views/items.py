@@ -10,13 +10,14 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_http_methods, require_POST
 
 from crews.access import may_edit
+from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.item import ItemForm
 from jobs.models import Job, ScopeItem, Zone
 from jobs.services.library import library_for
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.takeoff import measure, offered
-from jobs.services.scope import ChangedMeanwhileError, add_item, change_item, remove_item
+from jobs.services.scope import add_item, change_item, remove_item
 from jobs.trade.errors import TradeError
 
 from .fragments import answer

@@ -11,6 +11,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from crews.access import may_edit, signed_in
+from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.figures import TemplateFigures, WaitFigures
 from jobs.models import Job, Override
@@ -20,7 +21,6 @@ from jobs.services.own_figures import Said, reset_figure, set_figures
 from jobs.services.pages.library import read_library_page
 from jobs.services.pages.own import read_all_own, read_numbers, read_own
 from jobs.services.pages.template import read_template, read_wait
-from jobs.services.scope import ChangedMeanwhileError
 
 from .fragments import answer
 

@@ -12,6 +12,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from crews.access import may_edit, signed_in
+from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.questions import YardQuestions
 from jobs.forms.rough import RoughForm
@@ -24,7 +25,6 @@ from jobs.services.job_file import JobFileError
 from jobs.services.load_job import load_job
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.rough_yard import Answers, rough_promise
-from jobs.services.scope import ChangedMeanwhileError
 from jobs.services.yard import TakenError, Yard, change_yard, make_job, seen_of
 from jobs.trade.errors import TradeError
 

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from crews.models import Crew, Machine, TimeOff
 from crews.models.week import USUAL_WEEK
 from jobs import models
-from jobs.services.library import current_library
-from jobs.services.speech import say_span
+from jobs.services.speech import machine_name, say_span
 
 from .frame import local
 
@@ -94,12 +93,11 @@ def read_machines(now: datetime) -> tuple[MachineCard, ...]:
     """Read every active machine, in a bounded number of queries."""
     off = _off_by(now, "machine_id")
     ahead = _ahead(now)
-    kinds = current_library().machines
     return tuple(
         MachineCard(
             name=machine.name,
             slug=machine.slug,
-            kind=kinds[machine.kind].name if machine.kind in kinds else machine.kind,
+            kind=machine_name(machine.kind),
             count=machine.count,
             rented=machine.rented,
             off=tuple(off.get(machine.pk, ())),
@@ -168,8 +166,7 @@ def _places(row: models.PlanRow) -> Iterable[tuple[tuple[str, str], str]]:
     """The crew a row keeps busy, with its machines; and each machine, with the crew."""
     if row.crew is None:
         return
-    kinds = current_library().machines
-    names = [kinds[kind].name.lower() if kind in kinds else kind for kind, _, _ in row.machines]
+    names = [machine_name(kind).lower() for kind, _, _ in row.machines]
     yield ("crew", row.crew.slug), ", ".join(names)
     for _, _, slug in row.machines:
         yield ("machine", slug), row.crew.name

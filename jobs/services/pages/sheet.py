@@ -13,7 +13,7 @@ from jobs.drawing.marks import MATERIALS, Line
 from jobs.drawing.rows import as_table, by_day
 from jobs.drawing.sheet import draw_sheet
 from jobs.services.library import current_library
-from jobs.services.speech import say_day, say_room
+from jobs.services.speech import machine_name, say_day, say_room
 
 from .frame import JobHead, closed_days, job_head, local, said_of, shown_plan
 from .odds import basis_of, eaters_of, kept_of, stages_of
@@ -235,8 +235,7 @@ class _Lines:
             return {"office": "Office", "inspection": "Inspector", "owner": "Homeowner"}.get(
                 row.activity.skill, row.activity.skill.capitalize()
             )
-        kinds = current_library().machines
-        machines = [kinds[kind].name if kind in kinds else kind for kind, _, _ in row.machines]
+        machines = [machine_name(kind) for kind, _, _ in row.machines]
         return " · ".join([row.crew.name, *machines])
 
     def _wait(self, row: models.PlanRow) -> str:

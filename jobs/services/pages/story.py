@@ -11,6 +11,7 @@ from jobs import models
 from jobs.services.library import current_library
 from jobs.services.speech import (
     caution_text,
+    machine_name,
     say_day,
     say_room,
     say_span,
@@ -162,9 +163,8 @@ class _Planned:
         return f"{self.row.crew.name}, {self.row.people} people"
 
     def machines(self) -> tuple[str, ...]:
-        kinds = current_library().machines
         rows = self.row.machines if self.row else []
-        return tuple(kinds[kind].name if kind in kinds else str(kind) for kind, _, _ in rows)
+        return tuple(machine_name(kind) for kind, _, _ in rows)
 
     def why(self) -> tuple[str, ...]:
         pairs = self.row.why if self.row else []

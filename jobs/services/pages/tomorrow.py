@@ -9,8 +9,7 @@ from zoneinfo import ZoneInfo
 
 from crews.models import Crew
 from jobs import models
-from jobs.services.library import current_library
-from jobs.services.speech import say_day, say_time
+from jobs.services.speech import machine_name, say_day, say_time
 
 from .frame import is_late, local, promise_words
 from .sky import Sky, read_sky
@@ -141,10 +140,7 @@ def _begins(row: models.PlanRow, day: date) -> datetime | None:
 
 
 def _stand(row: models.PlanRow, begins: datetime) -> Stand:
-    kinds = current_library().machines
-    machines = ", ".join(
-        (kinds[kind].name if kind in kinds else kind).lower() for kind, _, _ in row.machines
-    )
+    machines = ", ".join(machine_name(kind).lower() for kind, _, _ in row.machines)
     job = row.activity.job
     return Stand(
         say_time(begins), job.name, job.slug, row.activity.uid, row.activity.name, machines
