@@ -6,6 +6,8 @@ import os
 from typing import TYPE_CHECKING
 
 import pytest
+from django.conf import settings
+from django.db import connections
 
 from crews.models import Role
 from tests.office import open_office, published_plan, signed_in, small_job
@@ -25,6 +27,17 @@ def browser_type_launch_args() -> dict[str, object]:
     """Nothing is downloaded; root may not use the sandbox."""
     flags = ["--no-sandbox"] if os.geteuid() == 0 else []
     return {"executable_path": CHROMIUM, "args": flags}
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings() -> None:
+    """A database in a file: the threads of the live server each have a connection of their own.
+
+    One in memory is shared by all, and a thread that ends after the server has stopped may not close it.
+    """
+    database = connections["default"].settings_dict
+    if database["ENGINE"].endswith("sqlite3"):
+        database["TEST"]["NAME"] = str(settings.DATA / "browser.sqlite3")
 
 
 @pytest.fixture
