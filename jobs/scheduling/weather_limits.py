@@ -26,8 +26,6 @@ KMH_PER_MS = 3.6
 TRACE_MM_H = 0.1
 """Less than this an hour is no rain: a service's smallest amount, 0.01 in, spread over hours."""
 TRACE_MM = 0.25
-LIKELY = 50
-"""Percent from which rain counts as coming: likelier than not."""
 STRONGEST_WIND_MPH = 35
 """Nobody works outdoors above it (common practice)."""
 FREEZING_C = 0.0
@@ -132,14 +130,14 @@ def slot_conditions(
     read = read_window(hours, slot)
     night = hours.temperature.least(Span(slot.begin, slot.end + 24 * 60))
     wind = None if read.wind_max_kmh is None else read.wind_max_kmh / KMH_PER_MS
-    rain = _rain(hours, slot)
+    rain = hours.likely.total(slot)
     return {
         Measure.THUNDER: float(_thunder(alerts, slot)),
         Measure.RAIN_RATE: None if rain is None else rain / (slot.minutes / 60),
-        Measure.RAIN_DAY: _rain(hours, Span(day.begin, slot.end)),
+        Measure.RAIN_DAY: hours.likely.total(Span(day.begin, slot.end)),
         Measure.DRY_BEFORE: _dry_before(hours, slot),
         Measure.DRY_AFTER: _dry_after(hours, slot),
-        Measure.STORM_AFTER: _rain(hours, Span(slot.end, slot.end + LOOK_H * 60)),
+        Measure.STORM_AFTER: hours.likely.total(Span(slot.end, slot.end + LOOK_H * 60)),
         Measure.WIND: wind,
         Measure.COLD: read.tmin_c,
         Measure.HOT: read.tmax_c,
@@ -150,22 +148,11 @@ def slot_conditions(
     }
 
 
-def _rain(hours: Hours, window: Span) -> float | None:
-    """Millimetres that are likelier than not, piece by piece; None where nothing is known."""
-    known, total = False, 0.0
-    for piece, shared in hours.rain.within(window):
-        known = True
-        chance = hours.chance.most(piece.span)
-        if chance is None or chance >= LIKELY:
-            total += piece.value * shared / piece.span.minutes
-    return total if known else None
-
-
 def _wet_hours(hours: Hours, begin: int, end: int, step: int) -> float | None:
     """Hours from an instant to the first hour that rains, looking one way; None if not known."""
     for minutes in range(begin, end, step):
         window = Span(*sorted((minutes, minutes + step)))
-        rain = _rain(hours, window)
+        rain = hours.likely.total(window)
         if rain is None:
             return None if minutes == begin else abs(minutes - begin) / 60
         if rain > TRACE_MM_H:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections import defaultdict
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -26,7 +27,7 @@ from jobs.weather.temperature import Swing, Warmth, usual_swings
 from .backtest import load_record
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
 FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "climate"
 SEASONS = tuple(USUAL_MEMORY)
@@ -148,6 +149,17 @@ def climate_of(job: models.Job) -> LocalClimate:
     """
     row = models.ClimatePlace.objects.filter(job=job).first()
     return climate_at(_spot(job), row)
+
+
+def climates_of(jobs: Iterable[models.Job]) -> dict[str, LocalClimate]:
+    """Return the climate of each job by its uid, in one query; where no place is known, none."""
+    jobs = list(jobs)
+    rows = {row.job_id: row for row in models.ClimatePlace.objects.filter(job__in=jobs)}
+    found = {}
+    for job in jobs:
+        with suppress(BadPlace):
+            found[job.uid] = climate_at(_spot(job), rows.get(job.pk))
+    return found
 
 
 def climate_at(spot: Spot | None, row: models.ClimatePlace | None = None) -> LocalClimate:

@@ -7,10 +7,11 @@ out, longer each time. Without any good answer a page goes by climate, and says 
 from __future__ import annotations
 
 import logging
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from email.utils import parsedate_to_datetime
+from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -26,7 +27,7 @@ from jobs.weather.sources import SOURCES, USUAL
 from jobs.weather.sources.source import BadAnswer
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from jobs.weather.hours import Alert, Hours
     from jobs.weather.sources.source import Source
@@ -35,6 +36,8 @@ log = logging.getLogger(__name__)
 
 TIMEOUT = httpx.Timeout(10.0, connect=5.0)
 MOST_BYTES = 8_000_000
+READ_ONCE = 64
+"""Answers kept as read in a process, so that a plan does not read them again for each of its yards."""
 FRESH = timedelta(hours=1)
 """A good answer is not asked for again sooner, unless the service names a longer time."""
 LONGEST_FRESH = timedelta(hours=6)
@@ -123,16 +126,37 @@ def _left_alone(row: models.ForecastReading, now: datetime) -> bool:
 
 
 def latest(job: models.Job, now: datetime) -> Told:
-    """Return the last good forecast of a job, with its age and the last failure."""
-    row = reading_of(job)
-    source = SOURCES[row.source]
+    """Return the last good forecast of a job, with its age and the last failure.
+
+    Raises
+    ------
+    BadPlace
+        If the job has no position.
+    """
+    return _told(reading_of(job), job, now)
+
+
+def latest_of(jobs: Iterable[models.Job], now: datetime) -> dict[str, Told]:
+    """Return the last good forecast of each job by its uid, in one query; without a position, none."""
+    keys = {}
+    for job in jobs:
+        with suppress(BadPlace):
+            keys[job.uid] = job, _key(job)
+    wanted = {key for _, key in keys.values()}
+    found = models.ForecastReading.objects.filter(source=USUAL, key__in=wanted)
+    rows = {row.key: row for row in found}
+    empty = models.ForecastReading(source=USUAL)
+    return {uid: _told(rows.get(key, empty), job, now) for uid, (job, key) in keys.items()}
+
+
+def _told(row: models.ForecastReading, job: models.Job, now: datetime) -> Told:
     hours: Hours | None = None
     alerts: tuple[Alert, ...] = ()
     failure = row.failure
     if row.body:
         try:
-            hours = source.read_hours(row.body.encode())
-            alerts = source.read_alerts(row.alerts.encode()) if row.alerts else ()
+            hours = _hours(row.source, row.body)
+            alerts = SOURCES[row.source].read_alerts(row.alerts.encode()) if row.alerts else ()
         except BadAnswer as error:
             failure = failure or error.reason
     usable = hours if hours is not None and hours.usable else None
@@ -142,8 +166,14 @@ def latest(job: models.Job, now: datetime) -> Told:
         zone=_zone(row.zone or job.zone),
         age_hours=usable.age_hours(now) if usable else None,
         failure=failure,
-        credit=source.credit,
+        credit=SOURCES[row.source].credit,
     )
+
+
+@lru_cache(maxsize=READ_ONCE)
+def _hours(source: str, body: str) -> Hours:
+    """The forecast of an answer; the same answer is read once, and is then the same object."""
+    return SOURCES[source].read_hours(body.encode())
 
 
 def keep_answer(
@@ -173,10 +203,15 @@ def reading_of(job: models.Job) -> models.ForecastReading:
     BadPlace
         If the job has no position.
     """
-    spot = spot_of(job)
-    key = f"{spot.lat:.4f},{spot.lon:.4f}"
+    key = _key(job)
     row = models.ForecastReading.objects.filter(source=USUAL, key=key).first()
     return row or models.ForecastReading(source=USUAL, key=key)
+
+
+def _key(job: models.Job) -> str:
+    """What yards of one street have in common: the position to four decimals."""
+    spot = spot_of(job)
+    return f"{spot.lat:.4f},{spot.lon:.4f}"
 
 
 def spot_of(job: models.Job) -> Spot:

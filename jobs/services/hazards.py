@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING
 from jobs.scheduling.risk import Hazards
 from jobs.scheduling.risk_sky import DayForecast, Place
 from jobs.scheduling.weather_limits import KMH_PER_MS, limits_of
-from jobs.weather.errors import BadPlace
 from jobs.weather.rain import WET_MM
 from jobs.weather.reading import days_of, read_day
 
-from .climate import climate_of
-from .forecast import latest
+from .climate import climates_of
+from .forecast import latest_of
 from .library import current_library
 
 if TYPE_CHECKING:
@@ -45,15 +44,13 @@ def read_hazards(
 
     A job without a position has no weather: its climate is missing from the answer.
     """
-    climates: dict[str, LocalClimate] = {}
+    climates = climates_of(planning.jobs.values())
+    skies = latest_of(planning.jobs.values(), now)
     places: dict[str, Place] = {}
     reach: dict[str, int] = {}
-    for uid, job in planning.jobs.items():
-        try:
-            climates[uid] = climate_of(job)
-        except BadPlace:
-            continue
-        days = _forecast(job, now)
+    for uid in climates:
+        job = planning.jobs[uid]
+        days = _forecast(skies.get(uid), now)
         reach[uid] = len(days)
         places[uid] = _shared(places, _place(job, climates[uid], days))
     hazards = Hazards(
@@ -90,10 +87,9 @@ def dryout_of(soil: str) -> DryOut:
     return library.dryout.get(texture) or library.dryout[USUAL_SOIL]
 
 
-def _forecast(job: models.Job, now: datetime) -> dict[date, DayForecast]:
+def _forecast(told: Told | None, now: datetime) -> dict[date, DayForecast]:
     """Days from today that the last good forecast knows well; none of a stale one."""
-    told = latest(job, now)
-    if told.hours is None or told.stale:
+    if told is None or told.hours is None or told.stale:
         return {}
     today = now.astimezone(told.zone).date()
     return {

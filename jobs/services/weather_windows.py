@@ -15,17 +15,16 @@ from typing import TYPE_CHECKING
 from jobs.scheduling.weather_limits import slot_conditions, why_stopped
 from jobs.trade.soil import days_to_dry
 from jobs.weather.climate import cool_half
-from jobs.weather.errors import BadPlace
-from jobs.weather.hours import Span, minute
+from jobs.weather.hours import LIKELY, Span, minute
 from jobs.weather.limits import Measure
 from jobs.weather.reading import day_span, read_day
 
-from .climate import climate_of
-from .forecast import latest
+from .climate import climates_of
+from .forecast import latest_of
 from .hazards import dryout_of, limits_by_work
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
     from datetime import date, datetime
 
     from jobs import models
@@ -39,7 +38,6 @@ if TYPE_CHECKING:
     from .world import Planning
 
 MM_PER_IN = 25.4
-LIKELY = 50
 HOUR = 60
 
 
@@ -100,10 +98,7 @@ def with_weather(planning: Planning, now: datetime) -> Planning:
     """
     limits = limits_by_work(planning)
     shut: dict[tuple[str, tuple[Limit, ...]], int] = {}
-    weather = {
-        uid: job_weather(job, planning.world.axes[job.zone], now)
-        for uid, job in planning.jobs.items()
-    }
+    weather = weather_of(planning.jobs.values(), planning.world.axes, now)
     works = dict(planning.world.works)
     for uid, work in works.items():
         key = (work.job, limits.get(uid, ()))
@@ -123,14 +118,30 @@ def _narrowed(world: World, window: int | None, shut: int) -> int | None:
 
 def job_weather(job: models.Job, axis: SlotAxis, now: datetime) -> JobWeather:
     """Return what is known of the weather of a job."""
-    try:
-        warmth = climate_of(job).warmth
-        told = latest(job, now)
-    except BadPlace:
-        return JobWeather(axis, {}, None)
-    if told.hours is None or told.stale:
-        return JobWeather(axis, {}, warmth)
-    return JobWeather(axis, _slots(told, job, axis, now), warmth)
+    return weather_of([job], {job.zone: axis}, now)[job.uid]
+
+
+def weather_of(
+    jobs: Iterable[models.Job], axes: Mapping[str, SlotAxis], now: datetime
+) -> dict[str, JobWeather]:
+    """Return what is known of the weather of jobs, by uid, in two queries.
+
+    Yards that share a reading and a soil share its slots, which are worked out once.
+    """
+    jobs = list(jobs)
+    climates, told = climates_of(jobs), latest_of(jobs, now)
+    made: dict[tuple[object, ...], dict[int, Mapping[Measure, float | None]]] = {}
+    found = {}
+    for job in jobs:
+        axis, sky, climate = axes[job.zone], told.get(job.uid), climates.get(job.uid)
+        slots: Mapping[int, Mapping[Measure, float | None]] = {}
+        if sky is not None and not sky.stale:
+            key = (id(sky.hours), job.zone, job.soil, job.latitude)
+            if key not in made:
+                made[key] = _slots(sky, job, axis, now)
+            slots = made[key]
+        found[job.uid] = JobWeather(axis, slots, climate.warmth if climate else None)
+    return found
 
 
 def _slots(

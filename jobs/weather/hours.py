@@ -6,6 +6,7 @@ nothing, and each answer says how much of its window was covered.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, NamedTuple
@@ -41,13 +42,31 @@ class Piece(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """Pieces of one quantity, in order of time."""
+    """Pieces of one quantity, in order of time.
+
+    A forecast's windows are looked up by the hundred, so the pieces near one are found by halving:
+    none that begins earlier than the longest piece before the window can reach into it.
+    """
 
     pieces: tuple[Piece, ...] = ()
+    _begins: tuple[int, ...] = field(init=False, repr=False, compare=False)
+    _longest: int = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Note where pieces begin; they must stand in order of time."""
+        begins = tuple(piece.span.begin for piece in self.pieces)
+        if list(begins) != sorted(begins):
+            raise WeatherError(
+                "a layer's pieces are out of order", remedy="sort them by their begin"
+            )
+        object.__setattr__(self, "_begins", begins)
+        longest = max((piece.span.minutes for piece in self.pieces), default=0)
+        object.__setattr__(self, "_longest", longest)
 
     def within(self, window: Span) -> Iterator[tuple[Piece, int]]:
         """Yield the pieces that touch a window, with the minutes they share with it."""
-        for piece in self.pieces:
+        first = bisect_right(self._begins, window.begin - self._longest)
+        for piece in self.pieces[first : bisect_left(self._begins, window.end)]:
             shared = piece.span.shared(window)
             if shared:
                 yield piece, shared
@@ -83,6 +102,8 @@ class Layer:
         return ended[-1] if ended else None
 
 
+LIKELY = 50
+"""Percent from which rain counts as coming: likelier than not."""
 LAYERS = ("rain", "chance", "temperature", "humidity", "wind", "gust", "low", "high")
 
 
@@ -102,6 +123,9 @@ class Hours:
         Layers the answer should hold and does not, as the service calls them.
     remarks
         What was left out as impossible, for the person who looks into it.
+    likely
+        The rain, with what is less likely than not taken for none; where nobody says how likely it is, it
+        counts.
     """
 
     updated: datetime | None
@@ -116,11 +140,17 @@ class Hours:
     high: Layer = Layer()
     missing: tuple[str, ...] = ()
     remarks: tuple[str, ...] = field(default=())
+    likely: Layer = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        """Refuse a forecast of no time."""
+        """Refuse a forecast of no time; pick the rain that is likely, once for all who ask."""
         if self.reach.minutes <= 0:
             raise WeatherError("the forecast covers no time", remedy="ask the service again")
+        object.__setattr__(self, "likely", Layer(tuple(map(self._likely, self.rain.pieces))))
+
+    def _likely(self, piece: Piece) -> Piece:
+        chance = self.chance.most(piece.span)
+        return piece if chance is None or chance >= LIKELY else Piece(piece.span, 0.0)
 
     @property
     def usable(self) -> bool:

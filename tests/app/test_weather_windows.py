@@ -15,10 +15,11 @@ from jobs.scheduling.judge import judge_plan
 from jobs.scheduling.weather_limits import limits_of
 from jobs.services.forecast import keep_answer
 from jobs.services.library import current_library
-from jobs.services.weather_windows import job_weather, with_weather
+from jobs.services.load_job import load_job
+from jobs.services.weather_windows import job_weather, weather_of, with_weather
 from jobs.services.words import say
 from jobs.services.world import read_world
-from tests.office import NOW, open_office, small_job
+from tests.office import NOW, SMALL_YARD, open_office, small_job
 
 if TYPE_CHECKING:
     from jobs.services.weather_windows import JobWeather
@@ -160,3 +161,23 @@ def test_a_work_that_no_slot_suits_keeps_them_all(job: Job) -> None:
     arctic = known.__class__(known.axis, {}, known.warmth.__class__(
         (-30.0,) * 12, (-40.0,) * 12, known.warmth.swings, known.warmth.winds))  # fmt: skip
     assert arctic.shut(never) == 0
+
+
+@pytest.mark.parametrize("yards", [1, 3])
+def test_two_queries_and_one_reading_however_many_yards(
+    job: Job, yards: int, django_assert_num_queries
+) -> None:
+    """Yards of one street, soil and zone share the very slots; another soil has its own."""
+    keep_answer(job, week(date(2026, 6, 18)), NOW)
+    for number in range(5, 5 + 2 * (yards - 1), 2):
+        other = load_job(SMALL_YARD.replace("3 Finch", f"{number} Finch"), by="test", now=NOW)
+        Job.objects.filter(pk=other.pk).update(latitude=job.latitude, longitude=job.longitude)
+    planning = read_world(NOW)
+    with django_assert_num_queries(2):
+        known = weather_of(planning.jobs.values(), planning.world.axes, NOW)
+    assert len({id(one.slots) for one in known.values()}) == 1
+    assert len(known) == yards
+    Job.objects.filter(pk=job.pk).update(soil="clay")
+    planning = read_world(NOW)
+    known = weather_of(planning.jobs.values(), planning.world.axes, NOW)
+    assert len({id(one.slots) for one in known.values()}) == min(yards, 2)

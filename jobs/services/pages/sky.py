@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.weather_cautions import day_cautions
 from jobs.scheduling.weather_limits import fahrenheit
-from jobs.services.forecast import latest
+from jobs.services.forecast import latest_of
 from jobs.services.words import say
+from jobs.weather.hours import LIKELY
 from jobs.weather.reading import read_day
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from jobs.services.forecast import Told
 
 MM_PER_IN = 25.4
-LIKELY = 50
 LEAST_RAIN_IN = 0.1
 
 
@@ -35,8 +35,10 @@ class Sky(NamedTuple):
 
 def read_sky(jobs: Iterable[models.Job], day: date, now: datetime) -> tuple[Sky, ...]:
     """Return the sky over each yard that is worked in on a day; yards without a forecast are left out."""
-    rows = [(job, latest(job, now)) for job in jobs if job.latitude is not None]
-    return tuple(sky for job, told in rows if (sky := _sky(job, told, day)) is not None)
+    jobs = list(jobs)
+    told = latest_of(jobs, now)
+    rows = [(job, told[job.uid]) for job in jobs if job.uid in told]
+    return tuple(sky for job, known in rows if (sky := _sky(job, known, day)) is not None)
 
 
 def _sky(job: models.Job, told: Told, day: date) -> Sky | None:
