@@ -10,6 +10,7 @@ from django import forms
 from crews.models import Crew, CrewMember, Machine
 from jobs import models
 from jobs.forms.fields import day_field
+from jobs.models.day import LOSES_TIME
 from jobs.services.lose_days import DAY_SLOTS, MOST_DAYS, Lost
 
 TODAY, TOMORROW, BOTH, RANGE = "today", "tomorrow", "both", "range"
@@ -19,7 +20,7 @@ WHEN = (
     (BOTH, "today from now and tomorrow"),
     (RANGE, "the days below"),
 )
-SAYABLE = [c for c in models.Cause.choices if c[0] != models.Cause.DRY_OUT]
+SAYABLE = [(c.value, c.label) for c in LOSES_TIME if c != models.Cause.DRY_OUT]
 LONGEST = 365
 
 

@@ -1,5 +1,6 @@
 """Tables of jobs: the company, yards, what is built, plans, the record."""
 
+from .change_order import ChangeLine, ChangeOrder
 from .company import Company, LibraryVersion
 from .day import Answer, Cause, Change, DayLog, FinishChange, LostTime
 from .history import HistoryEntry
@@ -15,6 +16,8 @@ __all__ = [
     "Answer",
     "Cause",
     "Change",
+    "ChangeLine",
+    "ChangeOrder",
     "ClimatePlace",
     "Company",
     "DayLog",

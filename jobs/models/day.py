@@ -19,7 +19,7 @@ ALL_DAY = 15
 
 
 class Cause(models.TextChoices):
-    """Why time was lost."""
+    """Why time was lost, or why a plan is otherwise than it was."""
 
     RAIN = "rain", "rain"
     DRY_OUT = "dry-out", "wet ground drying out"
@@ -30,11 +30,20 @@ class Cause(models.TextChoices):
     PEOPLE = "people", "people who were out"
     DELIVERY = "delivery", "a late delivery"
     DECISION = "decision", "a late decision of the owner"
+    CHANGE_ORDER = "change-order", "a change order"
+    INSPECTION = "inspection", "an inspection that failed"
+    REDO = "redo", "work that had to be done again"
+    PAUSE = "pause", "a pause"
+    PROMISE = "promise", "another promise"
+    NEW_JOB = "new-job", "a job squeezed in"
+    PRODUCTIVITY = "productivity", "our own pace"
     OTHER = "other", "something else"
 
 
 WEATHER = (Cause.RAIN, Cause.DRY_OUT, Cause.WIND, Cause.COLD, Cause.HEAT)
 """Causes that stop outdoor work only, and make a weather day."""
+LOSES_TIME = (*WEATHER, Cause.MACHINE, Cause.PEOPLE, Cause.DELIVERY, Cause.DECISION, Cause.OTHER)
+"""Causes by which hours of work are lost; the others change what is planned."""
 
 
 class LostTime(Stamped):
@@ -100,8 +109,9 @@ class LostTime(Stamped):
 class Change(Stamped):
     """Something late or out that was said after a plan was accepted, with how it stood before.
 
-    ``table`` and ``row`` name what was changed (time off, a delivery, a decision); ``before`` and
-    ``after`` are the values of its one field, so that its share in a moved date can be reckoned.
+    ``table`` and ``row`` name what was changed (time off, a delivery, a decision, a change order, a
+    promise, a pause); ``before`` and ``after`` are the values of its one field, so that its share in
+    a moved date can be reckoned.
     """
 
     first = models.DateField()
