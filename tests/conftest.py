@@ -26,6 +26,20 @@ settings.register_profile(
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if os.environ.get("CI") else "dev"))
 
 
+ON_BOTH_DATABASES = (
+    "test_chores",
+    "test_events",
+    "test_feed_view",
+    "test_load_job",
+    "test_planning",
+    "test_publish",
+    "test_solving",
+    "test_storm_together",
+    "test_tickets",
+)
+"""Files of tests that lean on locks, claims, constraints, order and time zones of the database."""
+
+
 def pytest_configure() -> None:
     """Keep tests quick: a weak hash, mail in memory, no secret of this machine."""
     django_settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
@@ -33,8 +47,10 @@ def pytest_configure() -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark every test by the folder it stands in."""
+    """Mark every test by the folder it stands in, and those for both databases."""
     for item in items:
+        if item.path.stem in ON_BOTH_DATABASES:
+            item.add_marker("postgres")
         for folder in ("core", "app", "browser"):
             if f"/tests/{folder}/" in str(item.path):
                 item.add_marker(folder)
