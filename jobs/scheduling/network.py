@@ -96,7 +96,7 @@ class Network:
         ]
         if yard.promise is None or not ends:
             return None
-        return _usual(world, yard).count(max(ends) + 1, yard.promise) * SLOT_HOURS
+        return usual_calendar(world, yard).count(max(ends) + 1, yard.promise) * SLOT_HOURS
 
 
 def critical_path(world: World, plan: Plan | None = None) -> Network:
@@ -175,7 +175,7 @@ def _ids(ready: Ready, chain: Sequence[int]) -> tuple[str, ...]:
     return tuple(ready.works[i].id for i in chain)
 
 
-def _usual(world: World, job: Job) -> Calendar:
+def usual_calendar(world: World, job: Job) -> Calendar:
     """Slots in which, Monday to Friday by day, a yard and some crew are open."""
     axis = world.axes[job.zone]
     people = 0

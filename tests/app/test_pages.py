@@ -18,8 +18,8 @@ from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
 SLUG = "3-finch-street"
-READ = ("tomorrow", "jobs", "plan", "odds", "crews", "machines", "crews:calendars")
-OF_A_JOB = ("job", "sheet", "activities", "numbers", "record")
+READ = ("tomorrow", "jobs", "plan", "odds", "health", "crews", "machines", "crews:calendars")
+OF_A_JOB = ("job", "sheet", "job-health", "activities", "numbers", "record")
 
 
 @pytest.fixture
@@ -150,7 +150,14 @@ class TestQueries:
 
     @pytest.mark.parametrize(
         ("name", "queries"),
-        [("job", 17), ("sheet", 18), ("activities", 10), ("numbers", 9), ("record", 7)],
+        [
+            ("job", 17),
+            ("sheet", 18),
+            ("job-health", 41),
+            ("activities", 10),
+            ("numbers", 9),
+            ("record", 7),
+        ],
     )
     def test_pages_of_a_job(self, django_assert_num_queries, name, queries):
         """The same at two things to build and at four."""
