@@ -16,8 +16,6 @@ from dataclasses import dataclass
 from operator import add, sub
 from typing import TYPE_CHECKING, NamedTuple
 
-import networkx as nx
-
 from .errors import BadWorld, NoPlan
 
 if TYPE_CHECKING:
@@ -189,7 +187,7 @@ def _longest(
     network: Prepared, after: Sequence[Sequence[Step]], label: list[float], names: Sequence[str]
 ) -> list[float]:
     """Raise labels along the links until each is kept."""
-    raised = [0] * len(label)
+    turns = [0] * len(label)
     queue, waiting = deque(range(len(label))), [True] * len(label)
     while queue:
         u = queue.popleft()
@@ -197,24 +195,34 @@ def _longest(
         for v, least in after[u]:
             if label[u] + least > label[v]:
                 label[v] = label[u] + least
-                raised[v] += 1
-                if raised[v] > len(label):
-                    raise _ring(network, names)
                 if not waiting[v]:
                     waiting[v] = True
+                    turns[v] += 1
+                    if turns[v] > len(label):
+                        raise _ring(network, names)
                     queue.append(v)
     return label
 
 
 def _ring(network: Prepared, names: Sequence[str]) -> NoPlan:
-    """Name the members of a ring of links that can never be kept."""
-    graph: nx.DiGraph[int | str] = nx.DiGraph()
-    for u, steps in enumerate(network.after):
-        graph.add_edge("all", u, weight=0)
-        for v, least in steps:
-            if not graph.has_edge(u, v) or graph[u][v]["weight"] > -least:
-                graph.add_edge(u, v, weight=-least)
-    ring = [u for u in nx.find_negative_cycle(graph, "all")[:-1] if isinstance(u, int)]
+    """Name the members of a ring of links that can never be kept.
+
+    What is still corrected after as many rounds as there are activities lies on a ring or behind one, and
+    what corrected it leads back into the ring.
+    """
+    count = len(network.after)
+    label, by, last = [0.0] * count, [0] * count, 0
+    for _ in range(count):
+        for u, steps in enumerate(network.after):
+            for v, least in steps:
+                if label[u] + least > label[v]:
+                    label[v], by[v], last = label[u] + least, u, v
+    for _ in range(count):
+        last = by[last]
+    ring = [last]
+    while by[ring[-1]] != last:
+        ring.append(by[ring[-1]])
+    ring.reverse()
     first = ring.index(min(ring))
     culprits = tuple(names[u] if names else str(u) for u in ring[first:] + ring[:first])
     return NoPlan(
