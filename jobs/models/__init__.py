@@ -7,6 +7,7 @@ from .history import HistoryEntry
 from .job import Job, NoWorkDay
 from .place import Passage, Zone
 from .plan import JobPlan, Plan, PlanRow
+from .release import Release
 from .scope import Activity, Decision, Delivery, Link, Notice, Override, ScopeItem
 from .solve import Solve, Worker
 from .weather import ClimatePlace, ForecastReading, Outlook
@@ -38,6 +39,7 @@ __all__ = [
     "Passage",
     "Plan",
     "PlanRow",
+    "Release",
     "ScopeItem",
     "Solve",
     "Worker",

@@ -6,7 +6,7 @@ uncovered: careful in the cold.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from jobs.trade import concrete
@@ -35,7 +35,7 @@ class Ready:
     hours
         Hours in all; None if the temperatures known do not get it there.
     by
-        What binds: ``least``, ``strength`` or ``warm hours``.
+        What binds: ``least``, ``strength``, ``warm hours``, or an engineer's ``release``.
     """
 
     key: str
@@ -45,7 +45,10 @@ class Ready:
 
 
 def cure_dates(
-    fahrenheit: Sequence[float], loads: Mapping[str, SlabLoad], cement: str = "Type I"
+    fahrenheit: Sequence[float],
+    loads: Mapping[str, SlabLoad],
+    cement: str = "Type I",
+    released: Mapping[str, float] | None = None,
 ) -> tuple[Ready, ...]:
     """Return when a slab may be stripped, walked on, driven on and built on.
 
@@ -55,6 +58,8 @@ def cure_dates(
         Temperature of each hour from the pour on.
     loads
         What may go on it, with least hours and share of strength.
+    released
+        Hours after the pour from which an engineer allows something, by its key.
 
     Raises
     ------
@@ -67,7 +72,15 @@ def cure_dates(
         Ready("cured", days, _warm(fahrenheit, days), "warm hours"),
     ]
     ready += [_bearing(load, fahrenheit) for load in loads.values() if load.hours is not None]
+    ready = [_sooner(one, (released or {}).get(one.key)) for one in ready]
     return tuple(sorted(ready, key=lambda it: (it.hours is None, it.hours or 0.0, it.key)))
+
+
+def _sooner(ready: Ready, hours: float | None) -> Ready:
+    """What an engineer allows sooner than it would be; what he allows later changes nothing."""
+    if hours is None or (ready.hours is not None and ready.hours <= hours):
+        return ready
+    return replace(ready, hours=hours, by="release")
 
 
 def _warm(fahrenheit: Sequence[float], wanted: float) -> float | None:

@@ -65,6 +65,8 @@ class Hazards:
         Least and high as a multiple of the usual, by key of the wait.
     cures
         Days at 50 F or more that a wait of concrete takes at least, by key of the wait.
+    fixed
+        Works and waits after them that last as planned, come what may: an engineer has set them.
     """
 
     places: Mapping[str, Place] = field(default_factory=dict)
@@ -72,6 +74,7 @@ class Hazards:
     paces: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     waits: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     cures: Mapping[str, float] = field(default_factory=dict)
+    fixed: frozenset[tuple[str, str]] = frozenset()
 
 
 class Odds(NamedTuple):
@@ -262,6 +265,8 @@ class _Drawn:
         lag = follow.lag
         spread = self.hazards.waits.get(lag.wait)
         if lag.clock is not Clock.ELAPSED or not lag.amount or spread is None:
+            return None
+        if (follow.before, lag.wait) in self.hazards.fixed:
             return None
         luck = self._waits.random(self.futures, np.float32)
         drawn = lag.amount * triangle(luck, spread[0], 1.0, spread[1])

@@ -15,8 +15,10 @@ from jobs.weather.hours import Span, minute
 from .climate import climate_of
 from .forecast import latest
 from .library import current_library
+from .releases import released_by, released_dates
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
 
     from jobs import models
@@ -36,7 +38,9 @@ class CureDate:
     at
         Earliest in the warmth expected; None if it does not get there by itself within sixty days.
     by
-        ``least``, ``strength`` or ``warm hours``: what binds.
+        ``least``, ``strength``, ``warm hours`` or ``release``: what binds.
+    released
+        Who allows it sooner than is published; empty where nobody does.
     """
 
     key: str
@@ -44,6 +48,7 @@ class CureDate:
     least: datetime
     at: datetime | None
     by: str
+    released: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +74,14 @@ NAMES = {"strip-forms": "Strip the forms", "cured": "Cured: build on it"}
 
 
 def tell_cure(
-    job: models.Job, poured: datetime, now: datetime, *, cement: str = "Type I"
+    job: models.Job,
+    poured: datetime,
+    now: datetime,
+    *,
+    cement: str = "Type I",
+    releases: Iterable[models.Release] = (),
 ) -> CureTold:
-    """Return when a slab poured at a moment is ready for what.
+    """Return when a slab poured at a moment is ready for what, an engineer's releases counted.
 
     Raises
     ------
@@ -82,6 +92,8 @@ def tell_cure(
     """
     air, known = _air(job, poured, now)
     loads = current_library().loads
+    released = released_dates(releases)
+    sooner = {key: float(row.hours) for key, row in released.items()}
     dates = tuple(
         CureDate(
             key=ready.key,
@@ -89,8 +101,9 @@ def tell_cure(
             least=poured + timedelta(hours=ready.least),
             at=None if ready.hours is None else poured + timedelta(hours=ready.hours),
             by=ready.by,
+            released=released_by(released[ready.key]) if ready.by == "release" else "",
         )
-        for ready in cure_dates(air, loads, cement)
+        for ready in cure_dates(air, loads, cement, sooner)
     )
     week = air[: 7 * 24]
     return CureTold(dates, climate_of(job).near.climate.label, known, min(week), max(week))

@@ -16,6 +16,7 @@ from jobs.trade.units import INCH, say_feet
 
 from .hands import HAND, is_by_hand, parts_by_root
 from .naming import matching
+from .releases import releases_by_pour
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -41,6 +42,7 @@ def export_job(job: models.Job) -> str:
         "pin": writer.pins(),
         "lift": writer.lifts(),
         "link": writer.links(),
+        "release": writer.releases(),
         "done": writer.done(),
         "no_work": writer.no_work(),
     }
@@ -184,6 +186,21 @@ class _Writer:
                 reason=row.reason,
                 by=row.by,
             )
+
+    def releases(self) -> Iterable[Table]:
+        found = releases_by_pour([row.pk for row in self.activities])
+        for row in self.activities:
+            for release in found.get(row.pk, ()):
+                yield _told(
+                    **self._named(row, "activity"),
+                    allows=release.allows,
+                    after=wait(release.hours * 60, "elapsed"),
+                    engineer=release.engineer,
+                    licence=release.licence,
+                    signed=release.signed_on,
+                    note=release.note,
+                    by=release.by,
+                )
 
     def done(self) -> Iterable[Table]:
         for row in self.activities:

@@ -59,6 +59,7 @@ def read_hazards(
         paces=_paces(planning),
         waits={key: _spread(kind) for key, kind in current_library().waits.items()},
         cures=_cures(),
+        fixed=planning.fixed,
     )
     return hazards, climates, reach
 

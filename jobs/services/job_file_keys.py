@@ -134,6 +134,18 @@ TABLE_KEYS: Mapping[str, Mapping[str, Key]] = {
         "reason": Key(WORDS, needed=True),
         "by": Key(WORDS, most=120),
     },
+    "release": {
+        "activity": Key(WORDS, needed=True),
+        "where": Key(WORDS),
+        "which": Key((int,), least=1),
+        "allows": Key(WORDS, needed=True, most=8),
+        "after": Key((dict,), needed=True),
+        "engineer": Key(WORDS, needed=True, most=120),
+        "licence": Key(WORDS, needed=True, most=60),
+        "signed": Key(DATES, needed=True),
+        "note": Key(WORDS),
+        "by": Key(WORDS, most=120),
+    },
     "done": {
         "activity": Key(WORDS, needed=True),
         "where": Key(WORDS),

@@ -9,16 +9,18 @@ from typing import TYPE_CHECKING
 
 from jobs import models
 from jobs.models.job import new_uid
+from jobs.trade.releases import LONGEST_HOURS
 
 from .by_hand import OUTSIDE, HandWork, fill, why_whole
 from .hands import HAND
 from .job_file_keys import RELATIONS
 from .library import library_for
 from .naming import Named
+from .releases import HOURS_A_DAY, may_be_released
 from .takeoff import expand_job
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from datetime import datetime
 
     from .job_file import Fault, JobFile, Table
@@ -46,6 +48,7 @@ def load_hands(job: models.Job, file: JobFile, *, by: str, now: datetime) -> lis
         waiting = left
     hands.read()
     hands.pins()
+    hands.releases(by)
     return hands.faults
 
 
@@ -128,11 +131,50 @@ class _Hands(Named):
                 found.not_before, found.not_after = first, last
                 found.save()
 
+    def releases(self, by: str) -> None:
+        """What an engineer allows on a pour sooner than is published."""
+        for line, row in self.file.rows("release"):
+            found = self.activity(line, "release.activity", row)
+            hours = _hours(row["after"])
+            if found is not None and not may_be_released(found):
+                told = "name a pour: mortar, grout and stone wait as published"
+                self.fault(line, "release.activity", f"{found.name} is no pour of concrete", told)
+            elif row["allows"] not in models.Release.Allows.values:
+                told = f"use one of {', '.join(models.Release.Allows.values)}"
+                self.fault(line, "release.allows", f"{row['allows']!r} is unknown", told)
+            elif hours is None:
+                told = "write { hours = 18 } or { days = 4 }, 28 days at the most"
+                self.fault(line, "release.after", f"{row['after']} is no time for it", told)
+            elif found is not None:
+                models.Release.objects.update_or_create(
+                    activity=found,
+                    allows=row["allows"],
+                    defaults={
+                        "hours": hours,
+                        "engineer": row["engineer"],
+                        "licence": row["licence"],
+                        "signed_on": row["signed"],
+                        "note": row.get("note", ""),
+                        "by": row.get("by", by),
+                    },
+                )
+
     def _id(self, told: object) -> str:
         """The id a file gives, a fresh one where it gives none or another work has it."""
         good = isinstance(told, str) and ID.fullmatch(told)
         taken = models.Activity.objects.filter(uid=told).exists() if good else True
         return new_uid() if taken else str(told)
+
+
+def _hours(told: Mapping[str, object]) -> int | None:
+    """Whole hours of ``{ hours = 18 }`` or ``{ days = 4 }``, None if it is neither or too many."""
+    if len(told) != 1:
+        return None
+    unit, amount = next(iter(told.items()))
+    if unit not in ("hours", "days") or isinstance(amount, bool) or not isinstance(amount, int):
+        return None
+    hours = amount * (HOURS_A_DAY if unit == "days" else 1)
+    return hours if 1 <= hours <= LONGEST_HOURS else None
 
 
 def _shares_ok(shares: list[object]) -> bool:

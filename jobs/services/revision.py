@@ -19,6 +19,7 @@ WATCHED: tuple[type[Model], ...] = (
     models.Passage,
     models.Activity,
     models.Link,
+    models.Release,
     models.NoWorkDay,
     models.Delivery,
     models.Decision,

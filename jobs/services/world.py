@@ -18,6 +18,7 @@ from jobs.trade.work import Clock, Lag, Relation, Sentence
 from jobs.weather.daylight import dark_from
 
 from .losses import read_losses
+from .releases import fixed_waits, released_waits
 from .revision import world_revision
 from .world_rows import Rows
 
@@ -44,6 +45,8 @@ class Planning:
     jobs: Mapping[str, models.Job]
     hours: Hours
     revision: str
+    fixed: frozenset[tuple[str, str]] = frozenset()
+    """Works and waits whose length an engineer has set."""
 
 
 def open_jobs() -> list[models.Job]:
@@ -73,7 +76,8 @@ def read_world(now: datetime) -> Planning:
     axes = _axes(jobs, first, days)
     axis = next(iter(axes.values()))
     closed = _closed(ids, axis)
-    reader = Rows(axes=axes, jobs={job.pk: job for job in jobs}, hours=hours)
+    released = released_waits([activity.pk for activity in activities])
+    reader = Rows(axes=axes, jobs={job.pk: job for job in jobs}, hours=hours, released=released)
     by_uid = {activity.uid: activity for activity in activities}
     dry = World(
         axes=axes,
@@ -83,12 +87,15 @@ def read_world(now: datetime) -> Planning:
         places=reader.places(ids),
         jobs={job.uid: reader.job(job, closed.get(job.pk, 0), jobs) for job in jobs},
         works=reader.works(activities),
-        ties=tuple(_ties(ids, activities, now)),
+        ties=tuple(_ties(ids, activities, released, now)),
         holidays=hours.holidays,
     )
     losses = read_losses(axis, activities)
     by_job = {job.uid: job for job in jobs}
-    return Planning(lose(dry, losses), dry, losses, by_uid, by_job, hours, revision)
+    by_pour = {activity.uid: released.get(activity.pk, {}) for activity in activities}
+    return Planning(
+        lose(dry, losses), dry, losses, by_uid, by_job, hours, revision, fixed_waits(by_pour)
+    )
 
 
 def _first_day(now: datetime, activities: Iterable[models.Activity]) -> date:
@@ -130,13 +137,27 @@ def _closed(ids: Sequence[int], axis: SlotAxis) -> dict[int, int]:
     return closed
 
 
-def _ties(ids: Sequence[int], activities: Iterable[models.Activity], now: datetime) -> list[Tie]:
+def _ties(
+    ids: Sequence[int],
+    activities: Iterable[models.Activity],
+    released: Mapping[int, Mapping[str, int]],
+    now: datetime,
+) -> list[Tie]:
     """Links between planned works; an *at most* that has been missed in fact binds nobody any more."""
     events = {a.uid: (a.started_at, a.finished_at) for a in activities}
     rows = models.Link.objects.filter(
         job__in=ids, before__retired=False, after__retired=False, lifted=False
     ).select_related("before", "after")
-    return [_without_missed(tie_of(row), events, now) for row in rows.order_by("pk")]
+    return [
+        _without_missed(_released(tie_of(row), released.get(row.before_id, {})), events, now)
+        for row in rows.order_by("pk")
+    ]
+
+
+def _released(tie: Tie, waits: Mapping[str, int]) -> Tie:
+    """A wait lasts no longer than the engineer of the pour asks for."""
+    amount = min(tie.lag.amount, waits.get(tie.lag.wait, tie.lag.amount))
+    return tie if amount == tie.lag.amount else replace(tie, lag=replace(tie.lag, amount=amount))
 
 
 def _without_missed(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from math import asin, cos, radians, sin, sqrt
@@ -47,6 +47,8 @@ class Rows:
     axes: Mapping[str, SlotAxis]
     jobs: Mapping[int, models.Job]
     hours: Hours
+    released: Mapping[int, Mapping[str, int]] = field(default_factory=dict)
+    """Minutes that an engineer lets waits after a pour last, by activity and wait."""
 
     @property
     def axis(self) -> SlotAxis:
@@ -154,7 +156,7 @@ class Rows:
             machines=self._machines(detail),
             treads=treads_of(detail),
             hauls=detail.get("hauls", {}),
-            keepouts=_keepouts(activity, template),
+            keepouts=_keepouts(activity, template, self.released.get(activity.pk, {})),
             one_go=bool(detail.get("one_go")),
             shift=shift_of(detail),
             window=self.office(axis) if outside else None,
@@ -212,13 +214,15 @@ class Rows:
 
 
 def _keepouts(
-    activity: models.Activity, template: Mapping[tuple[int, str], Sequence[str]]
+    activity: models.Activity,
+    template: Mapping[tuple[int, str], Sequence[str]],
+    released: Mapping[str, int],
 ) -> tuple[Keepout, ...]:
     """Return the ground a work keeps clear afterwards; exempt templates as the works they are."""
     return tuple(
         Keepout(
             hold.place,
-            hold.minutes,
+            min(hold.minutes, released.get(hold.wait, hold.minutes)),
             hold.keeps_out,
             frozenset(
                 uid for key in hold.exempt for uid in template.get((activity.job_id, key), ())

@@ -11,7 +11,7 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.models import Job, Link
+from jobs.models import Job, Link, Release
 from jobs.services import load_job as loading
 from jobs.services.by_hand import HandWork, Who, add_work, pin, split
 from jobs.services.export_job import export_job, length
@@ -58,6 +58,10 @@ def told(job: Job) -> dict[str, list[object]]:
         ],
         "deliveries": rows(job.deliveries.all(), "name", "activity", "earliest", "arrived_on"),
         "decisions": rows(job.decisions.all(), "name", "activity", "expected_on", "decided_on", "answer"),
+        "releases": rows(
+            Release.objects.filter(activity__job=job).order_by("activity__order", "allows"),
+            "allows", "hours", "engineer", "licence", "signed_on", "note", "by",
+        ),
         "days": rows(job.no_work_days.all(), "first", "last", "why"),
     }  # fmt: skip
 
@@ -134,6 +138,52 @@ def test_what_was_done_by_hand_comes_along():
     again = load_job(text, by="test", now=NOW)
     assert told(again) == before
     assert export_job(again) == text
+
+
+@pytest.mark.django_db
+def test_an_engineers_releases_come_along():
+    """Two of one pour, with name, licence, day and note."""
+    open_office()
+    job = load_job((FIXTURES / f"{DEMO[1]}.toml").read_text("utf-8"), by="test", now=NOW)
+    pour = job.activities.filter(template="pour-slab").first()
+    for allows, hours, note in (("strip", 18, "12 cylinders"), ("build", 96, "")):
+        Release.objects.create(
+            activity=pour, allows=allows, hours=hours, engineer="J. Moss", licence="NC 20417",
+            signed_on=NOW.date(), note=note, by="Owner",
+        )  # fmt: skip
+    before, text = told(job), export_job(job)
+    assert "after = { hours = 18 }" in text or "[release.after]\nhours = 18" in text
+    again = load_job(text, by="test", now=NOW)
+    assert told(again) == before
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("changes", "told_of"),
+    [
+        ({"activity": '"dg-path"'}, "release.activity"),
+        ({"allows": '"fly"'}, "release.allows"),
+        ({"after": "{ weeks = 1 }"}, "release.after"),
+        ({"after": "{ days = 29 }"}, "release.after"),
+        ({"after": "{ hours = 0 }"}, "release.after"),
+        ({"after": "{ hours = 1, days = 1 }"}, "release.after"),
+        ({"engineer": '" "'}, "release.engineer"),
+        ({"licence": '""'}, "release.licence"),
+        ({"signed": '"today"'}, "release.signed"),
+    ],
+)
+def test_a_release_in_a_file_is_checked(changes, told_of):
+    """Never without a name, never of anything but a pour."""
+    keys = {
+        "activity": '"pour-slab"', "allows": '"strip"', "after": "{ hours = 18 }",
+        "engineer": '"J. Moss"', "licence": '"NC 20417"', "signed": "2026-06-15",
+    } | changes  # fmt: skip
+    table = "[[release]]\n" + "\n".join(f"{key} = {value}" for key, value in keys.items())
+    slab = '[[build]]\nwhat = "concrete-slab"\nwhere = "Bed"\narea = "120 ft2"\n'
+    open_office()
+    with pytest.raises(JobFileError) as refused:
+        load_job(f"{SMALL_YARD}\n{slab}\n{table}\n", by="test", now=NOW)
+    assert [fault.key for fault in refused.value.faults] == [told_of]
 
 
 @pytest.mark.django_db

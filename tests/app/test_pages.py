@@ -152,8 +152,8 @@ class TestQueries:
         ("name", "queries"),
         [
             ("job", 17),
-            ("sheet", 18),
-            ("job-health", 41),
+            ("sheet", 19),
+            ("job-health", 42),
             ("activities", 10),
             ("numbers", 9),
             ("record", 7),

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.services.by_hand import why_whole
 from jobs.services.hands import SPLIT, is_by_hand
+from jobs.services.releases import release_for, releases_by_pour
 from jobs.services.ties import sentence
 
 from .frame import JobHead, job_head, shown_plan
 from .story import how
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from jobs import models
 
 
@@ -53,7 +56,10 @@ class OwnWork(NamedTuple):
 def read_hand_page(job: models.Job, row: models.Activity) -> HandPage:
     """Read the page of one activity."""
     links = job.links.filter(before=row) | job.links.filter(after=row)
-    found = links.filter(before__retired=False, after__retired=False)
+    found = list(
+        links.filter(before__retired=False, after__retired=False).select_related("before", "after")
+    )
+    releases = releases_by_pour({link.before_id for link in found})
     return HandPage(
         head=job_head(job, "activities", shown_plan()),
         uid=row.uid,
@@ -62,7 +68,7 @@ def read_hand_page(job: models.Job, row: models.Activity) -> HandPage:
         own=is_by_hand(row) and row.part_of_id is None,
         part=row.part_of_id is not None,
         whole=why_whole(row),
-        links=tuple(_link(link) for link in found.select_related("before", "after")),
+        links=tuple(_link(link, releases) for link in found),
     )
 
 
@@ -76,17 +82,17 @@ def read_by_hand(job: models.Job) -> tuple[tuple[OwnWork, ...], tuple[LinkRow, .
             works.append(OwnWork(row.uid, row.name, "pinned"))
     links = job.links.filter(rule="") | job.links.filter(lifted=True)
     found = links.filter(before__retired=False, after__retired=False)
-    return tuple(works), tuple(_link(link) for link in found.select_related("before", "after"))
+    return tuple(works), tuple(_link(link, {}) for link in found.select_related("before", "after"))
 
 
-def _link(link: models.Link) -> LinkRow:
+def _link(link: models.Link, releases: Mapping[int, Sequence[models.Release]]) -> LinkRow:
     kind = "lifted" if link.lifted else "hand" if not link.rule else "rule"
     if link.rule == SPLIT:
         kind = "split"
     return LinkRow(
         link.pk,
         f"{link.after.name}, after {link.before.name[:1].lower()}{link.before.name[1:]}",
-        how(link),
+        how(link, release_for(releases.get(link.before_id, ()), link.wait)),
         sentence(link),
         kind,
         link.reason,

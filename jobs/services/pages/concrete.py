@@ -6,18 +6,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.services.cure import tell_cure
+from jobs.services.releases import may_be_released
 from jobs.services.speech import say_day, say_time
 from jobs.weather.errors import WeatherError
 
 from .frame import local
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime
 
     from jobs import models
     from jobs.services.cure import CureDate, CureTold
 
-POURS = frozenset({"pour-slab", "pour-footings"})
 WHY = {
     "least": "the published least time",
     "strength": "until it is strong enough in the warmth expected",
@@ -42,13 +43,17 @@ class Cure:
 
 
 def read_cure(
-    activity: models.Activity, poured: datetime, job: models.Job, now: datetime
+    activity: models.Activity,
+    poured: datetime,
+    job: models.Job,
+    now: datetime,
+    releases: Sequence[models.Release],
 ) -> Cure | None:
     """Return when a pour is ready for what; None for other work, or where no climate is known."""
-    if activity.template not in POURS:
+    if not may_be_released(activity):
         return None
     try:
-        told = tell_cure(job, local(poured, job), now)
+        told = tell_cure(job, local(poured, job), now, releases=releases)
     except WeatherError:
         return None
     return Cure(tuple(_ready(one, job) for one in told.dates), _basis(told))
@@ -58,7 +63,7 @@ def _ready(one: CureDate, job: models.Job) -> Ready:
     if one.at is None:
         return Ready(one.name, "not by itself within sixty days", WHY[one.by])
     at = local(one.at, job)
-    return Ready(one.name, f"{say_day(at)}, {say_time(at)}", WHY[one.by])
+    return Ready(one.name, f"{say_day(at)}, {say_time(at)}", one.released or WHY[one.by])
 
 
 def _basis(told: CureTold) -> str:
@@ -71,5 +76,5 @@ def _basis(told: CureTold) -> str:
     return (
         f"Reckoned with {sky}the usual air of {told.place}, {told.coldest:.0f} to "
         f"{told.warmest:.0f} °F in the first week: hours count by their warmth (equivalent age), never "
-        "less than the published least. An engineer's release or a test of the concrete overrules it."
+        "less than the published least. A named engineer's release, recorded here, overrules it."
     )

@@ -13,6 +13,7 @@ from jobs.drawing.marks import MATERIALS, Line
 from jobs.drawing.rows import as_table, by_day
 from jobs.drawing.sheet import draw_sheet
 from jobs.services.library import current_library
+from jobs.services.releases import release_for, released_by, releases_by_pour
 from jobs.services.speech import machine_name, say_day, say_room
 
 from .frame import JobHead, closed_days, job_head, local, said_of, shown_plan
@@ -78,7 +79,8 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
     if not rows or plan is None:
         return SheetPage(head, by)
     planned = plan.jobs.get(job=job)
-    drawer = _Lines(job, rows, _follow_waits(job), by)
+    releases = releases_by_pour([row.activity_id for row in rows])
+    drawer = _Lines(job, rows, _follow_waits(job), releases, by)
     lines, visits = drawer.counted(), drawer.visits()
     said = said_of(job, plan)
     odds = (local(said.p50, job), local(said.p80, job)) if said else None
@@ -171,6 +173,7 @@ class _Lines:
     job: models.Job
     rows: Sequence[models.PlanRow]
     waits: Mapping[tuple[int, str], str]
+    releases: Mapping[int, Sequence[models.Release]]
     by: str
 
     def visits(self) -> list[Line]:
@@ -245,6 +248,9 @@ class _Lines:
         name = kind.name if kind else "wait"
         follower = self.waits.get((row.activity_id, row.wait))
         day = say_day(local(row.wait_until, self.job))
+        release = release_for(self.releases.get(row.activity_id, ()), row.wait)
+        if release is not None:
+            day = f"{day}, {released_by(release)}"
         return f"{name}: {follower.lower()} from {day}" if follower else f"{name} until {day}"
 
 

@@ -9,6 +9,13 @@ from django.shortcuts import get_object_or_404
 
 from jobs import models
 from jobs.services.library import current_library
+from jobs.services.releases import (
+    may_be_released,
+    release_for,
+    released_by,
+    releases_by_pour,
+    say_hours,
+)
 from jobs.services.speech import (
     caution_text,
     machine_name,
@@ -26,10 +33,13 @@ from .concrete import read_cure
 from .frame import local
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
 
     from .concrete import Cure
+
+
+MINUTES = 60
 
 
 class Tied(NamedTuple):
@@ -80,6 +90,8 @@ class Story:
     lifted: tuple[Lifted, ...]
     part: str
     cure: Cure | None
+    releases: tuple[str, ...]
+    may_release: bool
 
 
 def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetime) -> Story | None:
@@ -99,6 +111,8 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
     planned = _Planned(job, row)
     links_in = list(activity.links_in.select_related("before", "after"))
     links_out = list(activity.links_out.select_related("before", "after"))
+    releases = releases_by_pour({activity.pk, *(link.before_id for link in links_in)})
+    own = releases.get(activity.pk, [])
     return Story(
         uid=activity.uid,
         name=activity.name,
@@ -112,9 +126,9 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
         why=planned.why(),
         room=planned.room(),
         critical=bool(row and row.critical),
-        wait=planned.wait(),
-        after=_tied(links_in, "before"),
-        before=_tied(links_out, "after"),
+        wait=planned.wait(own),
+        after=_tied(links_in, "before", releases),
+        before=_tied(links_out, "after", releases),
         cautions=tuple(caution_text(key) for key in activity.detail.get("cautions", [])),
         sign=str(activity.detail.get("sign", "")),
         source=_source(template.source) if template else "",
@@ -124,7 +138,9 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
         not_after=activity.not_after.isoformat() if activity.not_after else "",
         lifted=tuple(_lifted(link) for link in (*links_in, *links_out) if link.lifted),
         part=_part(activity),
-        cure=read_cure(activity, row.finish, job, now) if row else None,
+        cure=read_cure(activity, row.finish, job, now, own) if row else None,
+        releases=tuple(map(_release, own)),
+        may_release=may_be_released(activity),
     )
 
 
@@ -177,12 +193,15 @@ class _Planned:
         told = "" if self.row.critical else say_room(self.row.float_hours, finish, latest)
         return told or "no room to slip"
 
-    def wait(self) -> str:
+    def wait(self, releases: Iterable[models.Release]) -> str:
         if self.row is None or self.row.wait_until is None:
             return ""
         until = local(self.row.wait_until, self.job)
         kind = current_library().waits.get(self.row.wait)
         why = f": {kind.why}" if kind else ""
+        release = release_for(releases, self.row.wait)
+        if release is not None:
+            why = f", {released_by(release)}"
         return f"until {say_day(until)}, {say_time(until)}{why}"
 
 
@@ -199,14 +218,23 @@ def _spread(activity: models.Activity) -> str:
     return usual if low == high else f"{usual}; {low} if all goes well, {high} if it does not"
 
 
-def _tied(links: Iterable[models.Link], end: str) -> tuple[Tied, ...]:
+def _release(row: models.Release) -> str:
+    """One release in words, with the engineer's note."""
+    told = f"{row.get_allows_display()} {say_hours(row.hours)} after the pour, {released_by(row)}"
+    return f"{told[0].upper()}{told[1:]}" + (f": {row.note}" if row.note else "")
+
+
+def _tied(
+    links: Iterable[models.Link], end: str, releases: Mapping[int, Sequence[models.Release]]
+) -> tuple[Tied, ...]:
     """Links on one side; those to retired work are not told."""
     out = []
     for link in links:
         other: models.Activity = getattr(link, end)
         if not other.retired and not link.lifted:
             why = say(Sentence(link.why[0], link.why[1])) if link.why else ""
-            out.append(Tied(other.uid, other.name, how(link), why))
+            release = release_for(releases.get(link.before_id, ()), link.wait)
+            out.append(Tied(other.uid, other.name, how(link, release), why))
     return tuple(out)
 
 
@@ -218,10 +246,12 @@ HOW = {
 }
 
 
-def how(link: models.Link) -> str:
+def how(link: models.Link, release: models.Release | None = None) -> str:
     """Return a link's relation and wait in words: ``once it is finished, 7 days later``."""
     words = f"once it {HOW[link.relation]}"
-    if link.lag:
+    if release is not None and release.hours * MINUTES < link.lag:
+        words += f", {_span(release.hours * MINUTES, link.clock)}, {released_by(release)}"
+    elif link.lag:
         words += f", {_span(link.lag, link.clock)}"
     if link.at_most:
         words += f", at most {_span(link.at_most, 'elapsed')}"
