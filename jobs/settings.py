@@ -175,6 +175,9 @@ USE_TZ = True
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = DATA / "static"
+MEDIA_ROOT = DATA / "media"
+"""Photos of the day log; never served from here by name."""
+BACKUPS = DATA / "backups"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_MAX_AGE = 60 if LOCAL else 3600
 

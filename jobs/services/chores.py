@@ -1,4 +1,4 @@
-"""What the worker does between plans: look at the sky, say the odds, keep standing events right."""
+"""What the worker does between plans: look at the sky, say the odds, keep standing events right, back up."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from crews.services.nothing import fill_feeds
 from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
 
+from .backup import BackupError, keep_nightly
 from .forecast import refresh
 from .outlook import say_first_outlook
 from .world import open_jobs
@@ -23,10 +24,10 @@ log = logging.getLogger(__name__)
 
 def do_chores(now: datetime) -> None:
     """Do everything that is due; what fails is written down and tried again next time."""
-    for chore in (_forecasts, _odds, fill_feeds):
+    for chore in (_forecasts, _odds, fill_feeds, _nightly_backup):
         try:
             chore(now)
-        except (SchedulingError, OSError, ValueError):
+        except (SchedulingError, BackupError, OSError, ValueError):
             log.exception("a chore of the worker failed: %s", chore.__name__)
 
 
@@ -43,3 +44,9 @@ def _odds(now: datetime) -> None:
     """Say the odds of a plan that was published since."""
     if models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).exists():
         say_first_outlook(now)
+
+
+def _nightly_backup(now: datetime) -> None:
+    """Keep a backup of every night; a demo needs none."""
+    if not clock.pretends(models.Company.objects.first()):
+        keep_nightly(now)
