@@ -20,6 +20,7 @@ for _model in (
     models.CrewMember,
     models.CrewSkill,
     models.FeedLink,
+    models.Loan,
     models.Machine,
     models.Person,
     models.PhoneSetup,

@@ -81,6 +81,18 @@ class CrewSkillFactory(DjangoModelFactory):
         model = models.CrewSkill
 
 
+class LoanFactory(DjangoModelFactory):
+    """Somebody who helps another crew on Monday 8 June 2026."""
+
+    member = factory.SubFactory(CrewMemberFactory)
+    crew = factory.SubFactory(CrewFactory)
+    first = date(2026, 6, 8)
+    last = factory.SelfAttribute("first")
+
+    class Meta:
+        model = models.Loan
+
+
 class MachineFactory(DjangoModelFactory):
     """One machine of its kind."""
 

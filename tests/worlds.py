@@ -301,11 +301,14 @@ def works_of(draw: st.DrawFn, name: str, setting: Setting, size: Size, begun: Do
         done=begun,
         request=draw(st.booleans()) and not crews,
         counts=draw(st.integers(0, 7)) > 0,
+        short=draw(st.sampled_from([{}, {}, {}, dict.fromkeys(crews, SHORT)])),
     )
 
 
 RESTS = (HOUR, DAY, 3 * DAY)
 WINDOW = ~(0b111111 << 24)
+SHORT = 0b111111 << 18 | 0b011000 << 30 | 0b010000 << 36
+"""Too few people on the fourth day, slower on the sixth and seventh."""
 exemptions = st.frozensets(st.sampled_from([f"w{i}" for i in range(8)]), max_size=2)
 
 

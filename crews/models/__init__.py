@@ -1,6 +1,6 @@
 """Tables of people, crews, machines, their hours, and what is published to phones."""
 
-from .crew import Crew, CrewMember, CrewSkill
+from .crew import Crew, CrewMember, CrewSkill, Loan
 from .event import CalendarEvent, FeedLink
 from .machine import Machine
 from .person import Person, Role
@@ -13,6 +13,7 @@ __all__ = [
     "CrewMember",
     "CrewSkill",
     "FeedLink",
+    "Loan",
     "Machine",
     "Person",
     "PhoneSetup",

@@ -61,13 +61,15 @@ class CrewMember(Revised):
 
 
 class CrewSkill(Revised):
-    """Something a crew can do, and with how many of its people (all of them if empty)."""
+    """Something a crew can do, and with how many of its people (all of them if empty), or with whom."""
 
     crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="skills")
     skill = models.CharField(max_length=30)
     people = models.PositiveSmallIntegerField(
         null=True, blank=True, validators=[MinValueValidator(1)]
     )
+    names = models.JSONField(default=list, blank=True)
+    """Who they are, where that matters (a licence, the one who runs the machine); else empty."""
 
     class Meta:
         ordering = ("skill",)
@@ -76,3 +78,25 @@ class CrewSkill(Revised):
     def __str__(self) -> str:
         """Return the skill's word."""
         return self.skill
+
+
+class Loan(Revised):
+    """Somebody of one crew who works with another for some days, both included."""
+
+    member = models.ForeignKey(CrewMember, on_delete=models.CASCADE, related_name="loans")
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="lent")
+    first = models.DateField()
+    last = models.DateField()
+
+    class Meta:
+        ordering = ("first", "pk")
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(last__gte=models.F("first")), name="loan_ends_after_it_begins"
+            )
+        ]
+        indexes = [models.Index(fields=["last", "first"])]
+
+    def __str__(self) -> str:
+        """Return who goes where."""
+        return f"{self.member} to {self.crew}"

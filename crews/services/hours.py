@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from crews.models import Crew, Machine, TimeOff
+from crews.models import Crew, Loan, Machine, TimeOff
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import time
+
+    from crews.models import CrewMember, CrewSkill
 
 OFF = 0
 
@@ -20,14 +23,15 @@ class CrewHours:
     """One crew, day by day.
 
     ``masks`` has one four-bit mask of day slots a day (first slot lowest), 0 on days off and
-    company holidays. ``people`` are those present each day: the members less their time off.
-    ``skills`` says with how many of its people the crew does something; None is all of them.
+    company holidays. ``people`` are those present each day: the members less their time off and those
+    lent to others, and who is lent to this crew. ``able`` says for each skill how many of them can do
+    it, day by day. A crew without named people is taken to be there in full.
     """
 
     name: str
     masks: list[int]
     people: list[int]
-    skills: dict[str, int | None]
+    able: dict[str, list[int]]
     starts: time
 
 
@@ -54,7 +58,7 @@ class Hours:
 def working_hours(first: date, last: date) -> Hours:
     """Return the hours of every active crew and machine from ``first`` to ``last``, both included.
 
-    Five queries, however many rows.
+    Six queries, however many rows.
 
     Raises
     ------
@@ -79,7 +83,7 @@ def working_hours(first: date, last: date) -> Hours:
 
 
 class _DaysOff:
-    """Every time off of the span, by whom it is about, as day indexes from its first day."""
+    """Every time off and loan of the span, by whom it is about, as day indexes from its first day."""
 
     def __init__(self, first: date, last: date) -> None:
         self.days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
@@ -87,10 +91,18 @@ class _DaysOff:
         self.crews: dict[int, set[int]] = defaultdict(set)
         self.members: dict[int, set[int]] = defaultdict(set)
         self.machines: dict[int, list[range]] = defaultdict(list)
+        self.away: dict[int, set[int]] = defaultdict(set)
+        self.guests: dict[int, dict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
         for row in TimeOff.objects.filter(first__lte=last, last__gte=first):
-            self._add(
-                row, range(max(0, (row.first - first).days), (min(row.last, last) - first).days + 1)
-            )
+            self._add(row, self._span(row.first, row.last))
+        for loan in Loan.objects.filter(first__lte=last, last__gte=first):
+            days = self._span(loan.first, loan.last)
+            self.away[loan.member_id].update(days)
+            self.guests[loan.crew_id][loan.member_id].update(days)
+
+    def _span(self, first: date, last: date) -> range:
+        begin = self.days[0]
+        return range(max(0, (first - begin).days), min((last - begin).days + 1, len(self.days)))
 
     def _add(self, row: TimeOff, days: range) -> None:
         if row.crew_id is not None:
@@ -102,21 +114,46 @@ class _DaysOff:
         else:
             self.company.update(days)
 
+    def here(self, member: CrewMember) -> list[bool]:
+        """For each day, whether somebody works with his or her own crew."""
+        gone = self.members[member.pk] | self.away[member.pk]
+        return [index not in gone for index in range(len(self.days))]
+
+    def lent(self, crew: Crew) -> list[int]:
+        """For each day, how many people of other crews work with this one."""
+        counts = [0] * len(self.days)
+        for member, days in self.guests[crew.pk].items():
+            for index in days - self.members[member]:
+                counts[index] += 1
+        return counts
+
 
 def _crew_hours(crew: Crew, off: _DaysOff) -> CrewHours:
     """A crew works its week, but not on its days off nor when every one of its people is off."""
     members = list(crew.members.all())
-    people = [len(members)] * len(off.days)
-    for member in members:
-        for index in off.members.get(member.pk, ()):
-            people[index] -= 1
+    here = {member.name: off.here(member) for member in members}
+    people = [
+        sum(there) + guests for *there, guests in zip(*here.values(), off.lent(crew), strict=True)
+    ]
     masks = [crew.week.masks[day.weekday()] for day in off.days]
     for index in off.company | off.crews.get(crew.pk, set()):
         masks[index] = people[index] = OFF
     if members:
-        masks = [mask if here else OFF for mask, here in zip(masks, people, strict=True)]
-    skills = {row.skill: row.people for row in crew.skills.all()}
-    return CrewHours(crew.name, masks, people, skills, crew.starts)
+        masks = [mask if there else OFF for mask, there in zip(masks, people, strict=True)]
+    able = {row.skill: _able(row, here, people) for row in crew.skills.all()}
+    return CrewHours(crew.name, masks, people, able, crew.starts)
+
+
+def _able(skill: CrewSkill, here: Mapping[str, Sequence[bool]], people: Sequence[int]) -> list[int]:
+    """How many of those present can do something, day by day; by name where names are told."""
+    if not here:
+        return [skill.people or 0] * len(people)
+    if skill.names:
+        known: Iterable[Sequence[bool]] = (here[name] for name in skill.names if name in here)
+        named = [sum(there) for there in zip(*known, strict=True)] or [0] * len(people)
+        return [min(count, total) for count, total in zip(named, people, strict=True)]
+    most = skill.people
+    return list(people) if most is None else [min(most, count) for count in people]
 
 
 def _machine_hours(machine: Machine, off: _DaysOff) -> MachineHours:

@@ -23,6 +23,10 @@ HALF_DAYS = {"off": 0, "morning": 3, "afternoon": 12, "all day": 15}
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
+Able = int | tuple[str, ...] | None
+"""Who of a crew can do something: how many, or who by name; None is all of them."""
+
+
 class ChangedMeanwhileError(Exception):
     """Somebody else changed the same row after this page was shown; nothing was overwritten."""
 
@@ -34,7 +38,7 @@ class CrewFacts:
     name: str
     lead: Person | None
     people: list[str]
-    skills: Mapping[str, int | None]
+    skills: Mapping[str, Able]
     week: tuple[int, ...]
 
 
@@ -66,13 +70,15 @@ def _set_people(crew: Crew, names: list[str]) -> None:
     CrewMember.objects.bulk_create(CrewMember(crew=crew, name=n) for n in names if n not in known)
 
 
-def _set_skills(crew: Crew, skills: Mapping[str, int | None]) -> None:
+def _set_skills(crew: Crew, skills: Mapping[str, Able]) -> None:
     crew.skills.exclude(skill__in=skills).delete()
     known = {row.skill: row for row in crew.skills.all()}
-    for skill, people in skills.items():
+    for skill, able in skills.items():
         row = known.get(skill) or CrewSkill(crew=crew, skill=skill)
-        if row.pk is None or row.people != people:
-            row.people = people
+        names = list(able) if isinstance(able, tuple) else []
+        people = able if isinstance(able, int) else len(names) or None
+        if row.pk is None or (row.people, row.names) != (people, names):
+            row.people, row.names = people, names
             row.save()
 
 

@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-from typing import Any
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from crews.models import Crew, CrewMember, Machine, Person
-from crews.services.setup import HALF_DAYS, WEEKDAYS, CrewFacts
+from crews.models import Crew, CrewMember, Loan, Machine, Person
+from crews.services.setup import HALF_DAYS, WEEKDAYS, Able, CrewFacts
 from jobs.services.library import current_library
 from jobs.trade.errors import TradeError
 from jobs.trade.units import parse_length, say_length
 
+from .fields import day_field
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    _OneMember = forms.ModelChoiceField[CrewMember]
+else:
+    _OneMember = forms.ModelChoiceField
+
 MOST_PEOPLE = 40
+DIGITS = 4
+LONGEST_OFF = timedelta(days=731)
+LONGEST_LOAN = timedelta(days=366)
 
 
 def known_skills() -> list[str]:
@@ -37,7 +51,7 @@ class CrewForm(forms.Form):
         super().__init__(*args, **{"label_suffix": "", **kwargs})
         for skill in known_skills():
             self.fields[f"skill_{skill}"] = forms.CharField(
-                label=skill, required=False, max_length=4, help_text="people"
+                label=skill, required=False, max_length=400, help_text="how many, or names"
             )
         for day in WEEKDAYS:
             self.fields[f"day_{day}"] = forms.ChoiceField(
@@ -80,9 +94,9 @@ class CrewForm(forms.Form):
         """Read skills and weekdays; a crew that can do nothing is refused."""
         told = super().clean() or {}
         people = told.get("people") or []
-        skills: dict[str, int | None] = {}
+        skills: dict[str, Able] = {}
         for name in [n for n in self.fields if n.startswith("skill_")]:
-            self._skill(name, str(told.get(name, "")).strip(), len(people), skills)
+            self._skill(name, str(told.get(name, "")).strip(), people, skills)
         if not skills and not self.errors:
             self.add_error(None, "Say at least one thing this crew can do.")
         told["skills"] = skills
@@ -94,17 +108,22 @@ class CrewForm(forms.Form):
         told = self.cleaned_data
         return CrewFacts(told["name"], told["lead"], told["people"], told["skills"], told["week"])
 
-    def _skill(self, name: str, text: str, people: int, skills: dict[str, int | None]) -> None:
+    def _skill(self, name: str, text: str, people: Sequence[str], skills: dict[str, Able]) -> None:
         if not text:
             return
-        skill = name.removeprefix("skill_")
+        skill, known = name.removeprefix("skill_"), {one.casefold(): one for one in people}
+        names = [known.get(part.strip().casefold()) for part in text.split(",")]
         if text.casefold() == "all":
             skills[skill] = None
-        elif text.isdigit() and 1 <= int(text) <= max(people, 1):
+        elif text.isdecimal() and len(text) <= DIGITS and 1 <= int(text) <= max(len(people), 1):
             skills[skill] = int(text)
+        elif all(names):
+            skills[skill] = tuple(dict.fromkeys(one for one in names if one))
         else:
             self.add_error(
-                name, f"Write how many of the {people} can do it, or all; empty for nobody."
+                name,
+                f"Write how many of the {len(people)} can do it, or all, or who they are by name with "
+                "commas between; empty for nobody.",
             )
 
 
@@ -116,7 +135,8 @@ def _told(crew: Crew) -> dict[str, Any]:
         "people": "\n".join(crew.members.values_list("name", flat=True)),
     }
     for row in crew.skills.all():
-        told[f"skill_{row.skill}"] = "all" if row.people is None else str(row.people)
+        all_of_them = "all" if row.people is None else str(row.people)
+        told[f"skill_{row.skill}"] = ", ".join(row.names) or all_of_them
     for day, mask in zip(WEEKDAYS, crew.week.masks, strict=True):
         told[f"day_{day}"] = words.get(mask, "all day")
     return told
@@ -176,15 +196,8 @@ class DaysOffForm(forms.Form):
     """Days off for everybody, a crew, one of its people, or a machine."""
 
     who = forms.ChoiceField()
-    first = forms.DateField(
-        label="From", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
-    last = forms.DateField(
-        label="To",
-        required=False,
-        help_text="empty: one day",
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-    )
+    first = day_field(label="From")
+    last = day_field(label="To", required=False, help_text="empty: one day")
     why = forms.CharField(required=False, max_length=120)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -203,7 +216,57 @@ class DaysOffForm(forms.Form):
         first, last = told.get("first"), told.get("last") or told.get("first")
         if first and last and last < first:
             self.add_error("last", "This lies before the first day: swap the two.")
+        elif first and last and last - first > LONGEST_OFF:
+            self.add_error("last", "More than two years: look at the year.")
         told["last"] = last
         kind, _, pk = str(told.get("who", "")).partition(" ")
         told["subject"] = {kind: int(pk)} if pk else {}
         return told
+
+
+class _MemberField(_OneMember):
+    """Names tell people apart only with their crew."""
+
+    def label_from_instance(self, obj: CrewMember) -> str:
+        """Return name and crew."""
+        return f"{obj.name}, {obj.crew.name}"
+
+
+class LoanForm(forms.Form):
+    """Somebody works with another crew for some days."""
+
+    who = _MemberField(CrewMember.objects.none(), empty_label="choose one")
+    crew = forms.ModelChoiceField(
+        Crew.objects.filter(active=True), label="Works with", empty_label="choose one"
+    )
+    first = day_field(label="From")
+    last = day_field(label="To", required=False, help_text="empty: one day")
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", "prefix": "loan", **kwargs})
+        self.today = today
+        field = self.fields["who"]
+        assert isinstance(field, forms.ModelChoiceField)  # noqa: S101 (declared above)
+        field.queryset = CrewMember.objects.filter(crew__active=True).select_related("crew")
+
+    def clean(self) -> dict[str, Any]:
+        """Days in order and in sight, to a crew not his own, and not lent twice at once."""
+        told = super().clean() or {}
+        first, last = told.get("first"), told.get("last") or told.get("first")
+        told["last"] = last
+        who, crew = told.get("who"), told.get("crew")
+        if first and last and last < first:
+            self.add_error("last", "This lies before the first day: swap the two.")
+        elif last and last < self.today:
+            self.add_error("last", "These days are over.")
+        elif first and last and last - first > LONGEST_LOAN:
+            self.add_error("last", "More than a year: move the name from one crew to the other.")
+        if who and crew and who.crew_id == crew.pk:
+            self.add_error("crew", f"{who.name} is in this crew already: choose another one.")
+        elif who and first and last and _lent(who, first, last):
+            self.add_error("who", f"{who.name} is lent on some of these days already.")
+        return told
+
+
+def _lent(who: CrewMember, first: date, last: date) -> bool:
+    return Loan.objects.filter(member=who, first__lte=last, last__gte=first).exists()

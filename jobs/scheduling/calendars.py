@@ -132,14 +132,14 @@ def working_days(axis: SlotAxis, calendar: Calendar, first: date, last: date) ->
 def work_bits(world: World, work: Work, crew: str = "") -> int:
     """Bitmap of the slots in which a work may be done by a crew, machines left aside.
 
-    Open to the job, of the work's shift, inside its window, and open to the crew. Outside work has
-    no crew and goes by the job's own calendar.
+    Open to the job, of the work's shift, inside its window, and open to the crew with people enough.
+    Outside work has no crew and goes by the job's own calendar.
     """
     job = world.jobs[work.job]
     bits = job.open & world.axes[job.zone].shift_mask(work.shift)
     if work.window is not None:
         bits &= work.window
-    return bits & world.crews[crew].open if crew else bits
+    return bits & world.crews[crew].open & ~work.short.get(crew, 0) if crew else bits
 
 
 def worked_slots(world: World, work: Work, at: Placement) -> list[int]:

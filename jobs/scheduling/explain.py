@@ -111,25 +111,33 @@ def _between(reading: Reading, i: int, found: list[Cause]) -> Iterator[Cause]:
 
 def _closed(reading: Reading, i: int, bound: int) -> Sentence | None:
     """Say who is off in the last usual slot before a work starts; None if there is none."""
-    ready, at = reading.ready, reading.placed[i]
-    work, world = ready.works[i], ready.world
-    axis = ready.axis(work)
-    for slot in range(at.start - 1, bound - 1, -1):
-        if not _usual(reading, i, slot):
-            continue
-        day = axis.day(slot).isoformat()
-        if not world.jobs[work.job].open >> slot & 1:
-            return _sentence(reading, i, "closed-yard", job=world.jobs[work.job].name, day=day)
-        if at.crew and not world.crews[at.crew].open >> slot & 1:
-            return _sentence(reading, i, "closed-crew", crew=world.crews[at.crew].name, day=day)
-        for name, unit in at.machines:
-            if not world.machines[name].open[unit] >> slot & 1:
-                machine = world.machines[name].name
-                return _sentence(reading, i, "closed-machine", machine=machine, day=day)
-        if work.window is not None and not work.window >> slot & 1:
-            return _sentence(reading, i, "closed-window", day=day)
+    slots = range(reading.placed[i].start - 1, bound - 1, -1)
+    slot = next((slot for slot in slots if _usual(reading, i, slot)), None)
+    if slot is None:
         return None
-    return None
+    found = next(_off(reading, i, slot), None)
+    if found is None:
+        return None
+    key, values = found
+    day = reading.day(i, slot)
+    return _sentence(reading, i, f"closed-{key}", day=day, **values)
+
+
+def _off(reading: Reading, i: int, slot: int) -> Iterator[tuple[str, dict[str, str]]]:
+    """Who or what is off in a slot, with its name."""
+    world, work, at = reading.ready.world, reading.ready.works[i], reading.placed[i]
+    yard, crew = world.jobs[work.job], world.crews.get(at.crew)
+    if not yard.open >> slot & 1:
+        yield "yard", {"job": yard.name}
+    if crew is not None and not crew.open >> slot & 1:
+        yield "crew", {"crew": crew.name}
+    if crew is not None and work.short.get(crew.id, 0) >> slot & 1:
+        yield "short", {"crew": crew.name}
+    for name, unit in at.machines:
+        if not world.machines[name].open[unit] >> slot & 1:
+            yield "machine", {"machine": world.machines[name].name}
+    if work.window is not None and not work.window >> slot & 1:
+        yield "window", {}
 
 
 def _held_by_plan(reading: Reading, i: int, found: list[Cause]) -> Sentence:

@@ -84,14 +84,15 @@ class Case:
         )
 
     def open_to_crew(self, work: str, slot: int) -> bool:
-        """Return True if a slot is open to a work and its crew, machines left aside."""
+        """Return True if a slot is open to a work and enough of its crew, machines left aside."""
         axis, it = self.axis(work), self.world.works[work]
         if not 0 <= slot < axis.size or axis.positions[slot % axis.per_day].shift is not it.shift:
             return False
         crew = self.world.crews.get(self.placed[work].crew)
         people = EVERY_SLOT if crew is None else crew.open
         window = EVERY_SLOT if it.window is None else it.window
-        return bool((self.job(work).open & people & window) >> slot & 1)
+        short = it.short.get(self.placed[work].crew, 0)
+        return bool((self.job(work).open & people & window & ~short) >> slot & 1)
 
     def owned(self, machine: str, unit: int) -> bool:
         """Return True if there is such a machine, and so many of it."""

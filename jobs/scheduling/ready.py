@@ -168,7 +168,7 @@ class Ready:
         if work.window is not None:
             bits &= work.window
         people = self.world.crews.get(crew)
-        return bits if people is None else bits & people.open
+        return bits if people is None else bits & people.open & ~work.short.get(crew, 0)
 
     def binds(self, i: int, crew: str) -> Iterator[Bind]:
         """Every link into a work if it is done by a crew."""

@@ -140,6 +140,8 @@ class Work:
         False for return visits: they do not make the job's finish.
     one_go
         Must start and end within one day.
+    short
+        By crew, slots that are lost to this work because too few of its people are there.
     """
 
     id: str
@@ -160,6 +162,7 @@ class Work:
     done: Done | None = None
     request: bool = False
     counts: bool = True
+    short: Mapping[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Refuse work of no length."""
@@ -215,7 +218,7 @@ class World:
     def _check(self, work: Work) -> None:
         known = (
             ("job", (work.job,), self.jobs),
-            ("crew", work.crews, self.crews),
+            ("crew", (*work.crews, *work.short), self.crews),
             ("machine", work.machines, self.machines),
             ("place", (work.place,) if work.place else (), self.places),
             ("place", work.hauls, self.places),

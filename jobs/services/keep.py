@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cached_property
 from itertools import groupby
@@ -153,7 +153,7 @@ class _Writer:
             people=self._people(work, at),
             start=axis.begins(at.start),
             finish=axis.ends(at.end),
-            segments=segments(axis, worked_slots(self.world, work, at), self._day(at.crew)),
+            segments=segments(axis, self._shown(work, at), self._day(at.crew)),
             machines=[[kind, unit, units[kind][unit]] for kind, unit in at.machines],
             wait_until=wait[0] if wait else None,
             wait=wait[1] if wait else "",
@@ -171,12 +171,25 @@ class _Writer:
         return [pair(sentence) for sentence in (reason.binding, reason.next) if sentence]
 
     def _people(self, work: Work, at: Placement) -> int | None:
+        """How many are at it on its first day, or where that is past, on most days."""
         crew = self.planning.hours.crews.get(at.crew)
         if crew is None:
             return None
         activity = self.planning.activities[work.id]
-        limit = crew.skills.get(activity.skill) or max(crew.people, default=0)
-        return min(limit, activity.people + activity.people // 2)
+        able = crew.able.get(activity.skill, crew.people)
+        day = at.start // self._axis(work).per_day
+        here = able[day] if day >= 0 else 0
+        return min(here or max(able, default=0), activity.people + activity.people // 2)
+
+    def _shown(self, work: Work, at: Placement) -> list[int]:
+        """Slots worked; where a crew is short of people it is there for the slots it loses, too."""
+        worked = worked_slots(self.world, work, at)
+        if at.crew not in work.short:
+            return worked
+        per_day = self._axis(work).per_day
+        days = {slot // per_day for slot in worked}
+        there = worked_slots(self.world, replace(work, short={}), at)
+        return [slot for slot in there if slot // per_day in days]
 
     def _axis(self, work: Work) -> SlotAxis:
         return self.world.axes[self.world.jobs[work.job].zone]

@@ -77,7 +77,8 @@ def read_world(now: datetime) -> Planning:
     axis = next(iter(axes.values()))
     closed = _closed(ids, axis)
     released = released_waits([activity.pk for activity in activities])
-    reader = Rows(axes=axes, jobs={job.pk: job for job in jobs}, hours=hours, released=released)
+    by_pk, today = {job.pk: job for job in jobs}, (now.date() - first).days
+    reader = Rows(axes=axes, jobs=by_pk, hours=hours, released=released, today=today)
     by_uid = {activity.uid: activity for activity in activities}
     dry = World(
         axes=axes,

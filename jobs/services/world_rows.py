@@ -13,6 +13,7 @@ from jobs.scheduling.calendars import usual_week, week_mask
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.world import Crew, Done, Job, Keepout, Machine, Pin, Place, Work
 from jobs.trade.durations import slots_for, with_people
+from jobs.trade.strength import Strength, strength_of
 from jobs.trade.work import Shift
 
 from .detail import holds_of, machines_of, shift_of, treads_of
@@ -49,6 +50,11 @@ class Rows:
     hours: Hours
     released: Mapping[int, Mapping[str, int]] = field(default_factory=dict)
     """Minutes that an engineer lets waits after a pour last, by activity and wait."""
+    today: int = 0
+    """Number of the first day of the axes that can still be planned."""
+    _strengths: dict[tuple[str, str, int, int], tuple[Strength | None, int]] = field(
+        default_factory=dict, init=False, repr=False
+    )
 
     @property
     def axis(self) -> SlotAxis:
@@ -62,21 +68,28 @@ class Rows:
     def crew(self, slug: str) -> Crew:
         """A crew works its day slots, and may do a dawn or evening shift on a day it works."""
         crew = self.hours.crews[slug]
-        day_of = {mask: self._day_bits(mask) for mask in set(crew.masks)}
+        return Crew(slug, crew.name, self._bits(crew.masks))
+
+    def _bits(self, masks: Sequence[int]) -> int:
+        """Day slots a day as a bitmap of the axis; off-shift positions on days with any."""
+        day_of = {mask: self._day_bits(mask) for mask in set(masks)}
         bits = 0
-        for day, mask in enumerate(crew.masks):
+        for day, mask in enumerate(masks):
             bits |= day_of[mask] << (day * self.axis.per_day)
-        return Crew(slug, crew.name, bits)
+        return bits
 
     def _day_bits(self, mask: int) -> int:
-        bits, at = 0, 0
-        for index, position in enumerate(self.axis.positions):
-            if position.shift is Shift.DAY:
-                bits |= (mask >> at & 1) << index
-                at += 1
-            elif mask:
-                bits |= 1 << index
-        return bits
+        others = sum(
+            1 << index
+            for index, position in enumerate(self.axis.positions)
+            if position.shift is not Shift.DAY and mask
+        )
+        return self._day_slots(mask) | others
+
+    def _day_slots(self, mask: int) -> int:
+        """Day slots, first lowest, as positions of a day."""
+        day = [n for n, p in enumerate(self.axis.positions) if p.shift is Shift.DAY]
+        return sum(1 << n for at, n in enumerate(day) if mask >> at & 1)
 
     def machines(self) -> dict[str, Machine]:
         """All units of one kind are one machine with a count; a down day shuts a unit."""
@@ -145,11 +158,12 @@ class Rows:
         axis = self.axes[self.jobs[activity.job_id].zone]
         outside = bool(detail.get("outside"))
         left = Decimal(100 - (activity.done_share if activity.started_at else 0)) / 100
+        crews, short = ({}, {}) if outside else self._crews(activity, left)
         return Work(
             id=activity.uid,
             job=self.jobs[activity.job_id].uid,
             name=activity.name,
-            crews={} if outside else self._crews(activity, left),
+            crews=crews,
             slots=slots_for(activity.days * left),
             place=activity.zone.uid if activity.zone else "",
             template=activity.template,
@@ -164,6 +178,7 @@ class Rows:
             done=self._done(activity, axis),
             request=bool(detail.get("request")),
             counts=bool(detail.get("counts", True)),
+            short=short,
         )
 
     def _machines(self, detail: Mapping[str, Any]) -> dict[str, int]:
@@ -171,20 +186,23 @@ class Rows:
         owned = {machine.kind for machine in self.hours.machines.values()}
         return {n.machine: n.units for n in machines_of(detail) if n.machine in owned}
 
-    def _crews(self, activity: models.Activity, left: Decimal) -> dict[str, int]:
-        """Able crews and their slots with the people they have: at most half as many again."""
+    def _crews(
+        self, activity: models.Activity, left: Decimal
+    ) -> tuple[dict[str, int], dict[str, int]]:
+        """Able crews with their slots, and the slots each loses where it is short of people."""
         able: dict[str, int] = {}
-        for slug, crew in self.hours.crews.items():
-            if activity.skill not in crew.skills:
-                continue
-            people = crew.skills[activity.skill] or max(crew.people, default=0)
-            if people >= activity.least:
-                hands = min(people, activity.people + activity.people // 2)
-                days = with_people(activity.days, people=hands, usual=activity.people)
+        short: dict[str, int] = {}
+        for slug in self.hours.crews:
+            strength, lost = self.strength(slug, activity)
+            if strength is not None:
+                days = with_people(activity.days, people=strength.people, usual=activity.people)
                 able[slug] = slots_for(days * left)
+                if lost:
+                    short[slug] = lost
         if activity.done_crew is not None and activity.started_at:
             slug = activity.done_crew.slug
             able = {slug: able.get(slug) or slots_for(activity.days * left)}
+            short = {slug: short[slug]} if slug in short else {}
         if not able:
             raise BadWorld(
                 f"No crew can do {activity.name}: it needs {activity.least} people able to do "
@@ -192,7 +210,29 @@ class Rows:
                 remedy="give a crew that skill and enough people on the crews page",
                 culprits=(activity.uid,),
             )
-        return able
+        return able, short
+
+    def strength(self, slug: str, activity: models.Activity) -> tuple[Strength | None, int]:
+        """Return how strong a crew is for a work, and the slots it loses; at most half as many again."""
+        crew = self.hours.crews[slug]
+        most = activity.people + activity.people // 2
+        key = (slug, activity.skill, activity.least, most)
+        if activity.skill not in crew.able:
+            return None, 0
+        if key not in self._strengths:
+            able = crew.able[activity.skill]
+            found = strength_of(able, crew.masks, least=activity.least, most=most, since=self.today)
+            self._strengths[key] = found, 0 if found is None else self._lost(found)
+        return self._strengths[key]
+
+    def _lost(self, strength: Strength) -> int:
+        """Slots of slower days by day; days with too few people altogether."""
+        full = (1 << self.axis.per_day) - 1
+        bits = 0
+        for day, mask in enumerate(strength.lost):
+            closed = full if day in strength.barred else self._day_slots(mask)
+            bits |= closed << (day * self.axis.per_day)
+        return bits
 
     def _pin(self, activity: models.Activity, later: date | None, axis: SlotAxis) -> Pin:
         dates = [day for day in (later, activity.not_before) if day is not None]

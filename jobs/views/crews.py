@@ -9,20 +9,31 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from crews.access import may_edit, signed_in
-from crews.models import Crew, Machine, TimeOff
-from crews.services.setup import ChangedMeanwhileError, save_crew, save_machine, take_off
+from crews.models import Crew, Loan, Machine, TimeOff
+from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
-from jobs.forms.crews import CrewForm, DaysOffForm, MachineForm
-from jobs.services.pages.crews import company_off, read_crews, read_machines
+from jobs.forms.crews import CrewForm, DaysOffForm, LoanForm, MachineForm
+from jobs.services.by_hand import Who
+from jobs.services.crew_changes import (
+    close_days,
+    end_loan,
+    keep_crew,
+    keep_machine,
+    lend,
+    open_days,
+)
+from jobs.services.pages.crews import company_off, lent, read_crews, read_machines
 
 from .fragments import answer
 
 if TYPE_CHECKING:
+    from django.forms import Form
     from django.http import HttpResponse
 
     from crews.access import OfficeRequest
 
 METHODS = require_http_methods(["GET", "HEAD", "POST"])
+MOST_DIGITS = 9
 MEANWHILE = "Somebody changed this while you had it open. Here is how it stands now; nothing was overwritten."
 
 
@@ -30,7 +41,7 @@ MEANWHILE = "Somebody changed this while you had it open. Here is how it stands 
 @signed_in
 def crews(request: OfficeRequest) -> HttpResponse:
     """Every crew with its people, skills, week, days off and work ahead."""
-    return _crews_page(request, DaysOffForm())
+    return _crews_page(request)
 
 
 @require_safe
@@ -49,7 +60,7 @@ def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
     form = CrewForm(request.POST if request.method == "POST" else None, crew=crew)
     if request.method == "POST" and form.is_valid():
         try:
-            saved = save_crew(crew, form.facts(), revision=_revision(request))
+            saved = keep_crew(crew, form.facts(), who(request), revision=_revision(request))
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
             return redirect("edit-crew", slug=slug)
@@ -67,7 +78,9 @@ def edit_machine(request: OfficeRequest, slug: str = "") -> HttpResponse:
     form = MachineForm(request.POST if request.method == "POST" else None, machine=machine)
     if request.method == "POST" and form.is_valid():
         try:
-            saved = save_machine(machine, revision=_revision(request), **form.cleaned_data)
+            saved = keep_machine(
+                machine, form.cleaned_data, who(request), revision=_revision(request)
+            )
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
             return redirect("edit-machine", slug=slug)
@@ -83,9 +96,9 @@ def add_days_off(request: OfficeRequest) -> HttpResponse:
     """Close days for everybody, a crew, a person or a machine."""
     form = DaysOffForm(request.POST)
     if not form.is_valid():
-        return _crews_page(request, form, status=422)
+        return _crews_page(request, form=form)
     told = form.cleaned_data
-    take_off(told["first"], told["last"], told["why"], told["subject"])
+    close_days(told["first"], told["last"], told["why"], told["subject"], who(request))
     messages.success(request, "Days off are kept. Plan again to see what moves.")
     return redirect("crews")
 
@@ -94,22 +107,53 @@ def add_days_off(request: OfficeRequest) -> HttpResponse:
 @may_edit
 def remove_days_off(request: OfficeRequest, pk: int) -> HttpResponse:
     """Open days again."""
-    get_object_or_404(TimeOff, pk=pk).delete()
+    open_days(get_object_or_404(TimeOff, pk=pk), who(request))
     messages.success(request, "Those days are open again. Plan again to see what moves.")
     return redirect("crews")
 
 
-def _crews_page(request: OfficeRequest, form: DaysOffForm, status: int = 200) -> HttpResponse:
+@require_POST
+@may_edit
+def add_loan(request: OfficeRequest) -> HttpResponse:
+    """Let somebody work with another crew for some days."""
+    form = LoanForm(request.POST, today=clock.now().date())
+    if not form.is_valid():
+        return _crews_page(request, loan=form)
+    told = form.cleaned_data
+    lend(told["who"], told["crew"], told["first"], told["last"], who(request))
+    messages.success(
+        request, f"{told['who']} helps the {told['crew']}. Plan again to see what moves."
+    )
+    return redirect("crews")
+
+
+@require_POST
+@may_edit
+def remove_loan(request: OfficeRequest, pk: int) -> HttpResponse:
+    """Let somebody work with his own crew again."""
+    end_loan(get_object_or_404(Loan, pk=pk), clock.now().date(), who(request))
+    messages.success(request, "Back with the own crew. Plan again to see what moves.")
+    return redirect("crews")
+
+
+def who(request: OfficeRequest) -> Who:
+    """Return who asks, and when."""
+    return Who(str(request.user), clock.now())
+
+
+def _crews_page(request: OfficeRequest, **forms: Form) -> HttpResponse:
     now = clock.now()
-    page = {
+    page: dict[str, object] = {
         "crews": read_crews(now),
         "company_off": company_off(now),
-        "form": form,
+        "lent": lent(now),
         "section": "crews",
     }
-    return answer(request, "crews/crews.html", page, status=status)
+    if request.user.may_edit:
+        page |= {"form": DaysOffForm(), "loan": LoanForm(today=now.date())}
+    return answer(request, "crews/crews.html", page | forms, status=422 if forms else 200)
 
 
 def _revision(request: OfficeRequest) -> int:
     told = request.POST.get("revision", "")
-    return int(told) if told.isdigit() else 0
+    return int(told) if told.isdecimal() and len(told) < MOST_DIGITS else 0

@@ -11,6 +11,7 @@ from tests.factories import (
     CrewFactory,
     CrewMemberFactory,
     CrewSkillFactory,
+    LoanFactory,
     MachineFactory,
     TimeOffFactory,
     WorkingWeekFactory,
@@ -40,7 +41,7 @@ def test_a_crew_works_its_week():
         name="Ground crew",
         masks=[15, 15, 15, 15, 15, 0, 0],
         people=[2] * 7,
-        skills={"grading": None, "lights": 1},
+        able={"grading": [2] * 7, "lights": [1] * 7},
         starts=time(6, 30),
     )
 
@@ -76,6 +77,40 @@ def test_a_member_off_leaves_the_others():
     first, *_ = CrewMemberFactory.create_batch(3, crew=crew)
     TimeOffFactory(member=first, first=TUESDAY)
     assert (of(crew).people, of(crew).masks) == ([3, 2, 3], [15, 15, 15])
+
+
+def test_the_one_with_the_licence_is_the_one_who_counts():
+    """Ana may spray. With Ben away on Monday she sprays; on Tuesday, without her, nobody does."""
+    crew = CrewFactory()
+    ana, ben = (CrewMemberFactory(crew=crew, name=name) for name in ("Ana", "Ben"))
+    CrewSkillFactory(crew=crew, skill="spray", people=1, names=["Ana"])
+    CrewSkillFactory(crew=crew, skill="grading", people=1)
+    TimeOffFactory(member=ben, first=MONDAY)
+    TimeOffFactory(member=ana, first=TUESDAY)
+    assert of(crew).able == {"spray": [1, 0, 1], "grading": [1, 1, 1]}
+
+
+def test_somebody_lent_counts_where_he_is():
+    """On Tuesday and Wednesday the stone crew is one more, the ground crew one less."""
+    ground, stone = CrewFactory(name="Ground"), CrewFactory(name="Stone")
+    ana, _ = CrewMemberFactory.create_batch(2, crew=ground)
+    CrewMemberFactory(crew=stone)
+    CrewSkillFactory(crew=stone, skill="paving")
+    LoanFactory(member=ana, crew=stone, first=TUESDAY, last=date(2026, 6, 19))
+    hours = working_hours(MONDAY, WEDNESDAY)
+    assert hours.crews[ground.slug].people == [2, 1, 1]
+    assert hours.crews[stone.slug].able == {"paving": [1, 2, 2]}
+
+
+def test_somebody_lent_and_sick_counts_nowhere():
+    """Lent from Monday to Wednesday, sick on Tuesday."""
+    ground, stone = CrewFactory(name="Ground"), CrewFactory(name="Stone")
+    ana, _ = CrewMemberFactory.create_batch(2, crew=ground)
+    CrewMemberFactory(crew=stone)
+    LoanFactory(member=ana, crew=stone, first=MONDAY, last=WEDNESDAY)
+    TimeOffFactory(member=ana, first=TUESDAY)
+    hours = working_hours(MONDAY, WEDNESDAY)
+    assert (hours.crews[ground.slug].people, hours.crews[stone.slug].people) == ([1] * 3, [2, 1, 2])
 
 
 def test_two_times_off_of_one_member_count_once():
@@ -156,12 +191,12 @@ def test_days_run_forward():
 
 
 @pytest.mark.parametrize("count", [1, 3])
-def test_five_queries_however_many_rows(django_assert_num_queries, count):
-    """Times off; crews with their weeks; members; skills; machines."""
+def test_six_queries_however_many_rows(django_assert_num_queries, count):
+    """Times off; loans; crews with their weeks; members; skills; machines."""
     for crew in CrewFactory.create_batch(count):
         CrewSkillFactory(crew=crew)
         TimeOffFactory(member=CrewMemberFactory(crew=crew))
     for machine in MachineFactory.create_batch(count):
         TimeOffFactory(machine=machine)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         working_hours(MONDAY, SUNDAY)

@@ -163,6 +163,13 @@ class TestBinding:
             "Tue 9 Jun at the earliest: loader cannot be had on Mon 8 Jun."
         )
 
+    def test_a_crew_short_of_people(self):
+        """Too few of the north crew for it on Mon 8; other work goes on."""
+        short = {"north": 0b111111 << june(8, 0)}
+        assert self.first(work("lay", short=short), work("dig", 1)) == (
+            "Tue 9 Jun at the earliest: north crew is short of people for lay on Mon 8 Jun."
+        )
+
     def test_too_little_left_of_the_day(self):
         """Three slots in one go after two of forming."""
         assert self.first(

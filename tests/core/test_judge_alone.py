@@ -268,6 +268,14 @@ class TestWho:
 class TestOpenSlots:
     """Work begins in an open slot and ends in the n-th."""
 
+    def test_slots_lost_to_too_few_people_do_not_count(self):
+        """Of four slots the last of Mon 8 is lost to north, not to south: one more on Tue 9."""
+        lost = {"north": 1 << june(8, LAST)}
+        it = world(work("dig", 4, "north south", short=lost))
+        assert breaches(it, plan(dig=at(june(8), june(9)))) == []
+        assert breaches(it, plan(dig=at(june(8), june(8, LAST), "south"))) == []
+        assert breaches(it, plan(dig=at(june(8), june(8, LAST)))) == [("length", ("dig",))]
+
     def test_work_goes_on_after_the_weekend(self):
         """Six slots from Friday morning: four on Friday, two on Monday."""
         it = world(work("dig", 6))

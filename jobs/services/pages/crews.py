@@ -6,16 +6,20 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from crews.models import Crew, Machine, TimeOff
+from crews.models import Crew, CrewSkill, Loan, Machine, TimeOff
 from crews.models.week import USUAL_WEEK
-from jobs import models
+from crews.services.roll import read_rolls
+from jobs.services.short_handed import effects_of
 from jobs.services.speech import machine_name, say_span
 
-from .frame import local
+from .frame import local, published_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
+
+    from crews.services.roll import Roll
+    from jobs import models
 
 LOOK_AHEAD = timedelta(days=14)
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -42,14 +46,23 @@ class Off(NamedTuple):
     why: str
 
 
+class Lent(NamedTuple):
+    """Somebody lent to another crew."""
+
+    pk: int
+    who: str
+    crew: str
+    when: str
+
+
 @dataclass(frozen=True, slots=True)
 class CrewCard:
     """One crew."""
 
     name: str
     slug: str
-    lead: str
-    people: tuple[str, ...]
+    roll: Roll
+    effects: tuple[str, ...]
     skills: tuple[tuple[str, str], ...]
     week: str
     off: tuple[Off, ...]
@@ -71,28 +84,44 @@ class MachineCard:
 
 def read_crews(now: datetime) -> tuple[CrewCard, ...]:
     """Read every active crew, in a bounded number of queries."""
-    crews = Crew.objects.filter(active=True).select_related("week", "lead")
+    active = Crew.objects.filter(active=True).select_related("week", "lead")
+    crews, today = list(active.prefetch_related("members", "skills")), now.date()
     off = _off_by(now, "crew_id", "member__crew_id")
-    ahead = _ahead(now)
+    plan, rolls = published_plan(), read_rolls(today, today + LOOK_AHEAD, crews)
+    ahead, effects = _ahead(plan, now), effects_of(rolls, plan)
     return tuple(
         CrewCard(
             name=crew.name,
             slug=crew.slug,
-            lead=str(crew.lead) if crew.lead else "",
-            people=tuple(member.name for member in crew.members.all()),
-            skills=tuple((row.skill, _people(row.people)) for row in crew.skills.all()),
+            roll=rolls.on(crew, today),
+            effects=tuple(f"{e.job}: {e.words}" for e in effects if e.crew == crew.slug),
+            skills=tuple((row.skill, _able(row)) for row in crew.skills.all()),
             week=say_week(crew.week.masks),
             off=tuple(off.get(crew.pk, ())),
             ahead=tuple(ahead["crew", crew.slug]) if ("crew", crew.slug) in ahead else (),
         )
-        for crew in crews.prefetch_related("members", "skills")
+        for crew in crews
+    )
+
+
+def lent(now: datetime) -> tuple[Lent, ...]:
+    """Return who is lent to another crew today or later."""
+    loans = Loan.objects.filter(last__gte=now.date()).select_related("member__crew", "crew")
+    return tuple(
+        Lent(
+            loan.pk,
+            f"{loan.member}, {loan.member.crew}",
+            str(loan.crew),
+            say_span(loan.first, loan.last),
+        )
+        for loan in loans
     )
 
 
 def read_machines(now: datetime) -> tuple[MachineCard, ...]:
     """Read every active machine, in a bounded number of queries."""
     off = _off_by(now, "machine_id")
-    ahead = _ahead(now)
+    ahead = _ahead(published_plan(), now)
     return tuple(
         MachineCard(
             name=machine.name,
@@ -125,8 +154,10 @@ def say_week(masks: tuple[int, ...]) -> str:
     return ", ".join(words) or "never"
 
 
-def _people(count: int | None) -> str:
-    return "all" if count is None else f"{count} people" if count > 1 else "1 person"
+def _able(row: CrewSkill) -> str:
+    if row.names:
+        return ", ".join(row.names)
+    return "all" if row.people is None else f"{row.people} people" if row.people > 1 else "1 person"
 
 
 def _off_by(now: datetime, *keys: str) -> dict[int, list[Off]]:
@@ -149,9 +180,8 @@ def _off_by(now: datetime, *keys: str) -> dict[int, list[Off]]:
     return found
 
 
-def _ahead(now: datetime) -> dict[tuple[str, str], list[Ahead]]:
+def _ahead(plan: models.Plan | None, now: datetime) -> dict[tuple[str, str], list[Ahead]]:
     """Published work of the next two weeks, by crew and by machine."""
-    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
     if plan is None:
         return {}
     rows = plan.rows.filter(crew__isnull=False, finish__gt=now, start__lt=now + LOOK_AHEAD)

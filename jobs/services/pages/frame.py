@@ -60,6 +60,11 @@ def shown_plan() -> models.Plan | None:
     return plans.get(states[0]) or plans.get(states[1])
 
 
+def published_plan() -> models.Plan | None:
+    """Return the plan on phones, if there is one."""
+    return models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+
+
 def job_head(job: models.Job, here: str, plan: models.Plan | None) -> JobHead:
     """Return the head of a job's page; ``here`` is the route of the page shown."""
     planned = models.JobPlan.objects.filter(plan=plan, job=job).first() if plan else None

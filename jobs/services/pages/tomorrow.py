@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
-from crews.models import Crew
+from crews.services.roll import read_rolls
 from jobs import models
+from jobs.services.short_handed import effects_of
 from jobs.services.speech import machine_name, say_day, say_time
 
-from .frame import is_late, local, promise_words
+from .frame import is_late, local, promise_words, published_plan
 from .sky import Sky, read_sky
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+
+    from crews.services.roll import Roll, Rolls
 
 LOOK_AHEAD = timedelta(days=14)
 CALL_AGAIN = "Call again for utility marks: digging goes on after they run out"
@@ -31,15 +34,18 @@ class Stand(NamedTuple):
     uid: str
     work: str
     machines: str
+    trouble: str
 
 
 class CrewDay(NamedTuple):
-    """One crew's day; no stands means free."""
+    """One crew's day; no stands means free. ``gone`` says who will be missing, ``roll`` who is today."""
 
     crew: str
     slug: str
     starts: str
     stands: tuple[Stand, ...]
+    gone: str
+    roll: Roll
 
 
 class Need(NamedTuple):
@@ -79,13 +85,13 @@ class TomorrowPage:
 
 def read_tomorrow(now: datetime) -> TomorrowPage:
     """Read the first screen in a bounded number of queries."""
-    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    plan = published_plan()
     rows = _rows(plan, now) if plan else []
     day = _next_day(rows, now)
     return TomorrowPage(
         day=day,
         is_tomorrow=day == now.date() + timedelta(days=1),
-        crews=tuple(_crew_days(rows, day)),
+        crews=tuple(_crew_days(plan, rows, day, read_rolls(now.date(), day))),
         skies=read_sky(_yards(rows, day), day, now),
         needs=tuple(_needs(plan, now)),
         promises=tuple(_promises(plan)),
@@ -117,16 +123,32 @@ def _yards(rows: Iterable[models.PlanRow], day: date) -> list[models.Job]:
     return list(found.values())
 
 
-def _crew_days(rows: Sequence[models.PlanRow], day: date) -> Iterable[CrewDay]:
+def _crew_days(
+    plan: models.Plan | None, rows: Sequence[models.PlanRow], day: date, rolls: Rolls
+) -> Iterable[CrewDay]:
+    effects = effects_of(replace(rolls, first=day, last=day), plan)
+    trouble = {effect.uid: effect.words for effect in effects}
     stands: dict[int, list[tuple[datetime, Stand]]] = {}
     for row in rows:
         begins = _begins(row, day)
         if begins is not None and row.crew_id is not None:
-            stands.setdefault(row.crew_id, []).append((begins, _stand(row, begins)))
-    for crew in Crew.objects.filter(active=True):
+            stand = _stand(row, begins, trouble.get(row.activity.uid, ""))
+            stands.setdefault(row.crew_id, []).append((begins, stand))
+    for crew in rolls.crews:
         found = sorted(stands.get(crew.pk, []), key=lambda pair: pair[0])
         starts = found[0][1].begins if found else ""
-        yield CrewDay(crew.name, crew.slug, starts, tuple(stand for _, stand in found))
+        gone = _gone(rolls.on(crew, day)) if found else ""
+        told = tuple(stand for _, stand in found)
+        yield CrewDay(crew.name, crew.slug, starts, told, gone, rolls.on(crew, rolls.first))
+
+
+def _gone(roll: Roll) -> str:
+    """Who will be missing, and who leads then."""
+    if not roll.missing:
+        return ""
+    names = " and ".join(one.name for one in roll.missing)
+    leads = f"; {roll.leads or 'nobody'} leads" if roll.lead_away else ""
+    return f"Without {names}{leads}"
 
 
 def _begins(row: models.PlanRow, day: date) -> datetime | None:
@@ -139,11 +161,11 @@ def _begins(row: models.PlanRow, day: date) -> datetime | None:
     return None
 
 
-def _stand(row: models.PlanRow, begins: datetime) -> Stand:
+def _stand(row: models.PlanRow, begins: datetime, trouble: str) -> Stand:
     machines = ", ".join(machine_name(kind).lower() for kind, _, _ in row.machines)
-    job = row.activity.job
+    activity, job = row.activity, row.activity.job
     return Stand(
-        say_time(begins), job.name, job.slug, row.activity.uid, row.activity.name, machines
+        say_time(begins), job.name, job.slug, activity.uid, activity.name, machines, trouble
     )
 
 
