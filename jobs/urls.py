@@ -8,6 +8,7 @@ from django.urls import include, path
 
 from jobs.views import (
     by_hand,
+    change_orders,
     crews,
     day,
     first_visit,
@@ -46,6 +47,13 @@ urlpatterns = [
     path("jobs/<slug:slug>/day/<slug:uid>/", day.say, name="say-day"),
     path("jobs/<slug:slug>/moved/", day.moved, name="moved"),
     path("jobs/<slug:slug>/health/", health.job_health, name="job-health"),
+    path("jobs/<slug:slug>/changes/", change_orders.change_orders, name="changes"),
+    path("jobs/<slug:slug>/changes/<int:number>/", change_orders.change_order, name="change-order"),
+    path(
+        "jobs/<slug:slug>/changes/<int:number>/<int:pk>/drop/",
+        change_orders.drop_change_line,
+        name="drop-change-line",
+    ),
     path("jobs/<slug:slug>/activities/", jobs.activities, name="activities"),
     path("jobs/<slug:slug>/activities/new/", by_hand.new_work, name="new-work"),
     path("jobs/<slug:slug>/activities/<slug:uid>/by-hand/", by_hand.by_hand, name="by-hand"),

@@ -55,8 +55,8 @@ class WorkForm(forms.Form):
         super().__init__(data, initial=_told(row) if row else {}, label_suffix="")
         self.zones: dict[str, Zone] = {zone.slug: zone for zone in job.zones.all()}
         skills = [(skill, skill) for skill in known_skills()]
-        _choose(self, "where", [(slug, zone.name) for slug, zone in self.zones.items()])
-        _choose(self, "skill", [*skills, (OUTSIDE, "somebody outside the company")])
+        choose(self, "where", [(slug, zone.name) for slug, zone in self.zones.items()])
+        choose(self, "skill", [*skills, (OUTSIDE, "somebody outside the company")])
 
     def clean(self) -> dict[str, Any]:
         """Refuse a work that none of the crews has the people for."""
@@ -137,7 +137,7 @@ class TieForm(forms.Form):
         super().__init__(data, label_suffix="")
         self.row = row
         self.others = {other.uid: other for other in others if other.pk != row.pk}
-        _choose(self, "other", [(uid, other.name) for uid, other in self.others.items()])
+        choose(self, "other", [(uid, other.name) for uid, other in self.others.items()])
 
     def clean(self) -> dict[str, Any]:
         """Refuse a limit shorter than the wait."""
@@ -158,7 +158,8 @@ class TieForm(forms.Form):
         return HandLink(before, after, told["relation"], lag, clock, most, told["why"].strip())
 
 
-def _choose(form: forms.Form, name: str, choices: list[tuple[str, str]]) -> None:
+def choose(form: forms.Form, name: str, choices: list[tuple[str, str]]) -> None:
+    """Give a field its choices."""
     field = form.fields[name]
     assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared so)
     field.choices = choices

@@ -38,6 +38,12 @@ class Activity(Revised):
     treads, hauls, cautions; it is rewritten whenever the job is expanded again.
     """
 
+    class Extra(models.TextChoices):
+        """What a part is that came on top of the work, rather than being cut from it."""
+
+        AGAIN = "again", "done again"
+        MORE = "more", "more days"
+
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="activities")
     uid = models.CharField(max_length=32, unique=True, default=new_uid, editable=False)
     key = models.CharField(max_length=200)
@@ -64,6 +70,9 @@ class Activity(Revised):
         default=100, validators=[MinValueValidator(1), MaxValueValidator(100)]
     )
     """Percent of what the library reckons; less than all where it was split."""
+    extra = models.CharField(max_length=5, choices=Extra.choices, blank=True)
+    own_days = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
+    """Crew days of an extra part where somebody said how many; else its share of the whole."""
     retired = models.BooleanField(default=False)
     done_share = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(100)])
     started_at = models.DateTimeField(null=True, blank=True)

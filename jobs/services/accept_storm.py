@@ -18,7 +18,7 @@ from jobs.scheduling.result import Plan, Result, Score, Status
 from .accept_plan import Accepted, PlanRefusedError, accept_plan
 from .history import record
 from .keep import Account, describe, keep, placements_of
-from .moved import put
+from .put import STANDS, put
 from .skies import under_sky
 from .storm import from_minutes
 from .world import Planning, read_world
@@ -94,7 +94,8 @@ def undo(*, by: str, now: datetime) -> Undone:
     """Publish the earlier plan again for unstarted work; what cannot stand there is moved into gaps.
 
     Time lost that was accepted with the plan undone and is not over yet is taken back, and what was
-    said to be late or out stands as before.
+    said to be late or out stands as before. What was signed, failed or agreed stays said, and waits
+    for a plan again.
 
     Raises
     ------
@@ -138,6 +139,7 @@ def _take_back(plan: models.Plan, now: datetime) -> int:
         row.taken_back_at = now
         row.save(update_fields=["taken_back_at"])
         count += 1
+    models.Change.objects.filter(plan=plan, table__in=STANDS).update(plan=None)
     for change in models.Change.objects.filter(plan=plan).order_by("-pk"):
         put(change, change.before)
         change.delete()

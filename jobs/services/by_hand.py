@@ -157,12 +157,12 @@ def join(part: models.Activity, who: Who) -> models.Activity:
     TradeError
         If it is no part, or was begun.
     """
-    if part.part_of is None:
+    if part.part_of is None or part.extra:
         raise TradeError(f"{part.name} is no part of anything", remedy="look at it once more")
     root = part.part_of
     if part.started_at is not None or root.finished_at is not None:
         raise TradeError(f"{part.name} is under way", remedy="leave the parts as they are")
-    parts = [root, *parts_by_root(root.parts.all())[root.pk]]
+    parts = [root, *parts_by_root(root.parts.filter(extra=""))[root.pk]]
     before = parts[[row.pk for row in parts].index(part.pk) - 1]
     before.share += part.share
     before.save()
@@ -205,6 +205,8 @@ def why_whole(row: models.Activity) -> str:
         return f"{row.name} is under way"
     if is_by_hand(row) and row.part_of_id is None:
         return f"{row.name} is a work of your own: shorten it and add another one"
+    if row.extra:
+        return f"{row.name} came on top of the work"
     if row.detail.get("one_go"):
         return f"{row.name} is done in one go"
     if row.detail.get("request") or row.detail.get("outside"):

@@ -12,7 +12,7 @@ from jobs import models
 
 from .history import record
 from .late import out, take_back_change
-from .moved import TIME_OFF
+from .put import TIME_OFF
 from .speech import say_span
 
 if TYPE_CHECKING:

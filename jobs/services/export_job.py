@@ -17,6 +17,7 @@ from jobs.trade.units import INCH, say_feet
 from .hands import HAND, is_by_hand, parts_by_root
 from .naming import matching
 from .releases import releases_by_pour
+from .takeoff import built_items
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -39,6 +40,7 @@ def export_job(job: models.Job) -> str:
         "decision": writer.decisions(),
         "work": writer.works(),
         "split": writer.splits(),
+        "extra": writer.extras(),
         "pin": writer.pins(),
         "lift": writer.lifts(),
         "link": writer.links(),
@@ -104,7 +106,7 @@ class _Writer:
             )
 
     def build(self) -> Iterable[Table]:
-        for item in self.job.items.select_related("zone"):
+        for item in built_items(self.job):
             answers = {str(key): value for key, value in item.answers.items()}
             told = _told(what=item.assembly, where=item.zone.name, name=item.name, id=item.uid)
             yield told | answers
@@ -145,13 +147,26 @@ class _Writer:
 
     def splits(self) -> Iterable[Table]:
         whole = [row for row in self.activities if row.part_of_id is None]
-        for root_pk, parts in parts_by_root(self.activities).items():
+        cut = [row for row in self.activities if not row.extra]
+        for root_pk, parts in parts_by_root(cut).items():
             root = next(row for row in whole if row.pk == root_pk)
             yield _told(
                 **self._named(root, "activity", among=whole),
                 shares=[root.share, *(part.share for part in parts)],
                 ids=[part.key.removeprefix(HAND) for part in parts],
             )
+
+    def extras(self) -> Iterable[Table]:
+        whole = {row.pk: row for row in self.activities if row.part_of_id is None}
+        for row in self.activities:
+            if row.extra and row.part_of_id in whole:
+                yield _told(
+                    **self._named(whole[row.part_of_id], "activity", among=list(whole.values())),
+                    what=row.extra,
+                    days=float(row.own_days) if row.own_days else None,
+                    share=None if row.own_days else row.share,
+                    id=row.key.removeprefix(HAND),
+                )
 
     def pins(self) -> Iterable[Table]:
         for row in self.activities:

@@ -2,7 +2,8 @@
 
 A work of one's own has a key ``hand/<uid>``. A part has one too, and takes name, quantity, holds and rules
 from the activity it was split from: what must come before that comes before its first part, what must
-come after comes after its last.
+come after comes after its last. An *extra* part came on top of the whole: it is done again, or there is
+more of it; whatever waited for the work waits for that too.
 """
 
 from __future__ import annotations
@@ -19,10 +20,14 @@ from jobs.trade.loose_ends import BEGIN, BEGINS, END, ENDS
 from jobs.trade.work import Relation
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 HAND = "hand/"
 SPLIT = "split"
+AGAIN, MORE = models.Activity.Extra.AGAIN, models.Activity.Extra.MORE
+CHAINED = {"": SPLIT, AGAIN: "again", MORE: "more"}
+"""Rule that ties a part to the one before it, by what kind of part it is."""
+COPIED = ("job", "before", "after", "relation", "lag", "clock", "at_most", "wait", "rule", "why", "reason", "by")  # fmt: skip
 WHOLE = 100
 THOUSANDTH = Decimal("0.001")
 SCALED = ("quantity", "days_low", "days", "days_high")
@@ -31,6 +36,11 @@ SCALED = ("quantity", "days_low", "days", "days_high")
 def is_by_hand(row: models.Activity) -> bool:
     """Return True for a work no template gives, and for a part of a split one."""
     return row.key.startswith(HAND)
+
+
+def put_by(row: models.Activity) -> bool:
+    """Return True for an extra part that no longer stands; it is kept, so that it can stand again."""
+    return row.retired and row.extra != ""
 
 
 def parts_by_root(rows: Iterable[models.Activity]) -> dict[int, list[models.Activity]]:
@@ -44,30 +54,57 @@ def parts_by_root(rows: Iterable[models.Activity]) -> dict[int, list[models.Acti
     return found
 
 
-def share_of(
-    values: Mapping[str, Any], share: int, part: int = 1, parts: int = 1
-) -> dict[str, Any]:
-    """Return what an expansion decides of a work, for one of its parts.
+def told_to_parts(
+    values: Mapping[str, Any], rows: Sequence[models.Activity]
+) -> Iterator[tuple[models.Activity, dict[str, Any]]]:
+    """Yield a work and its parts in order, each with what an expansion decides of it."""
+    cut = [row for row in rows if not row.extra]
+    failed = any(row.extra == AGAIN and row.share == WHOLE for row in rows)
+    for place, row in enumerate(rows, 1):
+        if row.extra:
+            told = _on_top(values, row, rows)
+        else:
+            told = _cut(values, row.share, cut.index(row) + 1, len(cut))
+        if len(rows) > 1:
+            told["detail"] = told["detail"] | {"part": place}
+            told["detail"]["holds"] = _for_parts(values, rest=not failed or row.extra != "")
+        yield row, told
 
-    Parameters
-    ----------
-    share
-        Percent of quantity and days; never less than a thousandth.
-    part, parts
-        Its number, and how many there are. Parts may tread on the ground the others rest.
-    """
-    if parts == 1:
-        return dict(values)
+
+def _on_top(
+    values: Mapping[str, Any], row: models.Activity, rows: Sequence[models.Activity]
+) -> dict[str, Any]:
+    """Scale by the days somebody said, else by the share; told apart from others by a number."""
     told = dict(values)
+    if row.extra == MORE:
+        told["detail"] = values["detail"] | {"one_go": False}
+    scale = row.own_days / values["days"] if row.own_days else Decimal(row.share) / WHOLE
     for name in SCALED:
-        scaled = (values[name] * share / WHOLE).quantize(THOUSANDTH)
-        told[name] = max(THOUSANDTH, scaled)
-    told["name"] = f"{values['name'][:105]} ({part} of {parts})"
-    detail = dict(values["detail"])
-    detail["holds"] = [
-        hold | {"exempt": sorted({*hold["exempt"], values["template"]})} for hold in detail["holds"]
+        told[name] = max(THOUSANDTH, (values[name] * scale).quantize(THOUSANDTH))
+    alike = [other.pk for other in rows if other.extra == row.extra]
+    word = "again" if row.extra == AGAIN else "more of it"
+    number = alike.index(row.pk) + 1
+    told["name"] = f"{values['name'][:95]}, {word}" + (f" ({number})" if len(alike) > 1 else "")
+    return told
+
+
+def _for_parts(values: Mapping[str, Any], *, rest: bool) -> list[dict[str, Any]]:
+    """Return what is kept clear after a part: not from the other parts; nothing after what failed."""
+    exempt = values["template"]
+    return [
+        hold | {"exempt": sorted({*hold["exempt"], exempt})}
+        for hold in values["detail"]["holds"]
+        if rest
     ]
-    told["detail"] = detail | {"part": part}
+
+
+def _cut(values: Mapping[str, Any], share: int, number: int, parts: int) -> dict[str, Any]:
+    """Scale by the share, never below a thousandth; the name tells which of how many it is."""
+    told = dict(values)
+    if parts > 1:
+        for name in SCALED:
+            told[name] = max(THOUSANDTH, (values[name] * share / WHOLE).quantize(THOUSANDTH))
+        told["name"] = f"{values['name'][:105]} ({number} of {parts})"
     return told
 
 
@@ -83,13 +120,35 @@ def through_parts(
             link.before = parts[link.before_id][-1]
         if relation.to_finish and link.after_id in parts:
             link.after = parts[link.after_id][-1]
-    return [*links, *(link for pk, found in parts.items() for link in _chain([roots[pk], *found]))]
+    again = [copy for link in links for copy in _again(link, parts)]
+    chains = [link for pk, found in parts.items() for link in _chain([roots[pk], *found])]
+    return [*links, *again, *chains]
+
+
+def _again(
+    link: models.Link, parts: Mapping[int, Sequence[models.Activity]]
+) -> Iterator[models.Link]:
+    """Where both ends are done again, the later one is again after the earlier one."""
+    root = link.before.part_of_id or link.before_id
+    redone = [part for part in parts.get(link.after_id, ()) if part.extra == AGAIN]
+    if any(part.extra == AGAIN for part in parts.get(root, ())):
+        for part in redone:
+            yield copy_of(link, before=link.before, after=part)
+
+
+def copy_of(link: models.Link, **ends: models.Activity) -> models.Link:
+    """Return a link like another one, unsaved, with an end of its own."""
+    return models.Link(**{name: getattr(link, name) for name in COPIED} | ends)
 
 
 def _chain(rows: Sequence[models.Activity]) -> Iterable[models.Link]:
     for before, after in pairwise(rows):
         yield models.Link(
-            job_id=before.job_id, before=before, after=after, rule=SPLIT, why=[SPLIT, {}]
+            job_id=before.job_id,
+            before=before,
+            after=after,
+            rule=CHAINED[after.extra],
+            why=[CHAINED[after.extra], {}],
         )
 
 
@@ -101,8 +160,9 @@ def loose_hands(rows: Sequence[models.Activity], links: Sequence[models.Link]) -
     graph = nx.DiGraph((link.before_id, link.after_id) for link in links if not link.lifted)
     graph.add_nodes_from(row.pk for row in rows)
     found = []
+    own = {row.pk for row in rows if is_by_hand(row) and row.part_of_id is None}
     for row in rows:
-        if is_by_hand(row) and row.part_of_id is None and not row.retired:
+        if (row.pk in own or row.part_of_id in own) and not row.retired:
             found += _tie(row, rows, graph, BEGIN, BEGINS)
             found += _tie(row, rows, graph, END, ENDS)
     return found

@@ -116,6 +116,15 @@ TABLE_KEYS: Mapping[str, Mapping[str, Key]] = {
         "shares": Key((list,), needed=True),
         "ids": Key((list,)),
     },
+    "extra": {
+        "activity": Key(WORDS, needed=True),
+        "where": Key(WORDS),
+        "which": Key((int,), least=1),
+        "what": Key(WORDS, needed=True, most=5),
+        "days": Key((int, float), most=60),
+        "share": Key((int,), most=100, least=1),
+        "id": Key(WORDS),
+    },
     "pin": {
         "activity": Key(WORDS, needed=True),
         "where": Key(WORDS),

@@ -14,7 +14,7 @@ from crews.models import TimeOff
 from jobs import models
 
 from .history import record
-from .moved import DECISION, DELIVERY, TIME_OFF, put
+from .put import DECISION, DELIVERY, TIME_OFF, put
 from .speech import say_day, say_span
 
 if TYPE_CHECKING:

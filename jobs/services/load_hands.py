@@ -12,6 +12,7 @@ from jobs.models.job import new_uid
 from jobs.trade.releases import LONGEST_HOURS
 
 from .by_hand import OUTSIDE, HandWork, fill, why_whole
+from .extras import add_extra
 from .hands import HAND
 from .job_file_keys import RELATIONS
 from .library import library_for
@@ -35,7 +36,8 @@ def load_hands(job: models.Job, file: JobFile, *, by: str, now: datetime) -> lis
     hands.read()
     hands.works()
     hands.splits()
-    if file.rows("work") or file.rows("split"):
+    hands.extras()
+    if any(file.rows(table) for table in ("work", "split", "extra")):
         expand_job(job, by=by, now=now)
         hands.read()
     waiting = list(hands.named_lifts())
@@ -91,6 +93,23 @@ class _Hands(Named):
                 self.fault(line, "split.activity", why_whole(root), "leave it whole")
             else:
                 _split(root, shares, [self._id(told) for told in ids])
+
+    def extras(self) -> None:
+        """Works done again, and more days of works."""
+        for line, row in self.file.rows("extra"):
+            root = self.activity(line, "extra.activity", row)
+            what, days = row["what"], row.get("days")
+            if root is None:
+                continue
+            if what not in models.Activity.Extra.values:
+                told = f"use one of {', '.join(models.Activity.Extra.values)}"
+                self.fault(line, "extra.what", f"{what!r} is unknown", told)
+            elif what == models.Activity.Extra.MORE and not days:
+                told = "say how many days more it takes"
+                self.fault(line, "extra.days", "there are no days", told)
+            else:
+                uid = self._id(row.get("id"))
+                add_extra(root, what, days=days, share=row.get("share", WHOLE), uid=uid)
 
     def named_lifts(self) -> Iterable[tuple[int, models.Activity, models.Activity, Table]]:
         """Rules that do not hold here, with the works they tie."""

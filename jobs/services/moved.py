@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import date
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
-from crews.models import TimeOff
 from jobs import models
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.lost import Loss, lose
@@ -19,12 +17,13 @@ from jobs.scheduling.repair import keep_places
 
 from .keep import placements_of
 from .losses import loss_of
+from .put import put
 from .skies import under_sky
 from .world import Planning, read_world
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from datetime import datetime
+    from datetime import date, datetime
 
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import World
@@ -32,7 +31,6 @@ if TYPE_CHECKING:
 PROGRESS = "progress"
 PROGRESS_WHY = "work quicker or slower than planned, and other changes to the job"
 UNDONE = "undone"
-TIME_OFF, DELIVERY, DECISION = "time-off", "delivery", "decision"
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,24 +167,3 @@ def _all_taken_back(causes: Sequence[Pending]) -> Iterator[None]:
                 put(cause.change, cause.change.before)
         yield
         transaction.set_rollback(True)
-
-
-def put(change: models.Change, value: object) -> None:
-    """Give what a change is about a value. Time off holds its own facts; taken away it is None."""
-    if change.table == TIME_OFF:
-        if value is None:
-            TimeOff.objects.filter(pk=change.row).delete()
-        elif isinstance(value, dict):
-            TimeOff.objects.update_or_create(pk=change.row, defaults=value)
-    elif change.table == DELIVERY:
-        for delivery in models.Delivery.objects.filter(pk=change.row):
-            delivery.earliest = _day(value)
-            delivery.save(update_fields=["earliest"])
-    elif change.table == DECISION:
-        for decision in models.Decision.objects.filter(pk=change.row):
-            decision.expected_on = _day(value)
-            decision.save(update_fields=["expected_on"])
-
-
-def _day(value: object) -> date | None:
-    return date.fromisoformat(value) if isinstance(value, str) else None

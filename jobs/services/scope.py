@@ -9,7 +9,9 @@ from django.db.models import Max
 
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
+from jobs.trade.errors import TradeError
 
+from .change_orders import add_line
 from .history import record
 from .takeoff import expand_job
 
@@ -18,6 +20,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs.trade.scope import Expansion
+
+    from .by_hand import Who
 
 
 @transaction.atomic
@@ -37,13 +41,38 @@ def add_item(
     TradeError
         If what is then to be built contradicts itself.
     """
-    last = job.items.aggregate(last=Max("order"))["last"] or 0
-    item = models.ScopeItem.objects.create(
-        job=job, assembly=assembly, zone=zone, answers=dict(answers), order=last + 1
-    )
+    item = _new(zone, assembly, answers)
     expand_job(job, by=by, now=now)
     record("item added", by=by, at=now, job=job, after=told(item))
     return item
+
+
+@transaction.atomic
+def ask_for_item(
+    order: models.ChangeOrder,
+    assembly: str,
+    zone: models.Zone,
+    answers: Mapping[str, str],
+    who: Who,
+) -> models.ScopeItem:
+    """Add an item that comes with a change order: it is built once that is signed.
+
+    Raises
+    ------
+    TradeError
+        If the change order was answered.
+    """
+    item = _new(zone, assembly, answers)
+    line = models.ChangeLine(does=models.ChangeLine.Does.ITEM, item=item)
+    add_line(order, line, who)
+    return item
+
+
+def _new(zone: models.Zone, assembly: str, answers: Mapping[str, str]) -> models.ScopeItem:
+    last = zone.job.items.aggregate(last=Max("order"))["last"] or 0
+    return models.ScopeItem.objects.create(
+        job=zone.job, assembly=assembly, zone=zone, answers=dict(answers), order=last + 1
+    )
 
 
 @transaction.atomic
@@ -79,8 +108,20 @@ def change_item(
 
 @transaction.atomic
 def remove_item(item: models.ScopeItem, *, by: str, now: datetime) -> None:
-    """Take an item out; its work that was never begun goes with it."""
+    """Take an item out; its work that was never begun goes with it.
+
+    Raises
+    ------
+    TradeError
+        If a change order speaks of it: what is signed, or lies with the owner, stays on its paper.
+    """
     job, before = item.job, told(item)
+    line = item.change_lines.select_related("order").first()
+    if line is not None:
+        raise TradeError(
+            f"change order {line.order.number} speaks of it",
+            remedy="take it out of that one, or write one that leaves it out",
+        )
     item.delete()
     expand_job(job, by=by, now=now)
     record("item removed", by=by, at=now, job=job, before=before)

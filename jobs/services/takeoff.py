@@ -20,7 +20,7 @@ from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, PassageIn, Yard, ZoneIn
 
 from .detail import to_detail
-from .hands import is_by_hand, loose_hands, parts_by_root, share_of, through_parts
+from .hands import is_by_hand, loose_hands, parts_by_root, put_by, through_parts, told_to_parts
 from .library import adopt_newest, library_for
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def yard_of(job: models.Job) -> Yard:
         soil=job.soil,
         zones=tuple(ZoneIn(z.uid, z.name, z.area_ft2, z.whole) for z in zones),
         passages=tuple(map(_passage, job.passages.select_related("start", "end"))),
-        items=tuple(map(_item, job.items.select_related("zone"))),
+        items=tuple(map(_item, built_items(job))),
         starts_on=job.starts_on,
         options={str(key): _word(value) for key, value in job.options.items()},
         owned=frozenset(people.Machine.objects.values_list("kind", flat=True)),
@@ -80,6 +80,18 @@ def yard_of(job: models.Job) -> Yard:
             job.links.filter(lifted=True).values_list("before__key", "after__key", "relation")
         ),
     )
+
+
+def built_items(job: models.Job) -> list[models.ScopeItem]:
+    """Return the items that are to be built: not those of a change order that nobody signed, nor those
+    that a signed one leaves out.
+    """
+    orders, does = models.ChangeOrder.State, models.ChangeLine.Does
+    lines = models.ChangeLine.objects.filter(order__job=job, item__isnull=False)
+    waiting = lines.filter(does=does.ITEM).exclude(order__state=orders.SIGNED)
+    out = lines.filter(does=does.ITEM_OUT, order__state=orders.SIGNED)
+    items = job.items.exclude(pk__in=waiting.values("item")).exclude(pk__in=out.values("item"))
+    return list(items.select_related("zone"))
 
 
 def _word(value: object) -> str:
@@ -139,13 +151,14 @@ class _Keeper:
             if row is None:
                 added.append(self._fresh(str(activity.key), values))
                 continue
-            split = [row, *parts.get(row.pk, [])]
+            split = [row, *(part for part in parts.get(row.pk, ()) if not put_by(part))]
             keys |= {part.key for part in split}
-            for number, part in enumerate(split, 1):
-                told = share_of(values, part.share, number, len(split))
+            for part, told in told_to_parts(values, split):
                 if any(getattr(part, name) != value for name, value in told.items()):
                     changed.append(self._changed(part, told))
-        keys |= {row.key for row in rows.values() if is_by_hand(row) and row.part_of_id is None}
+        own = [row for row in rows.values() if is_by_hand(row) and row.part_of_id is None]
+        mine = [one for row in own for one in (row, *parts.get(row.pk, ()))]
+        keys |= {one.key for one in mine if not put_by(one)}
         gone = [row for key, row in rows.items() if key not in keys and not row.retired]
         changed += self._drop(gone)
         models.Activity.objects.bulk_update(changed, [*FIELDS, "revision", "modified"])

@@ -13,7 +13,7 @@ from jobs.trade.errors import TradeError
 from jobs.trade.overrides import BY_LAW
 from jobs.trade.work import Sentence
 
-from .hands import SPLIT
+from .hands import CHAINED
 from .history import record
 from .takeoff import expand_job
 from .words import say
@@ -197,7 +197,7 @@ def _refuse_firm(row: models.Link) -> None:
             "the law asks for this notice before digging",
             remedy="call the state's notice centre; its answer comes first",
         )
-    if row.rule == SPLIT:
+    if row.rule in CHAINED.values():
         raise TradeError("parts of one work follow each other", remedy="put them together again")
 
 

@@ -13,7 +13,7 @@ from jobs import models
 from jobs.trade.errors import TradeError
 
 from .history import record
-from .takeoff import expand_job
+from .takeoff import built_items, expand_job
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -244,7 +244,7 @@ def _copy(job: models.Job, like: models.Job, places: dict[str, models.Zone]) -> 
     """Take over what is built, where a zone of the same name is there, and the yard's answers."""
     job.options = like.options
     job.save(update_fields=["options"])
-    for item in like.items.select_related("zone"):
+    for item in built_items(like):
         zone = places.get(item.zone.name.casefold())
         if zone is not None:
             models.ScopeItem.objects.create(

@@ -40,7 +40,7 @@ def new_work(request: OfficeRequest, slug: str) -> HttpResponse:
     job = get_object_or_404(Job, slug=slug)
     form = WorkForm(job, request.POST if request.method == "POST" else None)
     if form.is_valid():
-        row = add_work(job, form.work(), _who(request), uid=_uid(request.POST.get("once", "")))
+        row = add_work(job, form.work(), _who(request), uid=uid_of(request.POST.get("once", "")))
         messages.success(request, f"{row.name} was added. Tie it to what comes before and after.")
         return redirect("by-hand", slug=slug, uid=row.uid)
     page = {
@@ -60,7 +60,7 @@ def change(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     form = WorkForm(row.job, request.POST if request.method == "POST" else None, row)
     if form.is_valid():
         try:
-            change_work(row, form.work(), _who(request), revision=_revision(request))
+            change_work(row, form.work(), _who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
             return redirect("change-work", slug=slug, uid=uid)
@@ -147,9 +147,9 @@ def _do(
     try:
         if isinstance(form, PinForm):
             told = form.cleaned_data
-            pin(row, told["not_before"], told["not_after"], who, revision=_revision(request))
+            pin(row, told["not_before"], told["not_after"], who, revision=revision_of(request))
         elif isinstance(form, SplitForm):
-            split(row, form.cleaned_data["share"], who, revision=_revision(request))
+            split(row, form.cleaned_data["share"], who, revision=revision_of(request))
         else:
             lifts = request.POST.getlist("lifts")
             tie(form.link(), who, lifts=lifts, reason=form.cleaned_data["reason"].strip())
@@ -177,12 +177,13 @@ def _who(request: OfficeRequest) -> Who:
     return Who(str(request.user), clock.now())
 
 
-def _revision(request: OfficeRequest) -> int:
+def revision_of(request: OfficeRequest) -> int:
+    """Return the revision of the row that an editor saw; 0 for nonsense, which no row has."""
     told = request.POST.get("revision", "")
     return int(told) if told.isdecimal() and len(told) < 10 else 0  # noqa: PLR2004 (a row's revision)
 
 
-def _uid(told: str) -> str:
-    """Only what looks like one of ours."""
+def uid_of(told: str) -> str:
+    """Return a uid minted with a form; nothing where it does not look like one of ours."""
     good = len(told) == 32 and all(letter in "0123456789abcdef" for letter in told)  # noqa: PLR2004 (a uid)
     return told if good else ""

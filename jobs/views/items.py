@@ -13,11 +13,12 @@ from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.item import ItemForm
-from jobs.models import Job, ScopeItem, Zone
+from jobs.models import ChangeOrder, Job, ScopeItem, Zone
+from jobs.services.by_hand import Who
 from jobs.services.library import library_for
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.takeoff import measure, offered
-from jobs.services.scope import add_item, change_item, remove_item
+from jobs.services.scope import add_item, ask_for_item, change_item, remove_item
 from jobs.trade.errors import TradeError
 
 from .fragments import answer
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from jobs.trade.library import Assembly
 
 METHODS = require_http_methods(["GET", "HEAD", "POST"])
+MOST_DIGITS = 4
 MEANWHILE = "Somebody changed this while you had it open. Below is how it stands now; nothing was overwritten."
 
 
@@ -40,18 +42,14 @@ def new_item(request: OfficeRequest, slug: str) -> HttpResponse:
     told = request.POST if request.method == "POST" else request.GET
     zone = _zone(yard, told.get("where", ""))
     assembly = _assembly(yard, told.get("what", ""))
+    order = _order(yard, told.get("order", ""))
     form = ItemForm(assembly, zone, request.POST if request.method == "POST" else None)
     if request.method == "POST" and "measure" not in request.POST and form.is_valid():
         try:
-            add_item(
-                yard, assembly.key, zone, form.cleaned_data, by=str(request.user), now=clock.now()
-            )
+            return _add(request, form, order)
         except TradeError as error:
             form.add_error(None, f"{error.reason}: {error.remedy}.")
-        else:
-            messages.success(request, f"{assembly.name} was added. Plan again to see what moves.")
-            return redirect("job", slug=slug)
-    return _page(request, yard, form)
+    return _page(request, yard, form, order=order)
 
 
 @METHODS
@@ -95,8 +93,34 @@ def remove(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     return redirect("job", slug=slug)
 
 
+def _add(request: OfficeRequest, form: ItemForm, order: ChangeOrder | None) -> HttpResponse:
+    """Add what is built to the yard, or to a change order that is still to be signed."""
+    name, now, by = form.assembly.name, clock.now(), str(request.user)
+    told = (form.assembly.key, form.zone, form.cleaned_data)
+    if order is None:
+        add_item(form.zone.job, *told, by=by, now=now)
+        messages.success(request, f"{name} was added. Plan again to see what moves.")
+        return redirect("job", slug=form.zone.job.slug)
+    ask_for_item(order, *told, Who(by, now))
+    messages.success(request, f"{name} is in the change order, and is built once it is signed.")
+    return redirect("change-order", slug=order.job.slug, number=order.number)
+
+
+def _order(yard: Job, number: str) -> ChangeOrder | None:
+    """The change order that an item is to come with, if one is named."""
+    if not number:
+        return None
+    if not number.isdecimal() or len(number) > MOST_DIGITS:
+        raise Http404("No such change order")
+    return get_object_or_404(yard.change_orders.select_related("job"), number=int(number))
+
+
 def _page(
-    request: OfficeRequest, yard: Job, form: ItemForm, row: ScopeItem | None = None
+    request: OfficeRequest,
+    yard: Job,
+    form: ItemForm,
+    row: ScopeItem | None = None,
+    order: ChangeOrder | None = None,
 ) -> HttpResponse:
     """The form with live measures; 422 if something typed is wrong."""
     library = library_for(yard)
@@ -108,6 +132,7 @@ def _page(
         "zones": yard.zones.all(),
         "groups": offered(library),
         "row": row,
+        "order": order,
         "measures": measure(
             form.assembly.key, form.zone, {k: str(v) for k, v in answers.items()}, library
         ),

@@ -17,7 +17,7 @@ from jobs.services.late import come_later, out, take_back_change
 from jobs.services.lose_days import DAY_SLOTS, lose_days, take_back
 from jobs.services.pages.people import rolls_today
 from jobs.services.pages.storm import read_storm_page
-from jobs.services.storm import answer_at_once, answer_better, read_storm
+from jobs.services.storm import NothingPublishedError, answer_at_once, answer_better, read_storm
 
 from .fragments import answer
 
@@ -45,7 +45,7 @@ def lose(request: OfficeRequest) -> HttpResponse:
     if not form.is_valid():
         return _page(request, lost=form)
     lose_days(form.lost(), by=str(request.user), now=clock.now())
-    return _answered()
+    return ways_out_now()
 
 
 @require_POST
@@ -59,7 +59,7 @@ def out_of_work(request: OfficeRequest) -> HttpResponse:
     who = form.known[told["who"]]
     by, now = str(request.user), clock.now()
     out(who, told["first"], told["last"], why=told["why"], by=by, now=now)
-    return _answered()
+    return ways_out_now()
 
 
 @require_POST
@@ -72,14 +72,14 @@ def later(request: OfficeRequest) -> HttpResponse:
     told = form.cleaned_data
     what = form.known[told["what"]]
     come_later(what, told["day"], why=told["why"], by=str(request.user), now=clock.now())
-    return _answered()
+    return ways_out_now()
 
 
 @require_POST
 @may_edit
 def ask(request: OfficeRequest) -> HttpResponse:  # noqa: ARG001 (a view gets the request)
     """Answer at once, for the world as it is now."""
-    return _answered()
+    return ways_out_now()
 
 
 @require_POST
@@ -130,9 +130,13 @@ def undo_plan(request: OfficeRequest) -> HttpResponse:
     return redirect("told")
 
 
-def _answered() -> HttpResponse:
+def ways_out_now() -> HttpResponse:
+    """Answer at once, where there is a published plan to answer against."""
     now = clock.now()
-    answer_at_once(read_storm(now), now)
+    try:
+        answer_at_once(read_storm(now), now)
+    except NothingPublishedError:
+        return redirect("plan")
     return redirect("storm")
 
 

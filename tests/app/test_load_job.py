@@ -121,5 +121,6 @@ def test_the_file_that_the_readme_shows_is_a_job():
     open_office()
     job = load_job(text, by="test", now=NOW)
     assert job.name == "3 Finch Street"
-    assert job.activities.filter(part_of__isnull=False).count() == 1
+    assert job.activities.filter(part_of__isnull=False, extra="").count() == 1
+    assert job.activities.get(extra="more").days == 2
     assert job.links.filter(lifted=True).count() == 1

@@ -151,7 +151,7 @@ class TestQueries:
     @pytest.mark.parametrize(
         ("name", "queries"),
         [
-            ("job", 17),
+            ("job", 18),
             ("sheet", 19),
             ("job-health", 42),
             ("activities", 10),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.services.by_hand import why_whole
-from jobs.services.hands import SPLIT, is_by_hand
+from jobs.services.hands import CHAINED, is_by_hand
 from jobs.services.releases import release_for, releases_by_pour
 from jobs.services.ties import sentence
 
@@ -66,7 +66,7 @@ def read_hand_page(job: models.Job, row: models.Activity) -> HandPage:
         name=row.name,
         revision=row.revision,
         own=is_by_hand(row) and row.part_of_id is None,
-        part=row.part_of_id is not None,
+        part=row.part_of_id is not None and not row.extra,
         whole=why_whole(row),
         links=tuple(_link(link, releases) for link in found),
     )
@@ -77,7 +77,8 @@ def read_by_hand(job: models.Job) -> tuple[tuple[OwnWork, ...], tuple[LinkRow, .
     works = []
     for row in job.activities.filter(retired=False):
         if is_by_hand(row):
-            works.append(OwnWork(row.uid, row.name, "a part" if row.part_of_id else "your own"))
+            what = row.get_extra_display() or ("a part" if row.part_of_id else "your own")
+            works.append(OwnWork(row.uid, row.name, what))
         elif row.not_before or row.not_after:
             works.append(OwnWork(row.uid, row.name, "pinned"))
     links = job.links.filter(rule="") | job.links.filter(lifted=True)
@@ -87,7 +88,7 @@ def read_by_hand(job: models.Job) -> tuple[tuple[OwnWork, ...], tuple[LinkRow, .
 
 def _link(link: models.Link, releases: Mapping[int, Sequence[models.Release]]) -> LinkRow:
     kind = "lifted" if link.lifted else "hand" if not link.rule else "rule"
-    if link.rule == SPLIT:
+    if link.rule in CHAINED.values():
         kind = "split"
     return LinkRow(
         link.pk,

@@ -31,6 +31,7 @@ TABS = (
     ("Sequence", "sheet"),
     ("Day", "day"),
     ("Activities", "activities"),
+    ("Change orders", "changes"),
     ("Numbers", "numbers"),
     ("Why it moved", "moved"),
     ("Record", "record"),

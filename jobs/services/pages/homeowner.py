@@ -53,6 +53,7 @@ class HomeownerPage:
     choices: tuple[tuple[str, str], ...]
     sent: str
     changed: str
+    signed: tuple[str, ...]
 
 
 def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
@@ -78,6 +79,11 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
         promise=say_day(job.promised_on) if job.promised_on else "",
         choices=_choices(job),
         changed=_changed(job),
+        signed=tuple(
+            f"{order.title}, signed {say_day(order.signed_on)}"
+            for order in job.change_orders.filter(state=models.ChangeOrder.State.SIGNED)
+            if order.signed_on
+        ),
         sent=say_day(local(plan.published_at, job).date()) if plan and plan.published_at else "",
     )
 

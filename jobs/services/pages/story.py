@@ -280,6 +280,8 @@ def _lifted(link: models.Link) -> Lifted:
 
 def _part(activity: models.Activity) -> str:
     """How much of the work this part is, empty where it is whole."""
+    if activity.extra:
+        return activity.get_extra_display()
     if activity.key.startswith("hand/") and activity.part_of_id is None:
         return "a work of your own"
     return f"{activity.share} % of the work" if activity.detail.get("part") else ""

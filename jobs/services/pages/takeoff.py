@@ -9,7 +9,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from crews.services.hours import working_hours
-from jobs import clock
+from jobs import clock, models
 from jobs.services.library import current_library, has_newer, library_for
 from jobs.services.rough import reckon
 from jobs.services.speech import spoken_days, spoken_quantity
@@ -26,7 +26,6 @@ from .frame import JobHead, job_head, shown_plan
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from jobs import models
     from jobs.services.rough import Reckoned
     from jobs.trade.library import Library
     from jobs.trade.takeoff import Measured
@@ -76,6 +75,8 @@ class ItemRow:
     zone: str
     answers: str
     measures: Measures
+    standing: str
+    order: int
 
 
 class ZoneRow(NamedTuple):
@@ -137,7 +138,7 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
     return TakeoffPage(
         head=job_head(job, "job", shown_plan()),
         starts=job.starts_on,
-        places=_by_zone(items, library),
+        places=_by_zone(items, library, _standing(job)),
         zones=tuple(
             ZoneRow(z.name, spoken_quantity(z.area_ft2, "ft2") if z.area_ft2 else "")
             for z in zones
@@ -193,18 +194,37 @@ def offered(library: Library) -> tuple[tuple[str, tuple[tuple[str, str], ...]], 
     return tuple((group.capitalize(), tuple(rows)) for group, rows in groups.items())
 
 
+def _standing(job: models.Job) -> dict[int, tuple[str, int]]:
+    """Return, of items that a change order speaks of, how they stand and in which order."""
+    added = models.ChangeLine.Does.ITEM
+    words = {
+        ("asked", True): "built once change order {} is signed",
+        ("signed", True): "by change order {}",
+        ("declined", True): "not built: change order {} was declined",
+        ("asked", False): "left out once change order {} is signed",
+        ("signed", False): "left out by change order {}",
+    }
+    lines = models.ChangeLine.objects.filter(order__job=job, item__isnull=False)
+    found = {}
+    for line in lines.select_related("order").order_by("order__number"):
+        told = words.get((line.order.state, line.does == added))
+        if told and line.item_id is not None:
+            found[line.item_id] = (told.format(line.order.number), line.order.number)
+    return found
+
+
 def _by_zone(
-    items: Iterable[models.ScopeItem], library: Library
+    items: Iterable[models.ScopeItem], library: Library, standing: Mapping[int, tuple[str, int]]
 ) -> tuple[tuple[str, tuple[ItemRow, ...]], ...]:
     """Items under the zone they are in, zones in the order of the yard."""
     ordered = sorted(items, key=lambda item: (item.zone.order, item.order, item.pk))
     return tuple(
-        (zone, tuple(_row(item, library) for item in found))
+        (zone, tuple(_row(item, library, standing.get(item.pk, ("", 0))) for item in found))
         for zone, found in groupby(ordered, key=lambda item: item.zone.name)
     )
 
 
-def _row(item: models.ScopeItem, library: Library) -> ItemRow:
+def _row(item: models.ScopeItem, library: Library, standing: tuple[str, int]) -> ItemRow:
     assembly = library.assemblies.get(item.assembly)
     name = item.name or (assembly.name if assembly else item.assembly)
     asks = {ask.key: ask for ask in assembly.asks} if assembly else {}
@@ -218,6 +238,7 @@ def _row(item: models.ScopeItem, library: Library) -> ItemRow:
         item.zone.name,
         answers,
         measure(item.assembly, item.zone, item.answers, library),
+        *standing,
     )
 
 
