@@ -23,6 +23,7 @@ from jobs.views import (
     setup,
     sheet,
     solving,
+    stage,
     storm,
     tomorrow,
 )
@@ -38,6 +39,7 @@ urlpatterns = [
     path("rough/", setup.rough, name="rough"),
     path("jobs/<slug:slug>/", jobs.job, name="job"),
     path("jobs/<slug:slug>/yard/", setup.yard, name="yard"),
+    path("jobs/<slug:slug>/stands/", stage.stage, name="stage"),
     path("jobs/<slug:slug>/export.toml", setup.export, name="export-job"),
     path("jobs/<slug:slug>/finish/", jobs.first_finish, name="first-finish"),
     path("jobs/<slug:slug>/share/", jobs.share, name="share"),

@@ -1,4 +1,4 @@
-"""The form of a job as a whole: name, place, soil, dates, where it stands. Cleaning only, no saving."""
+"""The form of a job as a whole: name, place, soil, dates. Cleaning only, no saving."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from jobs.models import Job
 from jobs.services.library import current_library
 from jobs.services.states import CHOICES, zones_with
 from jobs.services.yard import JobFacts
@@ -16,6 +15,8 @@ from .fields import day_field
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+
+    from jobs.models import Job
 
 FARTHEST = timedelta(days=3 * 365)
 TAKEN = "There is a job of this name already: name it apart."
@@ -80,14 +81,11 @@ class JobForm(forms.Form):
 
 
 class YardForm(JobForm):
-    """The same for a job there is, with where it stands."""
+    """The same for a job there is, with its weight and its place on the map."""
 
     weight = forms.IntegerField(
         min_value=1, max_value=100, help_text="how dear a day late is against other jobs"
     )
-    state = forms.ChoiceField(label="Where it stands", choices=Job.State.choices)
-    paused_from = day_field(required=False, label="Paused from")
-    paused_until = day_field(required=False, label="Goes on from")
     latitude = forms.DecimalField(
         required=False, min_value=-90, max_value=90, max_digits=8, decimal_places=5,
         help_text="for sunset and drives; may be empty",
@@ -102,18 +100,8 @@ class YardForm(JobForm):
         self.job = job
 
     def clean(self) -> dict[str, Any]:
-        """A pause has an end; what is not paused has no pause."""
+        """A place on the map has two figures."""
         told = super().clean()
-        if told.get("state") != Job.State.PAUSED:
-            told["paused_from"] = told["paused_until"] = None
-            return told
-        start, end = told.get("paused_from"), told.get("paused_until")
-        if not end:
-            self.add_error("paused_until", "Say when it goes on; change it when you know more.")
-        elif start and end <= start:
-            self.add_error("paused_until", "This is not after the pause begins.")
-        elif end > self.today + FARTHEST:
-            self.add_error("paused_until", "This is more than three years away.")
         if (told.get("latitude") is None) is not (told.get("longitude") is None):
             self.add_error("longitude", "Give both latitude and longitude, or neither.")
         return told

@@ -19,7 +19,7 @@ class Job(Revised):
     """One yard: where it is, what state it is in, when it may start and what was promised."""
 
     class State(models.TextChoices):
-        """A plan takes sold, active and paused jobs; bids only in what-if."""
+        """A plan takes sold, active and paused jobs, and those at the punch list; bids only in what-if."""
 
         BID = "bid", "Bid"
         SOLD = "sold", "Sold"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
 from crews.services.hours import working_hours
+from jobs import models
 
 from .speech import say_span
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
 
     from crews.services.hours import Hours
     from crews.services.roll import Roll, Rolls
-    from jobs import models
 
 LEAD = "lead"
 """Whose yes a work waits for, in its detail."""
@@ -47,6 +47,7 @@ def effects_of(
     rows = plan.rows.filter(
         crew__isnull=False,
         activity__finished_at=None,
+        activity__job__state__in=models.Job.OPEN,
         start__lt=_midnight(rolls.last + 2 * margin),
         finish__gt=_midnight(rolls.first - margin),
     )

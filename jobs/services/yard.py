@@ -1,4 +1,4 @@
-"""A job set up and its yard changed by hand: zones, ways in, dates, where the job stands."""
+"""A job set up and its yard changed by hand: zones, ways in, dates."""
 
 from __future__ import annotations
 
@@ -44,9 +44,6 @@ class JobFacts:
     promised_on: date | None = None
     access_notes: str = ""
     weight: int = 1
-    state: str = models.Job.State.SOLD
-    paused_from: date | None = None
-    paused_until: date | None = None
     latitude: Decimal | None = None
     longitude: Decimal | None = None
 

@@ -12,8 +12,7 @@ from crews.models import Role
 from jobs.models import Activity, Job, Zone
 from jobs.services.library import current_library
 from jobs.services.pages.takeoff import measure
-from jobs.services.world import read_world
-from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+from tests.office import SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 BUILT = [key for key, one in current_library().assemblies.items() if one.group != "always"]
@@ -229,7 +228,6 @@ class TestYard:
         [
             ({"way-0-width": ""}, "id_way-0-width", "required"),
             ({"way-0-slope": "300"}, "id_way-0-slope", "more than a yard holds"),
-            ({"state": "paused"}, "id_paused_until", "Say when it goes on"),
             ({"latitude": "99"}, "id_latitude", "less than or equal to 90"),
             ({"weight": "0"}, "id_weight", "greater than or equal to 1"),
             ({"area": "lots"}, "id_area", "not an amount"),
@@ -250,29 +248,6 @@ class TestYard:
         answer = client.post(reverse("yard", args=[job.slug]), stale, follow=True)
         assert "nothing was overwritten" in answer.content.decode()
         assert Zone.objects.filter(name="Walk").exists()
-
-    def test_a_pause_shuts_its_days(self, client, job):
-        """From Monday 29 June, going on on Monday 13 July: no work between."""
-        pause = {"state": "paused", "paused_from": "2026-06-29", "paused_until": "2026-07-13"}
-        self.change(client, job, **pause)
-        plan = published_plan()
-        days = {
-            day
-            for row in plan.rows.filter(crew__isnull=False)
-            for start, _, _ in row.segments
-            for day in [date.fromisoformat(start[:10])]
-        }
-        assert min(days) < date(2026, 6, 29)
-        assert not [day for day in days if date(2026, 6, 29) <= day < date(2026, 7, 13)]
-
-    @pytest.mark.parametrize(
-        ("state", "planned"),
-        [("bid", 0), ("sold", 1), ("active", 1), ("punch", 1), ("handed-over", 0), ("closed", 0)],
-    )
-    def test_where_it_stands_decides_whether_it_is_planned(self, client, job, state, planned):
-        """Bids and finished yards stay out of plans."""
-        self.change(client, job, state=state)
-        assert len(read_world(NOW).jobs) == planned
 
     def test_questions_about_the_yard_change_what_comes_with_it(self, client, job):
         """A permit is applied for once somebody says so."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from crews.models import Crew, CrewSkill, Loan, Machine, TimeOff
 from crews.models.week import USUAL_WEEK
 from crews.services.roll import read_rolls
+from jobs import models
 from jobs.services.short_handed import effects_of
 from jobs.services.speech import machine_name, say_span
 
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from crews.services.roll import Roll
-    from jobs import models
 
 LOOK_AHEAD = timedelta(days=14)
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -184,7 +184,12 @@ def _ahead(plan: models.Plan | None, now: datetime) -> dict[tuple[str, str], lis
     """Published work of the next two weeks, by crew and by machine."""
     if plan is None:
         return {}
-    rows = plan.rows.filter(crew__isnull=False, finish__gt=now, start__lt=now + LOOK_AHEAD)
+    rows = plan.rows.filter(
+        crew__isnull=False,
+        finish__gt=now,
+        start__lt=now + LOOK_AHEAD,
+        activity__job__state__in=models.Job.OPEN,
+    )
     found: dict[tuple[str, str], list[Ahead]] = {}
     for row in rows.select_related("activity__job", "crew").order_by("start"):
         for key, extra in _places(row):

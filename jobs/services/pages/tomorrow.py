@@ -103,7 +103,12 @@ def read_tomorrow(now: datetime) -> TomorrowPage:
 
 def _rows(plan: models.Plan, now: datetime) -> list[models.PlanRow]:
     """Crew work of the next days."""
-    near = plan.rows.filter(crew__isnull=False, finish__gt=now, start__lt=now + HORIZON)
+    near = plan.rows.filter(
+        crew__isnull=False,
+        finish__gt=now,
+        start__lt=now + HORIZON,
+        activity__job__state__in=models.Job.OPEN,
+    )
     return list(near.select_related("activity__job", "crew").order_by("start"))
 
 
@@ -174,18 +179,27 @@ def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
     needs: list[tuple[date, Need]] = []
     limit = now + LOOK_AHEAD
     if plan is not None:
-        due = plan.rows.filter(crew__isnull=True, start__lt=limit, activity__finished_at=None)
+        due = plan.rows.filter(
+            crew__isnull=True,
+            start__lt=limit,
+            activity__finished_at=None,
+            activity__job__state__in=models.Job.OPEN,
+        )
         for row in due.select_related("activity__job").order_by("start"):
             if row.activity.detail.get("request"):
                 day = local(row.start, row.activity.job).date()
                 needs.append((day, _need(row.activity.name, row.activity.job, day, now)))
-    decisions = models.Decision.objects.filter(decided_on=None, expected_on__lt=limit.date())
+    decisions = models.Decision.objects.filter(
+        decided_on=None, expected_on__lt=limit.date(), job__state__in=models.Job.OPEN
+    )
     needs += [
         (choice.expected_on, _need(choice.name, choice.job, choice.expected_on, now))
         for choice in decisions.select_related("job")
         if choice.expected_on
     ]
-    calls = models.Notice.objects.filter(sent_on=None, ask_on__lt=limit.date())
+    calls = models.Notice.objects.filter(
+        sent_on=None, ask_on__lt=limit.date(), job__state__in=models.Job.OPEN
+    )
     needs += [
         (call.ask_on, _need(CALL_AGAIN, call.job, call.ask_on, now))
         for call in calls.select_related("job")
@@ -201,7 +215,9 @@ def _need(what: str, job: models.Job, day: date, now: datetime) -> Need:
 def _promises(plan: models.Plan | None) -> Iterable[Promise]:
     if plan is None:
         return
-    for planned in plan.jobs.select_related("job").order_by("finish"):
+    for planned in (
+        plan.jobs.filter(job__state__in=models.Job.OPEN).select_related("job").order_by("finish")
+    ):
         job = planned.job
         yield Promise(
             job.name,

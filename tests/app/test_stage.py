@@ -1,0 +1,159 @@
+"""Where a job stands: seven states, what each means, what leaves phones, what stays in the record.
+
+Today is Tuesday 16 June 2026; the small yard is planned from Monday 22 June to Tuesday 7 July.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import pytest
+from django.urls import reverse
+
+from crews.models import CalendarEvent, Role
+from jobs.models import Activity, HistoryEntry, Job
+from jobs.services.world import read_world
+from tests.office import NOW, open_office, published_plan, signed_in, small_job
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def job():
+    """The small yard in a company with crews."""
+    open_office()
+    return small_job()
+
+
+def stand(job: Job, state: str, **told: str):
+    """Post the form as the owner."""
+    facts = {"state": state, "revision": str(Job.objects.get(pk=job.pk).revision)} | told
+    return signed_in().post(reverse("stage", args=[job.slug]), facts)
+
+
+def live(job: Job) -> int:
+    """Entries of a job that phones show and that are not cancelled."""
+    rows = CalendarEvent.objects.filter(job=job.uid)
+    return rows.exclude(status=CalendarEvent.Status.CANCELLED).count()
+
+
+@pytest.mark.parametrize(
+    ("state", "planned"),
+    [("bid", 0), ("sold", 1), ("active", 1), ("punch", 1), ("handed-over", 0), ("closed", 0)],
+)
+def test_where_it_stands_decides_whether_it_is_planned(job, state, planned):
+    """Bids and finished yards stay out of plans."""
+    assert stand(job, state).status_code == 302
+    assert len(read_world(NOW).jobs) == planned
+
+
+def test_a_pause_shuts_its_days(job):
+    """From Monday 29 June, going on on Monday 13 July: no work between."""
+    stand(job, "paused", paused_from="2026-06-29", paused_until="2026-07-13")
+    days = {
+        date.fromisoformat(start[:10])
+        for row in published_plan().rows.filter(crew__isnull=False)
+        for start, _, _ in row.segments
+    }
+    assert min(days) < date(2026, 6, 29)
+    assert not [day for day in days if date(2026, 6, 29) <= day < date(2026, 7, 13)]
+
+
+def test_a_pause_without_a_beginning_begins_today(job):
+    """And stops what is under way, too."""
+    stand(job, "paused", paused_until="2026-07-13")
+    job.refresh_from_db()
+    assert (job.paused_from, job.paused_until) == (NOW.date(), date(2026, 7, 13))
+
+
+def test_going_on_ends_the_pause(job):
+    """Its days are open again, and the record tells both."""
+    stand(job, "paused", paused_from="2026-06-29", paused_until="2026-07-13")
+    stand(job, "active", paused_from="2026-06-29", paused_until="2026-07-13")
+    job.refresh_from_db()
+    assert (job.state, job.paused_from, job.paused_until) == ("active", None, None)
+    entry = HistoryEntry.objects.filter(job=job, what="where it stands")[0]
+    assert (entry.before, entry.after) == (
+        {"stage": "paused", "paused from": "2026-06-29", "goes on": "2026-07-13"},
+        {"stage": "active"},
+    )
+
+
+def test_handed_over_it_leaves_phones_at_once(job):
+    """Every entry to come is cancelled; the yard is on no page of what is ahead."""
+    published_plan()
+    before = live(job)
+    assert before > 10
+    page = signed_in().get(reverse("stage", args=[job.slug])).content.decode()
+    assert f"Its {before} calendar entries to come are cancelled on phones at once" in page
+    stand(job, "handed-over")
+    assert live(job) == 0
+    for name in ("tomorrow", "crews", "machines"):
+        assert "3 Finch Street: " not in signed_in().get(reverse(name)).content.decode()
+
+
+def test_what_is_past_never_changes(job):
+    """An entry that ended yesterday says after the handing over what it said before."""
+    published_plan()
+    row = CalendarEvent.objects.filter(job=job.uid, subject="crew:green-crew").first()
+    past = {"start": datetime(2026, 6, 15, 4, tzinfo=NOW.tzinfo), "end": NOW.replace(hour=4)}
+    CalendarEvent.objects.filter(pk=row.pk).update(**past)
+    before = CalendarEvent.objects.filter(pk=row.pk).values().get()
+    stand(job, "closed")
+    assert CalendarEvent.objects.filter(pk=row.pk).values().get() == before
+
+
+def test_a_job_comes_back_with_the_next_plan(job):
+    """Closed by mistake: sold again, planned and published, phones show it again."""
+    published_plan()
+    before = live(job)
+    stand(job, "closed")
+    stand(job, "sold")
+    assert live(job) == 0
+    published_plan()
+    assert live(job) == before
+
+
+def test_what_is_under_way_must_be_logged_first(job):
+    """A yard is not over while somebody works in it."""
+    Activity.objects.filter(template="lay-out").update(started_at=NOW)
+    answer = stand(job, "handed-over")
+    assert answer.status_code == 422
+    assert "Mark out the work is under way: log it as done on the Day page first." in (
+        answer.content.decode()
+    )
+    assert Job.objects.get().state == "sold"
+
+
+@pytest.mark.parametrize(
+    ("told", "field", "words"),
+    [
+        ({"state": "asleep"}, "id_state", "valid choice"),
+        ({"state": ""}, "id_state", "required"),
+        ({"paused_until": ""}, "id_paused_until", "Say when it goes on"),
+        ({"paused_until": "soon"}, "id_paused_until", "valid date"),
+        ({"paused_until": "2026-06-29"}, "id_paused_until", "not after the pause begins"),
+        ({"paused_until": "9999-12-31"}, "id_paused_until", "more than three years"),
+        ({"paused_from": "0001-01-01"}, "id_paused_from", "more than three years ago"),
+    ],
+)
+def test_what_is_wrong_is_told_beside_its_field(job, told, field, words):
+    """And nothing is stored."""
+    good = {"paused_from": "2026-06-29", "paused_until": "2026-07-13"}
+    answer = stand(job, **({"state": "paused"} | good | told))
+    wrong = answer.content.decode().partition(f'id="{field}_wrong">')[2].partition("</p>")[0]
+    assert (answer.status_code, words in wrong) == (422, True)
+    assert Job.objects.get().revision == job.revision
+
+
+def test_the_second_of_two_editors_is_told(job):
+    """It was sold when both opened the page."""
+    stale = str(job.revision)
+    stand(job, "active")
+    assert stand(job, "closed", revision=stale).url == reverse("stage", args=[job.slug])
+    assert Job.objects.get().state == "active"
+
+
+def test_who_may_only_look_is_refused(job):
+    """The page is for those who may change."""
+    assert signed_in(Role.VIEWER).get(reverse("stage", args=[job.slug])).status_code == 403
