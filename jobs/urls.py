@@ -17,6 +17,7 @@ from jobs.views import (
     items,
     jobs,
     library,
+    look_ahead,
     people,
     plans,
     releases,
@@ -30,6 +31,7 @@ from jobs.views import (
 
 urlpatterns = [
     path("", tomorrow.tomorrow, name="tomorrow"),
+    path("look-ahead/", look_ahead.look_ahead, name="look-ahead"),
     path("set-up/", first_visit.first_visit, name="first-visit"),
     path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
