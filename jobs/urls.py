@@ -80,6 +80,7 @@ urlpatterns = [
     path("library/<slug:key>/own/", library.own_template, name="own-template"),
     path("plan/", plans.plan, name="plan"),
     path("plan/odds/", plans.odds, name="odds"),
+    path("plan/promises/", plans.promises, name="promises"),
     path("plan/health/", health.health, name="health"),
     path("plan/solve/", solving.solve, name="solve"),
     path("plan/solve/ask/", solving.ask_solve, name="ask-solve"),

@@ -7,7 +7,7 @@ only ever rise until all links agree; if they rise off the axis there is a ring 
 
 from __future__ import annotations
 
-from collections import deque
+from collections import Counter, deque
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,9 +16,13 @@ from .fits import first_fit
 from .ready import off_axis
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from .ready import Bind, Option, Ready
+
+
+LAPS = 3
+"""Times a work must come back in what drives it to be part of a ring: twice may be a closed day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,20 @@ def early_dates(ready: Ready) -> Early:
         If a work cannot be done within the axis, by the slot it was fixed to end by, or within an
         at-most; the culprits are the works that hold it there.
     """
+    early, over = _risen(ready)
+    if over is not None:
+        raise _refusal(ready, over)
+    _check_facts(ready, early)
+    return early
+
+
+def _risen(
+    ready: Ready, told: Callable[[Early, int], None] = lambda *_: None
+) -> tuple[Early, int | None]:
+    """Raise dates until all links agree, or a work would end too late: then that work, too.
+
+    ``told`` is called with every work whose dates are about to rise.
+    """
     count = len(ready.works)
     early = Early([0] * count, [0] * count)
     for i, at in ready.fixed.items():
@@ -46,26 +64,26 @@ def early_dates(ready: Ready) -> Early:
     while queue:
         i = queue.popleft()
         waiting[i] = False
-        if i in ready.fixed or not _raise(ready, early, i):
+        if i in ready.fixed:
             continue
-        befores = [bind.before for bind in _at_mosts(ready, i)]
-        for j in (*ready.after[i], *befores):
-            if not waiting[j] and j not in ready.fixed:
+        start, end = _soonest(ready, early, i)
+        if (start, end) == (early.start[i], early.end[i]):
+            continue
+        told(early, i)
+        if end > ready.last[i]:
+            return early, i
+        early.start[i], early.end[i] = start, end
+        for j in _concerned(ready, i):
+            if not waiting[j]:
                 waiting[j] = True
                 queue.append(j)
-    _check_facts(ready, early)
-    return early
+    return early, None
 
 
-def _raise(ready: Ready, early: Early, i: int) -> bool:
-    """Bring a work's dates up to its links; True if that changed them."""
-    start, end = _soonest(ready, early, i)
-    if end > ready.last[i]:
-        raise _refusal(ready, early, i)
-    if (start, end) == (early.start[i], early.end[i]):
-        return False
-    early.start[i], early.end[i] = start, end
-    return True
+def _concerned(ready: Ready, i: int) -> list[int]:
+    """Works whose dates may have to rise with those of a work."""
+    befores = [bind.before for bind in _at_mosts(ready, i)]
+    return [j for j in (*ready.after[i], *befores) if j not in ready.fixed]
 
 
 def _soonest(ready: Ready, early: Early, i: int) -> tuple[int, int]:
@@ -132,24 +150,19 @@ def _check_facts(ready: Ready, early: Early) -> None:
                 )
 
 
-def _refusal(ready: Ready, early: Early, i: int) -> NoPlan:
+def _refusal(ready: Ready, over: int) -> NoPlan:
     """Name the ring, or else the chain, that drives a work later than it may end."""
-    chain = [i]
-    while True:
-        before = _driver(ready, early, chain[-1])
-        if before in chain:
-            ring = chain[chain.index(before) :][::-1]
-            names = " - ".join(ready.works[j].name for j in ring)
-            return NoPlan(
-                f"{names} cannot all keep the least and the most time between them",
-                remedy="allow more time between two of them, or shorten a wait",
-                culprits=tuple(ready.works[j].id for j in ring),
-            )
-        if before < 0:
-            break
-        chain.append(before)
-    ids = tuple(ready.works[j].id for j in reversed(chain))
-    work = ready.works[i]
+    chain = _driven(ready)
+    ring = _ring(chain)
+    if ring:
+        names = " - ".join(ready.works[j].name for j in ring)
+        return NoPlan(
+            f"{names} cannot all keep the least and the most time between them",
+            remedy="allow more time between two of them, or shorten a wait",
+            culprits=tuple(ready.works[j].id for j in ring),
+        )
+    ids = tuple(ready.works[j].id for j in dict.fromkeys(chain[::-1]))
+    work = ready.works[over]
     if work.pin.not_after is None:
         plain = off_axis(work)
         return NoPlan(plain.reason, remedy=plain.remedy, culprits=ids)
@@ -158,6 +171,38 @@ def _refusal(ready: Ready, early: Early, i: int) -> NoPlan:
         remedy="move that date, or let what comes before it begin sooner",
         culprits=ids,
     )
+
+
+def _driven(ready: Ready) -> list[int]:
+    """What drove the work that ends too late: from it back, rise by rise, to what nothing drove."""
+    rises: list[tuple[int, int]] = []
+    newest: dict[int, int] = {}
+
+    def note(early: Early, i: int) -> None:
+        rises.append((i, newest.get(_driver(ready, early, i), -1)))
+        newest[i] = len(rises) - 1
+
+    _risen(ready, note)
+    chain, rise = [], len(rises) - 1
+    while rise >= 0:
+        work, rise = rises[rise]
+        chain.append(work)
+    return chain
+
+
+def _ring(chain: Sequence[int]) -> list[int]:
+    """Members of a ring that drives itself later lap by lap, in the order of their links; or none.
+
+    Of what comes back again and again, what comes back least often does so once a lap.
+    """
+    times = Counter(chain)
+    again = [i for i in times if times[i] >= LAPS]
+    if not again:
+        return []
+    once = min(again, key=times.__getitem__)
+    first = chain.index(once)
+    lap = chain[first : chain.index(once, first + 1)]
+    return list(dict.fromkeys(lap[::-1]))
 
 
 def _driver(ready: Ready, early: Early, i: int) -> int:

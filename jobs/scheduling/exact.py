@@ -64,10 +64,22 @@ class _Search:
 
 def search(ready: Ready, early: Early) -> Ledger | None:
     """Return any plan of a tiny world; None if there is none, or the world is too big to tell."""
+    ledger, _ = _tried(ready, early)
+    return ledger
+
+
+def nowhere(ready: Ready, early: Early) -> bool:
+    """Return True if every place of every work was tried in vain; False if not, or too big to tell."""
+    ledger, through = _tried(ready, early)
+    return through and ledger is None
+
+
+def _tried(ready: Ready, early: Early) -> tuple[Ledger | None, bool]:
+    """Any plan of a tiny world, and whether it was tried through and through."""
     if len(ready.works) - len(ready.fixed) > MOST_WORKS:
-        return None
+        return None, False
     attempt = _Search(ready, early)
     try:
-        return attempt.ledger if attempt.place(0) else None
+        return (attempt.ledger if attempt.place(0) else None), True
     except _Spent:
-        return None
+        return None, False

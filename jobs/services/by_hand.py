@@ -14,6 +14,7 @@ from jobs.models.job import new_uid
 from jobs.trade.errors import TradeError
 from jobs.trade.work import Shift, Tread
 
+from .conflicts import refuse_impossible
 from .hands import HAND, is_by_hand, parts_by_root
 from .history import record
 from .library import library_for
@@ -189,6 +190,8 @@ def pin(
 
     Raises
     ------
+    CannotAllBeKept
+        If it is proven that not everything wished by hand can be kept with it.
     ChangedMeanwhileError
         If the work is not at the revision the editor saw.
     """
@@ -196,6 +199,8 @@ def pin(
     before = told(row)
     row.not_before, row.not_after = not_before, not_after
     row.save()
+    if not_before or not_after:
+        refuse_impossible(who.now, row.uid)
     record("pinned by hand", by=who.by, at=who.now, job=row.job, before=before, after=told(row))
 
 

@@ -12,6 +12,7 @@ from jobs.scheduling.errors import NoPlan, SchedulingError
 from jobs.scheduling.judge import judge_plan
 from jobs.scheduling.result import Plan
 
+from .conflicts import explained
 from .keep import Account, Described, describe, keep, placements_of
 from .solve_world import solve_world
 from .weather_windows import with_weather
@@ -79,7 +80,7 @@ def find_plan(
         result = _solved(planning, limits, seed, watch)
     except NoPlan:
         # Between weather and an at-most nothing may fit: better a plan at odds with the forecast.
-        planning, result = dry, _solved(dry, limits, seed, watch)
+        planning, result = dry, _solved_or_explained(dry, limits, seed, watch)
     _check(planning, result)
     seconds = perf_counter() - began
     return Made(
@@ -98,6 +99,19 @@ def _solved(
         return build_plan(planning.world, seed=seed)
     start = _standing(planning)
     return solve_world(planning.world, limits, seed=seed, start=start, watch=watch)
+
+
+def _solved_or_explained(
+    planning: Planning,
+    limits: Limits | None,
+    seed: int,
+    watch: Callable[[Watch | None], bool] | None,
+) -> Result:
+    """The same; where there is no plan, the error names the wishes that stand against each other."""
+    try:
+        return _solved(planning, limits, seed, watch)
+    except NoPlan as error:
+        raise explained(planning.world, error) from error
 
 
 def _standing(planning: Planning) -> Plan | None:

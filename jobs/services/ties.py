@@ -13,6 +13,7 @@ from jobs.trade.errors import TradeError
 from jobs.trade.overrides import BY_LAW
 from jobs.trade.work import Sentence
 
+from .conflicts import refuse_impossible
 from .hands import CHAINED
 from .history import record
 from .takeoff import expand_job
@@ -81,6 +82,8 @@ def tie(link: HandLink, who: Who, *, lifts: Collection[str] = (), reason: str = 
     Against
         If a rule asks for more, or the works would wait for each other in a ring, and nobody said
         with a reason what gives way.
+    CannotAllBeKept
+        If it is proven that not everything wished by hand can be kept with it.
     TradeError
         If the two are one, or not of one job.
     """
@@ -96,6 +99,7 @@ def tie(link: HandLink, who: Who, *, lifts: Collection[str] = (), reason: str = 
     row = _write(link, same, who, reason)
     expand_job(job, by=who.by, now=who.now)
     _refuse_ring(row)
+    refuse_impossible(who.now, link.after.uid, before=link.before.uid)
     record("tied by hand", by=who.by, at=who.now, job=job, after=told(row))
     return row
 

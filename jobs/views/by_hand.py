@@ -14,7 +14,9 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.by_hand import PinForm, SplitForm, TieForm, WorkForm
 from jobs.models import Activity, Job, Link
+from jobs.scheduling.wishes import Kind
 from jobs.services.by_hand import Who, add_work, change_work, join, pin, remove_work, split
+from jobs.services.conflicts import CannotAllBeKept
 from jobs.services.hands import is_by_hand
 from jobs.services.pages.by_hand import read_hand_page
 from jobs.services.pages.frame import job_head, shown_plan
@@ -30,6 +32,13 @@ if TYPE_CHECKING:
 
 METHODS = require_http_methods(["GET", "HEAD", "POST"])
 MEANWHILE = "Somebody changed this work while you had it open. Below is how it stands now; nothing was overwritten."
+FIELD_OF: dict[Kind | None, str] = {
+    Kind.NOT_BEFORE: "not_before",
+    Kind.NOT_AFTER: "not_after",
+    Kind.LINK: "other",
+    Kind.AT_MOST: "most",
+}
+"""Beside which field a wish that cannot be kept is told."""
 KEPT = "Kept. Plan again to see what moves."
 
 
@@ -159,6 +168,9 @@ def _do(
         rows = {standing.ends for standing in error.rows}
         earlier = [ends for ends in request.POST.getlist("lifts") if ends not in rows]
         context |= {"against": error, "earlier": earlier}
+        return None
+    except CannotAllBeKept as error:
+        form.add_error(FIELD_OF.get(error.mine), f"{error.reason}: {error.remedy}.")
         return None
     except TradeError as error:
         form.add_error(None, f"{error.reason}: {error.remedy}.")

@@ -12,8 +12,9 @@ from crews.access import may_edit, signed_in
 from jobs import clock
 from jobs.models import Plan
 from jobs.services.accept_plan import accept_plan
+from jobs.services.conflicts import CannotAllBeKept
 from jobs.services.pages.odds import read_odds
-from jobs.services.pages.plan import read_plan_page
+from jobs.services.pages.plan import read_plan_page, read_promises
 from jobs.services.plan_jobs import plan_jobs
 
 from .fragments import answer
@@ -40,11 +41,23 @@ def odds(request: OfficeRequest) -> HttpResponse:
     return answer(request, "jobs/odds.html", {"page": read_odds(), "section": "plan"})
 
 
+@require_safe
+@signed_in
+def promises(request: OfficeRequest) -> HttpResponse:
+    """Which promises cannot all be kept, with what was wished by hand."""
+    page = {"against": read_promises(clock.now()), "section": "plan"}
+    return answer(request, "jobs/promises.html", page, parts=("promises",))
+
+
 @require_POST
 @may_edit
 def make_plan(request: OfficeRequest) -> HttpResponse:
     """Plan all open jobs together; nothing is sent to phones yet."""
-    made = plan_jobs(now=clock.now(), by=str(request.user))
+    try:
+        made = plan_jobs(now=clock.now(), by=str(request.user))
+    except CannotAllBeKept as error:
+        page = {"page": read_plan_page(clock.now(), error.conflict), "section": "plan"}
+        return answer(request, "jobs/plan.html", page, status=409)
     number = made.plan.number if made.plan else ""
     messages.success(request, f"Plan {number} was made in {made.seconds:.1f} seconds.")
     return redirect("plan")

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from jobs import clock
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.accept_plan import PlanRefusedError, accept_plan
+from jobs.services.conflicts import promises_against, told, wishes_in
 from jobs.services.outlook import said_of_plan, say_first_outlook
 from jobs.services.pages.plan import how_good
 from jobs.services.plan_jobs import plan_jobs
@@ -88,4 +89,7 @@ def _text(made: Made) -> str:
     ]
     number = f"plan {made.plan.number}" if made.plan else "not stored"
     lines.append(f"{how_good(made.told.plan)}; {made.seconds:.2f} s, {number}")
+    conflict = promises_against(made.planning.world) if made.result.score.late else None
+    if conflict is not None:
+        lines += [f"{told(conflict)}:", *(f"  {line}" for line in wishes_in(conflict))]
     return "\n".join(lines)

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
+from jobs.services.conflicts import promises_against, told, wishes_in
 from jobs.services.speech import say_day, say_span
+from jobs.services.world import read_world
 
 from .frame import is_late, local, promise_words
 from .solve import SolvePart, how_proven, read_solve_part, score_words
@@ -14,6 +16,8 @@ from .solve import SolvePart, how_proven, read_solve_part, score_words
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime
+
+    from jobs.scheduling.conflicts import Conflict
 
 
 class JobChange(NamedTuple):
@@ -39,9 +43,28 @@ class Move(NamedTuple):
     becomes: str
 
 
+class WishRow(NamedTuple):
+    """Something wished by hand or promised that stands against other wishes, and where it is changed."""
+
+    words: str
+    slug: str
+    uid: str
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """Wishes that cannot all be kept, with what is known of that."""
+
+    told: str
+    rows: tuple[WishRow, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class PlanPage:
-    """Both plans side by side; ``proposal`` None where nothing is proposed."""
+    """Both plans side by side; ``proposal`` None where nothing is proposed.
+
+    ``against`` are the wishes no plan could be made for, if one was just asked for.
+    """
 
     published: models.Plan | None
     sent: datetime | None
@@ -52,24 +75,50 @@ class PlanPage:
     open_jobs: int
     proven: str
     solve: SolvePart
+    late: bool
+    against: Against | None = None
 
 
-def read_plan_page(now: datetime) -> PlanPage:
+def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
     """Read both plans and compare them, in a bounded number of queries."""
     states = (models.Plan.State.PUBLISHED, models.Plan.State.PROPOSED)
     plans = {plan.state: plan for plan in models.Plan.objects.filter(state__in=states)}
     old, new = (plans.get(state) for state in states)
     before, after = _rows(old), _rows(new)
+    jobs = _jobs(old, new)
     return PlanPage(
         published=old,
         sent=old.published_at.astimezone(now.tzinfo) if old and old.published_at else None,
         proposal=new,
-        jobs=_jobs(old, new),
+        jobs=jobs,
         moves=_moves(before, after) if old and new else (),
         crew_days=len(_crew_days(before) ^ _crew_days(after)) if old and new else 0,
         open_jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
         proven=how_good(new or old),
         solve=read_solve_part(),
+        late=any(job.at_risk for job in jobs),
+        against=against_of(conflict) if conflict else None,
+    )
+
+
+def read_promises(now: datetime) -> Against | None:
+    """Read which promises, and what was wished by hand, cannot all be kept; None if none are known."""
+    conflict = promises_against(read_world(now).world)
+    return None if conflict is None else against_of(conflict)
+
+
+def against_of(conflict: Conflict) -> Against:
+    """Say a conflict, each wish with the page where it can be loosened; two queries."""
+    uids = [wish.about for wish in conflict.wishes]
+    jobs = dict(models.Job.objects.filter(uid__in=uids).values_list("uid", "slug"))
+    works = models.Activity.objects.filter(uid__in=uids).values_list("uid", "job__slug")
+    slugs = jobs | dict(works)
+    return Against(
+        told(conflict),
+        tuple(
+            WishRow(line, slugs.get(wish.about, ""), "" if wish.about in jobs else wish.about)
+            for wish, line in zip(conflict.wishes, wishes_in(conflict), strict=True)
+        ),
     )
 
 
