@@ -9,7 +9,7 @@ F. Ballestin, S. Quintanilla, European Journal of Operational Research 165, 2005
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from .dice import Dice
 from .errors import BadWorld
@@ -57,44 +57,83 @@ class Project:
         return Project(self.name, self.durations, turned, self.demands, self.capacities)
 
 
+class Packed(NamedTuple):
+    """An activity as one number per question, a field per resource and slot it lasts.
+
+    Attributes
+    ----------
+    window
+        All bits of its slots.
+    excess
+        Added to what is in use, sets the top bit of every field that would be overdrawn.
+    tops
+        Top bits of the fields that it draws on.
+    units
+        What it draws.
+    """
+
+    length: int
+    window: int
+    excess: int
+    tops: int
+    units: int
+    after: tuple[int, ...]
+
+
 class Lister:
-    """Schedules from lists: each activity in turn as early as links and resources allow."""
+    """Schedules from lists: each activity in turn as early as links and resources allow.
+
+    What is in use is one whole number: for each slot a field per resource, with a bit to spare at its top.
+    One addition then shows for all slots and resources at once where an activity does not fit.
+    """
 
     def __init__(self, project: Project) -> None:
         self.project = project
-        self.wanted = [
-            [(r, units) for r, units in enumerate(wanted) if units] for wanted in project.demands
-        ]
+        bits = max(project.capacities, default=0).bit_length() + 1
+        self.width = bits * len(project.capacities)
+        self.packed = [self._pack(i, bits) for i in range(len(project.durations))]
+        self.order = order_of(project.after)
+
+    def _pack(self, i: int, bits: int) -> Packed:
+        project, length = self.project, self.project.durations[i]
+        top, tops, excess, units = 1 << (bits - 1), 0, 0, 0
+        for r, (wanted, most) in enumerate(
+            zip(project.demands[i], project.capacities, strict=True)
+        ):
+            if wanted:
+                tops |= top << r * bits
+                excess |= (top - 1 - most + wanted) << r * bits
+                units |= wanted << r * bits
+        each = sum(1 << self.width * slot for slot in range(length))
+        window = (1 << self.width * length) - 1
+        return Packed(length, window, excess * each, tops * each, units * each, project.after[i])
+
+    def in_turn(self, keys: Sequence[float]) -> list[int]:
+        """Return activities by key, forerunners first."""
+        turns, after = list(keys), self.project.after
+        for i in self.order:
+            turn = turns[i]
+            for j in after[i]:
+                if turns[j] < turn:  # noqa: PLR1730 (a call of max costs more)
+                    turns[j] = turn
+        return sorted(self.order, key=turns.__getitem__)
 
     def schedule(self, order: Sequence[int]) -> list[int]:
         """Return starts; ``order`` must have forerunners first."""
-        project = self.project
-        size = sum(project.durations) + 1
-        free = [[most] * size for most in project.capacities]
+        used, width, packed = 0, self.width, self.packed
         starts, soonest = [0] * len(order), [0] * len(order)
         for i in order:
-            start, length = soonest[i], project.durations[i]
-            if length:
-                start = self._fit(free, i, start, length)
-                for r, units in self.wanted[i]:
-                    line = free[r]
-                    for slot in range(start, start + length):
-                        line[slot] -= units
+            length, window, excess, tops, units, after = packed[i]
+            start = soonest[i]
+            while clash := (((used >> width * start) & window) + excess) & tops:
+                start += -(-clash.bit_length() // width)
+            used += units << width * start
             starts[i] = start
-            for j in project.after[i]:
-                soonest[j] = max(soonest[j], start + length)
+            end = start + length
+            for j in after:
+                if soonest[j] < end:  # noqa: PLR1730 (a call of max costs more)
+                    soonest[j] = end
         return starts
-
-    def _fit(self, free: list[list[int]], i: int, start: int, length: int) -> int:
-        """First start from which all resources have room for the whole length."""
-        slot = start
-        while slot < start + length:
-            for r, units in self.wanted[i]:
-                if free[r][slot] < units:
-                    start = slot + 1
-                    break
-            slot += 1
-        return start
 
 
 def makespan(project: Project, starts: Sequence[int]) -> int:
@@ -131,6 +170,8 @@ def tails(project: Project) -> list[int]:
     return found
 
 
+HOPELESS = 1.05
+"""Length of a schedule over the best one's beyond which it is not justified."""
 FEW = 0.5
 """Share of tries that move only a few activities."""
 FAR = 0.3
@@ -145,8 +186,8 @@ class Walk:
     def __init__(self, project: Project, seed: int) -> None:
         self.project, self.dice = project, Dice(seed, "project")
         self.forward, self.backward = Lister(project), Lister(project.turned())
-        keys = [float(-tail) for tail in tails(project)]
-        self.best = self.justified(keys)
+        self.length = sum(project.durations)
+        self.best = self.justified([float(-tail) for tail in tails(project)])
         self.length = makespan(project, self.best)
 
     def run(self, budget: Budget, told: Callable[[list[int]], None] | None = None) -> None:
@@ -158,10 +199,16 @@ class Walk:
             found = makespan(self.project, starts)
             if found <= length:
                 current, length = starts, found
-            if found < self.length:
-                self.best, self.length = starts, found
-                if told is not None:
-                    told(starts)
+            if self.take(starts) and told is not None:
+                told(starts)
+
+    def take(self, starts: list[int]) -> bool:
+        """Keep a schedule if it is better."""
+        length = makespan(self.project, starts)
+        if length >= self.length:
+            return False
+        self.best, self.length = starts, length
+        return True
 
     def _shaken(self, starts: Sequence[int]) -> list[float]:
         """Move a few activities far, or all those about one moment a little."""
@@ -181,22 +228,16 @@ class Walk:
     def justified(self, keys: Sequence[float]) -> list[int]:
         """Schedule by keys, then all as late as they can, then all as early as they can."""
         project = self.project
-        starts = self.forward.schedule(in_turn(project, keys))
-        length = makespan(project, starts)
-        ends = [-float(s + d) for s, d in zip(starts, project.durations, strict=True)]
-        late = self.backward.schedule(in_turn(self.backward.project, ends))
-        keys = [float(length - s - d) for s, d in zip(late, project.durations, strict=True)]
-        better = self.forward.schedule(in_turn(project, keys))
+        starts = self.forward.schedule(self.forward.in_turn(keys))
+        if makespan(project, starts) > self.length * HOPELESS:
+            return starts
+        late = self.backward.schedule(self.backward.in_turn(self._turned(starts)))
+        better = self.forward.schedule(self.forward.in_turn(self._turned(late)))
         return min(starts, better, key=lambda it: makespan(project, it))
 
-
-def in_turn(project: Project, keys: Sequence[float]) -> list[int]:
-    """Return activities by key, forerunners first."""
-    turns = list(keys)
-    for i in order_of(project.after):
-        for j in project.after[i]:
-            turns[j] = max(turns[j], turns[i] + 1e-6)
-    return sorted(range(len(turns)), key=turns.__getitem__)
+    def _turned(self, starts: Sequence[int]) -> list[float]:
+        """Turns with time running backwards: what ends last comes first."""
+        return [-float(s + d) for s, d in zip(starts, self.project.durations, strict=True)]
 
 
 def faults_of(project: Project, starts: Sequence[int]) -> list[str]:

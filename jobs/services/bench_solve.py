@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.project import Lister, in_turn, least_makespan, makespan, tails
+from jobs.scheduling.project import Lister, least_makespan, makespan, tails
 
 from .bench_feeds import NothingToMeasureWith
 from .invented import invented_portfolio
@@ -90,8 +90,9 @@ def bench_psplib(
 
 
 def _solve(project: Project, seed: int, limit: float) -> dict[str, Any]:
-    order = in_turn(project, [float(-tail) for tail in tails(project)])
-    listed = makespan(project, Lister(project).schedule(order))
+    lister = Lister(project)
+    order = lister.in_turn([float(-tail) for tail in tails(project)])
+    listed = makespan(project, lister.schedule(order))
     solved = solve(project, limit=limit, workers=WORKERS, seed=seed)
     return {
         "name": project.name,

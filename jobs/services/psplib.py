@@ -19,8 +19,10 @@ if TYPE_CHECKING:
     from multiprocessing.connection import Connection
     from pathlib import Path
 
-WALK = 0.1
-"""Share of the time spent on lists before the solver begins from the best of them."""
+    from jobs.scheduling.budget import Budget
+
+WALK, PROVE = 0.05, 0.7
+"""Shares of the time at which the process that proves leaves lists for the solver, and comes back."""
 HEADS = ("PRECEDENCE RELATIONS", "REQUESTS/DURATIONS", "RESOURCEAVAILABILITIES")
 
 
@@ -165,10 +167,12 @@ class _Best:
         self.starts: list[int] | None = None
         self.length = 0
 
-    def take(self, starts: list[int], bound: int) -> None:
+    def take(self, starts: list[int] | None, bound: int) -> None:
         """Keep what is better."""
-        length = makespan(self.project, starts)
         self.bound = max(self.bound, bound)
+        if starts is None:
+            return
+        length = makespan(self.project, starts)
         if self.starts is None or length < self.length:
             self.starts, self.length = starts, length
 
@@ -189,16 +193,27 @@ def _listen(best: _Best, children: dict[Any, Any], until: float) -> None:
 
 
 def run_child(project: Project, until: float, seed: int, proves: bool, out: Connection) -> None:  # noqa: FBT001 (called by position in another process)
-    """Walk over lists; who proves lets the solver go on from the best. Sends each better schedule."""
+    """Walk over lists; who proves calls the solver in between. Sends each better schedule."""
     budget = Seconds(until)
-    walk = Walk(project, seed)
+    walk, least = Walk(project, seed), least_makespan(project)
     out.send((walk.best, 0))
-    walk.run(budget.part(WALK) if proves else budget, lambda starts: out.send((starts, 0)))
-    if not proves or walk.length == least_makespan(project):
-        return
+
+    def found(starts: list[int]) -> None:
+        out.send((starts, 0))
+
+    if proves:
+        walk.run(budget.part(WALK), found)
+        if walk.length > least:
+            _prove(walk, budget.part(PROVE), seed, out)
+    walk.run(budget, found)
+
+
+def _prove(walk: Walk, budget: Budget, seed: int, out: Connection) -> None:
+    """Let the solver try to prove that nothing is better, or find what is."""
     from jobs.scheduling.levelling import solve_project  # noqa: PLC0415 (not in the parent)
 
     outcome = solve_project(
-        project, walk.best, budget, seed=seed, told=lambda *found: out.send(found)
+        walk.project, walk.best, budget, seed=seed, told=lambda *found: out.send(found)
     )
     out.send((outcome.starts, outcome.bound))
+    walk.take(outcome.starts)

@@ -87,6 +87,23 @@ def test_two_beside_each_other_or_one_after_the_other(capacity, length):
     assert makespan(project, starts) == least_makespan(project) == length
 
 
+def test_an_activity_waits_until_every_resource_has_room_for_all_its_slots():
+    """Three of five hands until slot 4 leave two: the crane lift of three fits from slot 4 on, not before."""
+    project = Project(
+        "hands",
+        durations=(4, 2, 3),
+        after=((), (), ()),
+        demands=((3, 0), (1, 1), (3, 1)),
+        capacities=(5, 1),
+    )
+    assert Lister(project).schedule([0, 1, 2]) == [0, 0, 4]
+
+
+def test_forerunners_come_first_whatever_the_keys_say():
+    """The fill has the smallest key and still comes last."""
+    assert Lister(diamond()).in_turn([3.0, 2.0, 1.0, 0.0]) == [0, 1, 2, 3]
+
+
 def test_tails_count_to_the_end():
     """Of the dig: 2 + 4 + 1."""
     assert tails(diamond()) == [7, 4, 5, 1]

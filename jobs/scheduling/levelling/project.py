@@ -75,39 +75,57 @@ def solve_project(
     budget: Budget,
     *,
     seed: int,
-    workers: int = 1,
-    told: Callable[[list[int], int], None] | None = None,
+    told: Callable[[list[int] | None, int], None] | None = None,
 ) -> Outcome:
-    """Solve a whole project from a schedule; never worse than that."""
+    """Solve a whole project from a schedule; never worse than that.
+
+    Parameters
+    ----------
+    told
+        Of each better schedule, and of each better bound (then without one).
+    """
     from ortools.sat.python import cp_model  # noqa: PLC0415 (0.6 s to import: only when needed)
 
     made = _Model(cp_model, project, hint, makespan(project, hint))
     solver = cp_model.CpSolver()
-    solver.parameters.num_workers = workers
-    solver.parameters.random_seed = seed
-    _spend(solver, budget)
+    _limit(solver.parameters, budget, seed)
+    if told is not None:
+        solver.best_bound_callback = lambda bound: told(None, _whole(bound))
     status = solver.solve(made.model, _watcher(cp_model, made, budget, told))
-    bound = max(least_makespan(project), ceil(solver.best_objective_bound - 1e-6))
+    bound = max(least_makespan(project), _whole(solver.best_objective_bound))
     if status not in {cp_model.OPTIMAL, cp_model.FEASIBLE}:
         return Outcome(list(hint), min(bound, makespan(project, hint)))
     return Outcome([solver.value(start) for start in made.starts], bound)
 
 
-def _spend(solver: Any, budget: Budget) -> None:
+def _limit(parameters: Any, budget: Budget, seed: int) -> None:
+    """Bounds from below, without linear relaxations: both were measured to prove more, sooner."""
+    parameters.num_workers = 1
+    parameters.random_seed = seed
+    parameters.linearization_level = 0
+    parameters.optimize_with_core = True
+    parameters.use_overload_checker_in_cumulative = True
     left = budget.seconds()
     if left is None:
-        solver.parameters.max_deterministic_time = WORK
+        parameters.max_deterministic_time = WORK
     else:
-        solver.parameters.max_time_in_seconds = left
+        parameters.max_time_in_seconds = left
+
+
+def _whole(bound: float) -> int:
+    return ceil(bound - 1e-6)
 
 
 def _watcher(
-    cp: Any, made: _Model, budget: Budget, told: Callable[[list[int], int], None] | None
+    cp: Any,
+    made: _Model,
+    budget: Budget,
+    told: Callable[[list[int] | None, int], None] | None,
 ) -> Any:
     class Watcher(cp.CpSolverSolutionCallback):  # type: ignore[misc]
         def on_solution_callback(self) -> None:
             if told is not None:
-                told([self.value(s) for s in made.starts], ceil(self.best_objective_bound - 1e-6))
+                told([self.value(s) for s in made.starts], _whole(self.best_objective_bound))
             if budget():
                 self.stop_search()
 
