@@ -1,4 +1,4 @@
-"""The form of figures of one's own: three that rise, the least people, for whom, and why."""
+"""The forms of figures of one's own: which, for whom, and why."""
 
 from __future__ import annotations
 
@@ -10,38 +10,35 @@ from jobs.models import Job
 from jobs.services.library import current_library
 from jobs.trade.errors import TradeError
 from jobs.trade.overrides import FIGURES, LEAST, PACE, RATE, Own, check_own, read_triple
+from jobs.trade.own_kinds import LABELLED
+from jobs.trade.own_rows import check_row, figures_for, ours_now, say_value, stored
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from decimal import Decimal
 
     from jobs.trade.library import Template, WaitKind
+    from jobs.trade.own_kinds import Figure
 
 COMPANY = "company"
 USUAL_WAY = "usual"
 LONGEST_NUMBER = 12
+LONGEST_ENTRY = 24
 THREE = ("low", "usual", "high")
 WHY = "It is less than we say is safe or sound: say who allows it (a label, product data, an engineer)."
 
+WHY_LABEL = "It is less than the label usually asks: name the product whose label says so. The label is the law."
 
-class FiguresForm(forms.Form):
-    """What every figure of one's own is told with; cleaning leaves ``owns`` and ``job``.
 
-    Below ``floor``, the least that the library holds for sound, a reason must be given.
-    """
+class OwnForm(forms.Form):
+    """What every figure of one's own is told with; cleaning leaves ``owns`` and ``job``."""
 
     whose = forms.ChoiceField(label="For")
-    low = forms.CharField(required=False, max_length=LONGEST_NUMBER)
-    usual = forms.CharField(required=False, max_length=LONGEST_NUMBER)
-    high = forms.CharField(required=False, max_length=LONGEST_NUMBER)
     why = forms.CharField(required=False, max_length=200)
 
-    def __init__(
-        self, path: str, data: Mapping[str, Any] | None = None, floor: Decimal | None = None
-    ) -> None:
+    def __init__(self, path: str, data: Mapping[str, Any] | None = None) -> None:
         super().__init__(data, label_suffix="")
         self.path = path
-        self.floor = floor
         self.jobs = list(Job.objects.exclude(state=Job.State.CLOSED))
         field = self.fields["whose"]
         assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
@@ -50,9 +47,77 @@ class FiguresForm(forms.Form):
         self.job: Job | None = None
 
     def clean(self) -> dict[str, Any]:
-        """Read three figures that rise, or none."""
+        """Find the job it is for."""
         told = super().clean() or {}
         self.job = next((job for job in self.jobs if job.slug == told.get("whose")), None)
+        return told
+
+    def ask_why(self, *, below: bool, words: str = WHY) -> None:
+        """Ask who stands for a figure that is less careful than ours, unless it is said."""
+        if below and not str(self.cleaned_data.get("why", "")).strip():
+            self.add_error("why", words)
+
+
+class EntryFigures(OwnForm):
+    """Figures of one row of the library, a field each; what is left empty stays as it is."""
+
+    def __init__(self, section: str, key: str, data: Mapping[str, Any] | None = None) -> None:
+        super().__init__(f"{section} {key}", data)
+        self.section, self.key = section, key
+        self.library = current_library()
+        self.figures = {
+            f"own_{number}": figure
+            for number, figure in enumerate(figures_for(self.library, section, key))
+        }
+        for name, figure in self.figures.items():
+            ours = say_value(figure, ours_now(self.library, section, key, figure))
+            self.fields[name] = forms.CharField(
+                label=figure.words, required=False, max_length=LONGEST_ENTRY, help_text=ours
+            )
+        self.order_fields(["whose", *self.figures, "why"])
+
+    def clean(self) -> dict[str, Any]:
+        """Read every figure that was typed, and refuse an empty form."""
+        told = super().clean()
+        for name, figure in self.figures.items():
+            typed = str(told.get(name) or "").strip()
+            if typed:
+                self._read(name, figure, typed)
+        if not self.owns and not self.errors:
+            self.add_error(None, "Write a figure, at least one.")
+        return told
+
+    def _read(self, name: str, figure: Figure, typed: str) -> None:
+        try:
+            value = stored(figure, typed)
+            looser = check_row(self.library, self.section, self.key, figure.name, value)
+        except TradeError as error:
+            self.add_error(name, f"{error.reason}: {error.remedy}.")
+            return
+        self.owns.append(Own(f"{self.path} {figure.name}", value))
+        self.ask_why(below=looser, words=WHY_LABEL if self.key in LABELLED else WHY)
+
+
+class FiguresForm(OwnForm):
+    """Three figures that rise.
+
+    Below ``floor``, the least that the library holds for sound, a reason must be given.
+    """
+
+    low = forms.CharField(required=False, max_length=LONGEST_NUMBER)
+    usual = forms.CharField(required=False, max_length=LONGEST_NUMBER)
+    high = forms.CharField(required=False, max_length=LONGEST_NUMBER)
+
+    def __init__(
+        self, path: str, data: Mapping[str, Any] | None = None, floor: Decimal | None = None
+    ) -> None:
+        super().__init__(path, data)
+        self.floor = floor
+        self.order_fields(["whose", *THREE, "why"])
+
+    def clean(self) -> dict[str, Any]:
+        """Read three figures that rise, or none."""
+        told = super().clean()
         typed = [str(told.get(name, "")).strip() for name in THREE]
         if any(typed):
             self._three(typed)
@@ -77,11 +142,7 @@ class FiguresForm(forms.Form):
             self.add_error("usual", f"{error.reason}: {error.remedy}.")
             return
         self.owns.append(own)
-        self._reason(below=self.floor is not None and min(numbers[:2]) < self.floor)
-
-    def _reason(self, *, below: bool) -> None:
-        if below and not str(self.cleaned_data.get("why", "")).strip():
-            self.add_error("why", WHY)
+        self.ask_why(below=self.floor is not None and min(numbers[:2]) < self.floor)
 
 
 class TemplateFigures(FiguresForm):
@@ -126,7 +187,7 @@ class TemplateFigures(FiguresForm):
             self.add_error("least", f"{error.reason}: {error.remedy}.")
             return
         self.owns.append(own)
-        self._reason(below=int(typed) < self.template.least)
+        self.ask_why(below=int(typed) < self.template.least)
 
 
 class WaitFigures(FiguresForm):

@@ -65,6 +65,8 @@ class Hazards:
         Least and high as a multiple of the usual, by key of the wait.
     cures
         Days at 50 F or more that a wait of concrete takes at least, by key of the wait.
+    own_waits
+        The same for one job, by job and key, where it goes by other figures.
     fixed
         Works and waits after them that last as planned, come what may: an engineer has set them.
     """
@@ -74,7 +76,12 @@ class Hazards:
     paces: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     waits: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     cures: Mapping[str, float] = field(default_factory=dict)
+    own_waits: Mapping[tuple[str, str], tuple[float, float]] = field(default_factory=dict)
     fixed: frozenset[tuple[str, str]] = frozenset()
+
+    def spread(self, job: str, wait: str) -> tuple[float, float] | None:
+        """Return least and high of a wait of a job as a multiple of its usual; None if not known."""
+        return self.own_waits.get((job, wait)) or self.waits.get(wait)
 
 
 class Odds(NamedTuple):
@@ -251,7 +258,7 @@ class _Drawn:
     def amounts(self, follow: Follow) -> Slots | None:
         """Business days of a wait drawn between its least and high, whole days."""
         lag = follow.lag
-        spread = self.hazards.waits.get(lag.wait)
+        spread = self.hazards.spread(self.world.works[follow.before].job, lag.wait)
         if lag.clock is not Clock.BUSINESS or lag.amount <= 0 or spread is None:
             return None
         luck = self._waits.random(self.futures, np.float32)
@@ -263,7 +270,7 @@ class _Drawn:
     def ready_at(self, follow: Follow, event: Slots, minutes: Slots) -> Slots | None:
         """End of a wait drawn between its least and high; of concrete not before it has cured."""
         lag = follow.lag
-        spread = self.hazards.waits.get(lag.wait)
+        spread = self.hazards.spread(self.world.works[follow.before].job, lag.wait)
         if lag.clock is not Clock.ELAPSED or not lag.amount or spread is None:
             return None
         if (follow.before, lag.wait) in self.hazards.fixed:

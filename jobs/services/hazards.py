@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from jobs.scheduling.risk import Hazards
 from jobs.scheduling.risk_sky import DayForecast, Place
@@ -13,7 +14,7 @@ from jobs.weather.reading import days_of, read_day
 
 from .climate import climates_of
 from .forecast import latest_of
-from .library import current_library
+from .library import current_library, library_for
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from jobs import models
     from jobs.trade.facts import DryOut
-    from jobs.trade.library import WaitKind
+    from jobs.trade.library import Library, Template, WaitKind
     from jobs.weather.limits import Limit
     from jobs.weather.reading import WindowReading
 
@@ -58,6 +59,7 @@ def read_hazards(
         limits=limits_by_work(planning),
         paces=_paces(planning),
         waits={key: _spread(kind) for key, kind in current_library().waits.items()},
+        own_waits=_own_waits(planning),
         cures=_cures(),
         fixed=planning.fixed,
     )
@@ -74,17 +76,17 @@ def _place(job: models.Job, climate: LocalClimate, days: Mapping[date, DayForeca
         name=climate.near.climate.station,
         rain=climate.rain,
         warmth=climate.warmth,
-        dryout=dryout_of(job.soil),
+        dryout=dryout_of(job),
         lat=float(job.latitude or climate.near.climate.spot.lat),
         forecast=days,
     )
 
 
-def dryout_of(soil: str) -> DryOut:
-    """Return how a soil dries: by its texture, as loam where that is not known."""
-    library = current_library()
-    known = library.soils.get(soil)
-    texture = known.texture if known else soil
+def dryout_of(job: models.Job) -> DryOut:
+    """Return how the soil of a job dries: by its texture, as loam where that is not known."""
+    library = library_for(job)
+    known = library.soils.get(job.soil)
+    texture = known.texture if known else job.soil
     return library.dryout.get(texture) or library.dryout[USUAL_SOIL]
 
 
@@ -118,21 +120,30 @@ def _wet(read: WindowReading) -> float:
 
 
 def limits_by_work(planning: Planning) -> dict[str, tuple[Limit, ...]]:
-    """Return what stops each outdoor work, by its template's weather classes and its own wind."""
-    library = current_library()
-    made: dict[tuple[str, ...], tuple[Limit, ...]] = {}
+    """Return what stops each outdoor work: its template's weather classes, its own wind and limits.
+
+    Each job goes by the library it was reckoned with.
+    """
+    libraries = {job.pk: library_for(job) for job in planning.jobs.values()}
+    made: dict[tuple[object, ...], tuple[Limit, ...]] = {}
     out = {}
     for uid, activity in planning.activities.items():
-        template = library.templates.get(activity.template)
-        more = template.also_weather if template else ()
-        wind = template.wind_mph if template else None
-        key = (activity.detail.get("weather", "W1"), *more, str(wind))
+        library, usual = libraries[activity.job_id], activity.detail.get("weather", "W1")
+        key = (id(library), activity.template, usual)
         if key not in made:
-            classes = [library.weather[name] for name in key[:-1] if name in library.weather]
-            made[key] = limits_of(*classes, wind_mph=None if wind is None else float(wind))
+            made[key] = limits_of_work(library, library.templates.get(activity.template), usual)
         if not activity.detail.get("outside"):
             out[uid] = made[key]
     return out
+
+
+def limits_of_work(library: Library, template: Template | None, usual: str) -> tuple[Limit, ...]:
+    """Return what stops one kind of work; ``usual`` is its class where no template is known."""
+    own: dict[str, Any] = dict(template.own_weather) if template else {}
+    names = (usual, *(template.also_weather if template else ()))
+    classes = [replace(library.weather[n], **own) for n in names if n in library.weather]
+    wind = own.get("wind_mph", template.wind_mph if template else None)
+    return limits_of(*classes, wind_mph=None if wind is None else float(wind))
 
 
 def _paces(planning: Planning) -> dict[str, tuple[float, float]]:
@@ -149,6 +160,17 @@ def _spread(kind: WaitKind) -> tuple[float, float]:
     if not kind.usual:
         return 1.0, 1.0
     return float(kind.least / kind.usual), float(kind.high / kind.usual)
+
+
+def _own_waits(planning: Planning) -> dict[tuple[str, str], tuple[float, float]]:
+    """Spread of the waits that a job goes by other figures of than ours."""
+    ours = current_library().waits
+    return {
+        (uid, key): _spread(kind)
+        for uid, job in planning.jobs.items()
+        for key, kind in library_for(job).waits.items()
+        if kind != ours.get(key)
+    }
 
 
 def _cures() -> dict[str, float]:

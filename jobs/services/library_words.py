@@ -108,7 +108,14 @@ def machine_words(kind: MachineKind) -> str:
 
 def weather_limits(kind: WeatherClass) -> tuple[str, ...]:
     """Return what stops a class of work, a sentence a limit; nothing if nothing does."""
-    return tuple(filter(None, (*_rain(kind), *_wind(kind), *_heat(kind), *_rest(kind))))
+    limits = (*_rain(kind), *_wind(kind), *_heat(kind), *_rest(kind), *weather_notes(kind))
+    return tuple(filter(None, limits))
+
+
+def weather_notes(kind: WeatherClass) -> tuple[str, ...]:
+    """Return what a class asks for that no figure says."""
+    ground = ("The ground must have dried out after rain.",) if kind.needs_dry_ground else ()
+    return (*ground, *([f"{kind.note[0].upper()}{kind.note[1:]}."] if kind.note else []))
 
 
 def _rain(kind: WeatherClass) -> Iterable[str]:
@@ -124,8 +131,6 @@ def _rain(kind: WeatherClass) -> Iterable[str]:
         yield f"Dry for {span_words(kind.dry_before_h, 'h')} before."
     if kind.dry_after_h:
         yield f"Dry for {span_words(kind.dry_after_h, 'h')} after."
-    if kind.needs_dry_ground:
-        yield "The ground must have dried out after rain."
     if kind.storm_in is not None and kind.storm_h is not None:
         within = span_words(kind.storm_h, "h")
         yield f"A storm of {plain(kind.storm_in)} in within {within} after undoes it."
@@ -152,8 +157,6 @@ def _heat(kind: WeatherClass) -> Iterable[str]:
 def _rest(kind: WeatherClass) -> Iterable[str]:
     if kind.evaporation_max is not None:
         yield f"No more than {plain(kind.evaporation_max)} lb of water a square foot and hour may dry off it."
-    if kind.note:
-        yield f"{kind.note[0].upper()}{kind.note[1:]}."
 
 
 def said_by(source: str) -> str:

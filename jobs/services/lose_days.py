@@ -15,8 +15,8 @@ from jobs.scheduling.slots import USUAL_DAY
 from jobs.trade.soil import days_to_dry
 from jobs.trade.work import Shift
 
+from .hazards import dryout_of
 from .history import record
-from .library import current_library
 from .speech import say_day, say_span, say_time
 from .world import open_jobs
 
@@ -24,11 +24,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from crews.models import Crew
-    from jobs.trade.facts import DryOut
 
 RAIN_A_DAY = Decimal("0.5")
 """Inches taken for a day rained out where nobody measured (common practice: a day's steady rain)."""
-USUAL_SOIL = "loam"
 COOL_MONTHS = frozenset({10, 11, 12, 1, 2, 3})
 COOL_LATITUDE = 35
 """Ground dries half as fast from October to March north of it (common practice)."""
@@ -163,16 +161,9 @@ def dry_at(row: models.LostTime, job: models.Job) -> datetime:
     """
     north = job.latitude is None or job.latitude > COOL_LATITUDE
     cool = north and row.last.month in COOL_MONTHS
-    days = days_to_dry(_table(job.soil), rain_of(row), cool=cool)
+    days = days_to_dry(dryout_of(job), rain_of(row), cool=cool)
     ended = datetime.combine(row.last, EVENING)
     return ended + timedelta(days=float(days.usual))
-
-
-def _table(soil: str) -> DryOut:
-    library = current_library()
-    known = library.soils.get(soil)
-    texture = known.texture if known else soil
-    return library.dryout.get(texture) or library.dryout[USUAL_SOIL]
 
 
 def _slots_until(row: models.LostTime, until: datetime) -> dict[date, int]:

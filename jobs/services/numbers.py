@@ -13,6 +13,7 @@ from jobs.trade.expand import expand_scope
 
 from .history import record
 from .library import adopt_newest, current_library, has_newer, newest_for, owns_for
+from .own_words import tell_own
 from .speech import spoken_days
 from .takeoff import expand_job, yard_of
 
@@ -45,6 +46,8 @@ class Proposal:
     newer_library: bool
     works: tuple[Change, ...]
     waits: tuple[Change, ...]
+    figures: tuple[Change, ...]
+    """Figures of one's own that were set, changed or reset since."""
 
 
 def propose(job: models.Job) -> Proposal | None:
@@ -65,6 +68,7 @@ def propose(job: models.Job) -> Proposal | None:
         newer_library=job.library != version,
         works=tuple(_works(job, expansion)),
         waits=tuple(_waits(job, expansion)),
+        figures=tuple(_figures(job)),
     )
 
 
@@ -125,6 +129,25 @@ def _waits(job: models.Job, expansion: Expansion) -> Iterable[Change]:
         if row is not None and (row.lag, row.clock) != (link.lag.amount, link.lag.clock.value):
             what = f"{names[str(link.after)]}, after {names[str(link.before)].lower()}"
             yield Change(what, _span(row.lag, row.clock), _span(link.lag.amount, link.lag.clock))
+
+
+def _figures(job: models.Job) -> Iterable[Change]:
+    """What the figures of one's own were when they were last taken, and what they are."""
+    library = current_library()
+    was: dict[str, object] = dict(job.own)
+    now = {own.path: own.value for own in owns_for(job)}
+    for path in sorted(was.keys() | now.keys()):
+        if was.get(path) != now.get(path):
+            before, after = (
+                tell_own(library, path, told[path]) if path in told else None for told in (was, now)
+            )
+            either = after or before
+            assert either is not None  # noqa: S101 (the path stands in one of the two)
+            yield Change(
+                f"{either.name}, {either.what}",
+                before.own if before else either.ours,
+                after.own if after else either.ours,
+            )
 
 
 def _stored(job: models.Job) -> Mapping[Ends, models.Link]:

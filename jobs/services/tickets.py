@@ -14,7 +14,7 @@ from crews.services.hours import working_hours
 from jobs import models
 from jobs.trade.notices import Ticket, rule_of, ticket
 
-from .library import current_library
+from .library import library_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -43,7 +43,7 @@ def write_notices(plan: models.Plan) -> int:
 
 
 def _of_job(job: models.Job, rows: Sequence[models.PlanRow]) -> list[models.Notice]:
-    zone, library = ZoneInfo(job.zone), current_library()
+    zone, library = ZoneInfo(job.zone), library_for(job)
     calls = [row.finish.astimezone(zone) for row in rows if row.activity.template == LOCATE]
     digs = [
         row.start.astimezone(zone).date()

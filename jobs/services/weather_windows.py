@@ -136,7 +136,7 @@ def weather_of(
         axis, sky, climate = axes[job.zone], told.get(job.uid), climates.get(job.uid)
         slots: Mapping[int, Mapping[Measure, float | None]] = {}
         if sky is not None and not sky.stale:
-            key = (id(sky.hours), job.zone, job.soil, job.latitude)
+            key = (id(sky.hours), job.zone, dryout_of(job), job.latitude)
             if key not in made:
                 made[key] = _slots(sky, job, axis, now)
             slots = made[key]
@@ -168,7 +168,7 @@ def _dry_from(told: Told, job: models.Job, axis: SlotAxis, now: datetime) -> dic
     """Minute from which the ground is dry after likely rain of the days before, by day."""
     if told.hours is None:
         return {}
-    table, out, until = dryout_of(job.soil), {}, 0
+    table, out, until = dryout_of(job), {}, 0
     day = now.astimezone(axis.zone).date()
     lat = float(job.latitude or 0)
     while day_span(day, axis.zone).begin < told.hours.reach.end:

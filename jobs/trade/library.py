@@ -146,6 +146,8 @@ class Template:
     others: tuple[str, ...] = ()
     also_weather: tuple[str, ...] = ()
     wind_mph: Decimal | None = None
+    own_weather: tuple[tuple[str, Decimal], ...] = ()
+    """Weather limits somebody set for this work alone, by the field of its class they stand in for."""
     paces: tuple[Pace, ...] = ()
     closes: Tread | None = None
     reopens: tuple[str, ...] = ()

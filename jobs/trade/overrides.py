@@ -1,8 +1,9 @@
 """A contractor's own figures in place of the library's: checked as loading checks them, then put in.
 
 A path says in words what is changed: ``template pour-slab rate``, ``template pour-slab least``,
-``template dig-footings pace by hand``, ``wait W-cure figures``. Values are plain: figures as text in a
-list of three, a number of people as a whole number, so that they can be stored as they are.
+``template dig-footings pace by hand``, ``wait W-cure figures``; other sections (weather, machines, rules ...)
+name one field of a row: ``weather W3 wind_mph``. Values are plain: figures as text, alone or in a list of
+three, a number of people as a whole number, so that they can be stored as they are.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from . import loading_fields as read
 from .errors import Fault, LibraryError, TradeError
+from .own_rows import SECTIONS, check_row, put_row
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -22,6 +24,10 @@ if TYPE_CHECKING:
 
 BY_LAW = frozenset({"W-locate"})
 """Waits that the state sets, not the contractor."""
+PUBLISHED = frozenset(
+    {"W-cure", "W-cure-slow", "W-cure-slower", "W-rainsafe", "W-running-water", "W-strip"}
+)
+"""Waits of concrete whose least is published: below it only an engineer may go, for one pour."""
 RATE, LEAST, PACE, FIGURES = "rate", "least", "pace", "figures"
 THREE = 3
 FARTHEST = 20
@@ -65,8 +71,11 @@ def check_own(library: Library, own: Own) -> None:
     TradeError
         With what is wrong and what to write instead.
     """
+    section, key, what = _parts(own.path)
+    if section in SECTIONS:
+        check_row(library, section, key, what, own.value)
+        return
     _put(library, own)
-    section, _, what = _parts(own.path)
     if what == LEAST:
         return
     ours = ours_of(library, own.path)
@@ -155,6 +164,8 @@ def _nowhere(path: str) -> TradeError:
 def _put(library: Library, own: Own) -> Library:
     """Return the library with one figure in it."""
     section, key, what = _parts(own.path)
+    if section in SECTIONS:
+        return put_row(library, section, key, what, own.value)
     if section == "wait" and key in library.waits:
         wait = _wait(library.waits[key], what, own.value)
         return replace(library, waits=MappingProxyType({**library.waits, key: wait}))
@@ -197,6 +208,11 @@ def _wait(row: WaitKind, what: str, value: object) -> WaitKind:
             remedy="ask the state's notice centre, and keep its answer as the ticket",
         )
     least, usual, high = _triple(value, zero=True)
+    if row.key in PUBLISHED and least < row.least:
+        raise TradeError(
+            f"{least.normalize():f} is less than the published least, {row.least.normalize():f}",
+            remedy="an engineer's release for one pour is recorded with that pour",
+        )
     return replace(row, least=least, usual=usual, high=high)
 
 

@@ -13,11 +13,12 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from crews.access import may_edit, signed_in
 from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
-from jobs.forms.figures import TemplateFigures, WaitFigures
+from jobs.forms.figures import EntryFigures, TemplateFigures, WaitFigures
 from jobs.models import Job, Override
 from jobs.services.library import current_library
 from jobs.services.numbers import take_newest
 from jobs.services.own_figures import Said, reset_figure, set_figures
+from jobs.services.pages.entry import read_entry
 from jobs.services.pages.library import read_library_page
 from jobs.services.pages.own import read_all_own, read_numbers, read_own
 from jobs.services.pages.template import read_template, read_wait
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from django.http import HttpResponse
 
     from crews.access import OfficeRequest
-    from jobs.forms.figures import FiguresForm
+    from jobs.forms.figures import OwnForm
 
 MEANWHILE = "Somebody changed these figures while you had them open. Here is how they stand now; nothing was overwritten."
 NEWER = (
@@ -83,6 +84,22 @@ def own_wait(request: OfficeRequest, key: str) -> HttpResponse:
     return _set(request, form) if form.is_valid() else _wait_page(request, key, form)
 
 
+@require_safe
+@signed_in
+def entry(request: OfficeRequest, section: str, key: str) -> HttpResponse:
+    """One row that is no kind of work and no wait: limits, a machine, a rule, a notice, the ground."""
+    return _entry_page(request, section, key, None)
+
+
+@require_POST
+@may_edit
+def own_entry(request: OfficeRequest, section: str, key: str) -> HttpResponse:
+    """Set one's own figures of such a row."""
+    read_entry(section, key)
+    form = EntryFigures(section, key, request.POST)
+    return _set(request, form) if form.is_valid() else _entry_page(request, section, key, form)
+
+
 @require_POST
 @may_edit
 def reset_own(request: OfficeRequest, pk: int) -> HttpResponse:
@@ -117,7 +134,7 @@ def take_numbers(request: OfficeRequest, slug: str) -> HttpResponse:
     return redirect("numbers", slug=slug)
 
 
-def _set(request: OfficeRequest, form: FiguresForm) -> HttpResponse:
+def _set(request: OfficeRequest, form: OwnForm) -> HttpResponse:
     section, _, key = form.path.partition(" ")
     said = Said(str(request.user), clock.now(), form.job, form.cleaned_data["why"].strip())
     try:
@@ -126,6 +143,8 @@ def _set(request: OfficeRequest, form: FiguresForm) -> HttpResponse:
         messages.error(request, MEANWHILE)
     else:
         messages.success(request, KEPT)
+    if isinstance(form, EntryFigures):
+        return redirect("entry", section=section, key=key)
     return redirect(section, key=key)
 
 
@@ -138,6 +157,18 @@ def _template_page(request: OfficeRequest, key: str, form: TemplateFigures | Non
         "section": "library",
     }
     return answer(request, "jobs/template.html", context, status=422 if form else 200)
+
+
+def _entry_page(
+    request: OfficeRequest, section: str, key: str, form: EntryFigures | None
+) -> HttpResponse:
+    context = {
+        "page": read_entry(section, key),
+        "own": read_own(f"{section} {key}"),
+        "form": form or EntryFigures(section, key),
+        "section": "library",
+    }
+    return answer(request, "jobs/entry.html", context, status=422 if form else 200)
 
 
 def _wait_page(request: OfficeRequest, key: str, form: WaitFigures | None) -> HttpResponse:

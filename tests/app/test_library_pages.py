@@ -12,7 +12,9 @@ from django.utils.html import escape
 from crews.models import Role
 from jobs.services.library import current_library
 from jobs.services.library_words import rule_how, said_by, span_words, weather_limits
-from jobs.services.pages.library import read_library_page
+from jobs.services.pages.entry import read_entry
+from jobs.services.pages.library import GROUPS, entry_keys, read_library_page
+from jobs.trade.own_rows import row_of
 from jobs.trade.work import Clock
 from tests.office import open_office, published_plan, signed_in, small_job
 
@@ -163,3 +165,28 @@ def test_a_story_leads_to_what_the_library_knows():
     path = job.activities.get(template="dg-path")
     page = signed_in().get(reverse("activity", args=[job.slug, path.uid])).content.decode()
     assert f'href="{reverse("template", args=["dg-path"])}"' in page
+
+
+def test_each_of_the_62_truths_is_found_by_what_it_says():
+    """Looked for by the words of its reason, its rule is listed; each rule opens on a page of its own."""
+    found = set()
+    for rule in LIBRARY.rules:
+        rows = [row for group in read_library_page(rule.why).others for row in group.rows]
+        assert ("rule", rule.id) in {(row.section, row.key) for row in rows}
+        found |= set(rule.truths)
+    assert found == set(range(1, 63))
+
+
+@pytest.mark.parametrize("section", list(GROUPS))
+def test_every_other_row_tells_where_it_is_from(section):
+    """Each source of each row has a title and says whether it was read."""
+    for key in entry_keys(LIBRARY, section):
+        page = read_entry(section, key)
+        assert [row.code for row in page.sources] == source_codes(section, key)
+        assert all(row.title and row.status for row in page.sources)
+        assert page.name
+
+
+def source_codes(section, key):
+    """The codes of a row's source, each once."""
+    return list(dict.fromkeys(row_of(LIBRARY, section, key).source.split("; ")))

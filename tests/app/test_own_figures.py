@@ -6,13 +6,19 @@ from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from django.utils.html import escape
 
 from crews.models import Role
 from jobs.models import HistoryEntry, LibraryVersion, Override
+from jobs.scheduling.weather_limits import MS_PER_MPH
 from jobs.services import library as libraries
+from jobs.services.hazards import dryout_of, limits_by_work
 from jobs.services.library import current_library, has_newer, library_for
 from jobs.services.load_job import load_job
 from jobs.services.numbers import propose
+from jobs.services.world import read_world
+from jobs.trade.own_rows import figures_for
+from jobs.weather.limits import Measure
 from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
@@ -97,13 +103,21 @@ class TestSetting:
         assert keep(client, "pour-slab", least="2", why="power trowel").status_code == 302
 
     def test_a_shorter_wait_than_is_sound_needs_a_reason(self, job):
-        """Five days of cure instead of seven at the least."""
-        client, address = signed_in(), reverse("own-wait", args=["W-cure"])
-        told = {"whose": "company", "low": "5", "usual": "5", "high": "9", "seen": ""}
+        """Half a day for the joints instead of a day at the least."""
+        client, address = signed_in(), reverse("own-wait", args=["W-joint"])
+        told = {"whose": "company", "low": "12", "usual": "24", "high": "72", "seen": ""}
         refused = client.post(address, told)
         assert "say who allows it" in refused.content.decode()
-        assert client.post(address, told | {"why": "engineer's letter"}).status_code == 302
-        assert Override.objects.get().path == "wait W-cure figures"
+        assert client.post(address, told | {"why": "the maker's data"}).status_code == 302
+        assert Override.objects.get().path == "wait W-joint figures"
+
+    def test_below_a_published_least_of_concrete_no_reason_helps(self, job):
+        """Only an engineer may, for one pour."""
+        told = {"whose": "company", "low": "5", "usual": "7", "high": "9", "seen": "", "why": "me"}
+        answer = signed_in().post(reverse("own-wait", args=["W-cure"]), told)
+        assert answer.status_code == 422
+        assert "recorded with that pour" in answer.content.decode()
+        assert Override.objects.count() == 0
 
     def test_twice_is_once(self, job):
         """A double click changes nothing the second time."""
@@ -134,6 +148,132 @@ class TestSetting:
             "Keep these as mine"
             not in client.get(reverse("template", args=[PATH])).content.decode()
         )
+
+
+def entry(client, section, key, figure, typed, **told):
+    """Post one figure of another row of the library by its name."""
+    names = [one.name for one in figures_for(current_library(), section, key)]
+    told = {"whose": "company", "seen": "", f"own_{names.index(figure)}": typed, **told}
+    return client.post(reverse("own-entry", args=[section, key]), told)
+
+
+class TestOtherRows:
+    """Weather limits, machines, carrying, rules, notices, drying ground."""
+
+    @pytest.mark.parametrize(
+        ("section", "key"),
+        [
+            ("weather", "W4"),
+            ("weather-of", "set-stone"),
+            ("machine", "loader-stand-on"),
+            ("carrier", "wheelbarrow"),
+            ("rule", "saw-in-time"),
+            ("notice", "SC"),
+            ("dryout", "clay"),
+        ],
+    )
+    def test_each_has_a_page_with_its_figures_and_sources(self, job, section, key):
+        """In two queries beside who is signed in, and a form for who may change."""
+        page = signed_in().get(reverse("entry", args=[section, key])).content.decode()
+        for figure in figures_for(current_library(), section, key):
+            assert escape(figure.words) in page
+        assert "Keep these as mine" in page
+        assert "Where this comes from" in page
+        viewer = signed_in(Role.VIEWER)
+        assert (
+            "Keep these as mine"
+            not in viewer.get(reverse("entry", args=[section, key])).content.decode()
+        )
+        assert entry(viewer, section, key, figure.name, "1").status_code == 403
+
+    def test_what_is_not_there_is_not_found(self, job):
+        """Neither a section nor a key."""
+        client = signed_in()
+        for args in (["weather", "W99"], ["gold", "W1"], ["rule", "none"]):
+            assert client.get(reverse("entry", args=args)).status_code == 404
+            assert client.post(reverse("own-entry", args=args), {}).status_code == 404
+
+    def test_a_looser_limit_of_a_label_needs_the_product(self, job):
+        """Wind to 12 mph where labels usually say 10."""
+        client = signed_in()
+        refused = entry(client, "weather", "W3", "wind_mph", "12")
+        assert refused.status_code == 422
+        assert "name the product" in refused.content.decode()
+        assert entry(client, "weather", "W3", "wind_mph", "12", why="Product X").status_code == 302
+        row = Override.objects.get()
+        assert (row.path, row.value, row.why) == ("weather W3 wind_mph", "12", "Product X")
+        page = client.get(reverse("entry", args=["weather", "W3"])).content.decode()
+        assert "12 mph" in page
+        assert "10 mph" in page
+
+    @pytest.mark.parametrize(
+        ("section", "key", "figure", "typed", "words"),
+        [
+            ("weather", "W4", "air_min_f", "30", "published limit"),
+            ("notice", "SC", "least", "1", "the state&#x27;s law"),
+            ("weather", "W1", "wind_mph", "<b>60</b>", "not a number"),
+            ("weather", "W1", "wind_mph", "9" * 30, "at most 24"),
+            ("dryout", "clay", "0.5", "3 2 1", "do not rise"),
+        ],
+    )
+    def test_nonsense_and_what_the_law_forbids_is_told(
+        self, job, section, key, figure, typed, words
+    ):
+        """Beside its field, with 422, nothing kept, what was typed still there."""
+        answer = entry(signed_in(), section, key, figure, typed)
+        page = answer.content.decode()
+        assert answer.status_code == 422
+        assert words in page
+        assert f'value="{escape(typed)}"' in page
+        assert Override.objects.count() == 0
+
+    def test_an_empty_form_is_told(self, job):
+        """Nothing is no figure."""
+        answer = entry(signed_in(), "weather", "W1", "wind_mph", "")
+        assert "Write a figure, at least one." in answer.content.decode()
+
+    def test_it_is_proposed_told_and_taken_by_the_job_alone(self, job):
+        """Spraying stops at 8 mph instead of 10, once the job takes it."""
+        client = signed_in()
+        shrubs = job.activities.get(template="plant-shrubs").uid
+        entry(client, "weather-of", "plant-shrubs", "wind_mph", "15", whose=job.slug)
+        limits = limits_by_work(read_world(NOW))[shrubs]
+        assert min(it.figure for it in limits if it.measure is Measure.WIND) == 25 * MS_PER_MPH
+        job.refresh_from_db()
+        [change] = propose(job).figures
+        assert change == ("Plant shrubs, wind, at most", "25 mph", "15 mph")
+        page = client.get(reverse("numbers", args=[job.slug])).content.decode()
+        assert "Plant shrubs, wind, at most" in page
+        client.post(reverse("take-numbers", args=[job.slug]), {"seen": propose(job).seen})
+        limits = limits_by_work(read_world(NOW))[shrubs]
+        assert min(it.figure for it in limits if it.measure is Measure.WIND) == 15 * MS_PER_MPH
+        job.refresh_from_db()
+        assert propose(job) is None
+
+    def test_a_drying_table_of_ones_own_is_gone_by(self, job):
+        """Loam that needs four days after half an inch."""
+        client = signed_in()
+        entry(client, "dryout", "loam", "0.5", "2, 4, 5")
+        entry(client, "dryout", "loam", "1", "3 5 6", seen=seen_of("dryout loam"))
+        job.refresh_from_db()
+        client.post(reverse("take-numbers", args=[job.slug]), {"seen": propose(job).seen})
+        job.refresh_from_db()
+        usual = {band.rain_in: band.usual for band in dryout_of(job).bands}
+        assert (usual[Decimal("0.5")], usual[Decimal(1)]) == (4, 5)
+
+    def test_a_longer_notice_moves_the_call(self, job):
+        """Four business days instead of three: the wait after the call is longer."""
+        client = signed_in()
+        entry(client, "notice", "NC", "least", "5")
+        job.refresh_from_db()
+        told = propose(job)
+        assert any("3 business days" in c.was and "5 business days" in c.now for c in told.waits)
+
+
+def seen_of(prefix):
+    """What an editor sees now below a path."""
+    rows = Override.objects.filter(path__startswith=prefix).order_by("path")
+    return " ".join(f"{row.pk}.{row.revision}" for row in rows)
 
 
 class TestTaking:

@@ -8,14 +8,28 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.drawing.marks import MATERIALS
 from jobs.services.library import current_library
-from jobs.services.library_words import pace_words, wait_words
+from jobs.services.library_words import pace_words, wait_words, weather_limits
+from jobs.services.own_words import row_name
+from jobs.trade.library import Rule, WeatherClass
+from jobs.trade.own_rows import SECTIONS, figures_for, ours_now, row_of, say_value
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from jobs.trade.library import Assembly, Library, Template, WaitKind
 
 LONGEST_QUERY = 80
+MOST_TOLD = 3
+RULE = "rule"
+GROUPS = {
+    "weather": "Weather limits",
+    "machine": "Machines",
+    "carrier": "Carrying by trips",
+    "dryout": "Ground drying after rain",
+    "notice": "Notices before digging",
+    RULE: "Rules",
+}
+"""Sections of other rows, in the order they are listed."""
 
 
 class TemplateRow(NamedTuple):
@@ -38,6 +52,22 @@ class WaitRow(NamedTuple):
     why: str
 
 
+class EntryRow(NamedTuple):
+    """Another row of the library in the list: limits, a machine, the ground, a notice, a rule."""
+
+    section: str
+    key: str
+    name: str
+    told: str
+
+
+class EntryGroup(NamedTuple):
+    """The rows of one section."""
+
+    word: str
+    rows: tuple[EntryRow, ...]
+
+
 class TradeGroup(NamedTuple):
     """The kinds of work of one material."""
 
@@ -52,6 +82,7 @@ class LibraryPage:
     query: str
     groups: tuple[TradeGroup, ...]
     waits: tuple[WaitRow, ...]
+    others: tuple[EntryGroup, ...]
     found: int
     templates: int
     rules: int
@@ -70,6 +101,7 @@ def read_library_page(query: str = "") -> LibraryPage:
         query=query,
         groups=_groups(found, library),
         waits=tuple(WaitRow(w.key, w.name, wait_words(w), w.why) for w in waits),
+        others=tuple(_others(words)),
         found=len(found),
         templates=len(library.templates),
         rules=len(library.rules),
@@ -83,6 +115,53 @@ def search_texts() -> Mapping[str, str]:
     library = current_library()
     texts = {key: _template_text(row, library) for key, row in library.templates.items()}
     return texts | {key: _wait_text(row) for key, row in library.waits.items()}
+
+
+def _others(words: list[str]) -> Iterator[EntryGroup]:
+    """The other sections; all but the rules where nothing is looked for."""
+    for section, word in GROUPS.items():
+        rows = tuple(
+            row
+            for row, text in entry_texts()
+            if row.section == section and _has(text, words) and (words or section != RULE)
+        )
+        if rows:
+            yield EntryGroup(word, rows)
+
+
+@cache
+def entry_texts() -> tuple[tuple[EntryRow, str], ...]:
+    """Return every other row of the library with the text it is searched by, folded."""
+    library = current_library()
+    found = []
+    for section in GROUPS:
+        for key in entry_keys(library, section):
+            name, told = row_name(library, section, key), _told(library, section, key)
+            row = EntryRow(section, key, name, told)
+            found.append((row, f"{name} {key} {told}".casefold()))
+    return tuple(found)
+
+
+def entry_keys(library: Library, section: str) -> list[str]:
+    """Return the keys of the rows of a section."""
+    if section == RULE:
+        return [rule.id for rule in library.rules]
+    return list(getattr(library, SECTIONS[section]))
+
+
+def _told(library: Library, section: str, key: str) -> str:
+    """What a row says, shortly."""
+    row = row_of(library, section, key)
+    if isinstance(row, Rule):
+        return row.why
+    if isinstance(row, WeatherClass):
+        return " ".join(weather_limits(row))
+    figures = figures_for(library, section, key)[:MOST_TOLD]
+    told = (
+        f"{figure.words.lower()} {say_value(figure, ours_now(library, section, key, figure))}"
+        for figure in figures
+    )
+    return "; ".join(told)
 
 
 def _has(text: str, words: list[str]) -> bool:

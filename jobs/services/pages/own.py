@@ -9,9 +9,9 @@ from jobs import models
 from jobs.services.library import current_library
 from jobs.services.numbers import Proposal, propose
 from jobs.services.own_figures import figures_of, seen
+from jobs.services.own_words import tell_own
 from jobs.services.speech import say_day
 from jobs.trade.errors import TradeError
-from jobs.trade.overrides import LEAST, PACE, Own, fits
 
 from .frame import JobHead, job_head, shown_plan
 
@@ -23,9 +23,10 @@ class OwnRow(NamedTuple):
 
     pk: int
     name: str
-    address: tuple[str, str]
+    address: str
     what: str
     figure: str
+    ours: str
     whose: str
     why: str
     by: str
@@ -35,7 +36,7 @@ class OwnRow(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class OwnFigures:
-    """The figures of one's own of one kind of work or one wait."""
+    """The figures of one's own of one row of the library."""
 
     rows: tuple[OwnRow, ...]
     seen: str
@@ -76,7 +77,7 @@ def read_numbers(job: models.Job) -> NumbersPage:
         newer = propose(job)
     except TradeError as error:
         reason, remedy = error.reason, error.remedy
-    changes = len(newer.works) + len(newer.waits) if newer else 0
+    changes = len(newer.works) + len(newer.waits) + len(newer.figures) if newer else 0
     return NumbersPage(
         head=job_head(job, "numbers", shown_plan()),
         library=job.library,
@@ -90,32 +91,18 @@ def read_numbers(job: models.Job) -> NumbersPage:
 
 
 def _row(row: models.Override) -> OwnRow:
-    section, _, rest = row.path.partition(" ")
-    key, _, what = rest.partition(" ")
     library = current_library()
-    known = library.templates.get(key) if section == "template" else library.waits.get(key)
+    told = tell_own(library, row.path, row.value)
     return OwnRow(
         pk=row.pk,
-        name=known.name if known else key,
-        address=(section, key),
-        what=_what(what),
-        figure=_figure(row.value),
+        name=told.name,
+        address=told.address,
+        what=told.what,
+        figure=told.own,
+        ours=told.ours,
         whose=row.job.name if row.job else "all jobs",
         why=row.why,
         by=row.by,
         when=say_day(row.modified.date()),
-        lost=not fits(library, Own(row.path, row.value)),
+        lost=not told.address,
     )
-
-
-def _what(what: str) -> str:
-    if what == LEAST:
-        return "least people"
-    word, _, way = what.partition(" ")
-    return f"pace {way}" if word == PACE else "pace" if what == "rate" else "time"
-
-
-def _figure(value: object) -> str:
-    if isinstance(value, list):
-        return " · ".join(map(str, value))
-    return str(value)

@@ -43,6 +43,7 @@ class PaceRow(NamedTuple):
 class RuleRow(NamedTuple):
     """A rule as told beside one of its works: the others, how, and why."""
 
+    id: str
     others: tuple[tuple[str, str], ...]
     how: str
     why: str
@@ -79,11 +80,11 @@ class TemplatePage:
     least: int
     others: tuple[str, ...]
     outside: bool
-    machines: tuple[str, ...]
+    machines: tuple[tuple[tuple[str, str], ...], ...]
     unit: str
     paces: tuple[PaceRow, ...]
     marks: tuple[str, ...]
-    weather: tuple[tuple[str, tuple[str, ...]], ...]
+    weather: tuple[tuple[str, str, tuple[str, ...]], ...]
     holds: tuple[HoldRow, ...]
     after: tuple[RuleRow, ...]
     before: tuple[RuleRow, ...]
@@ -138,7 +139,7 @@ def read_template(key: str) -> TemplatePage:
         unit=pace_unit(one),
         paces=_paces(one),
         marks=tuple(_marks(one)),
-        weather=tuple((kind.name, weather_limits(kind)) for kind in classes),
+        weather=tuple((kind.key, kind.name, weather_limits(kind)) for kind in classes),
         holds=tuple(_hold(wait) for wait in holds),
         after=tuple(_rule(rule, rule.before, library) for rule in after),
         before=tuple(_rule(rule, rule.after, library) for rule in before),
@@ -193,10 +194,10 @@ def _names(keys: Iterable[str], library: Library) -> tuple[tuple[str, str], ...]
     return tuple((key, library.templates[key].name) for key in keys)
 
 
-def _machines(one: Template, library: Library) -> tuple[str, ...]:
-    """Return each need, its alternatives joined by "or"."""
+def _machines(one: Template, library: Library) -> tuple[tuple[tuple[str, str], ...], ...]:
+    """Return each need with its alternatives: key and words."""
     return tuple(
-        " or ".join(machine_words(library.machines[kind]) for kind in kinds)
+        tuple((kind, machine_words(library.machines[kind])) for kind in kinds)
         for kinds in one.machines
     )
 
@@ -233,5 +234,9 @@ def _out(wait: WaitKind) -> str:
 
 def _rule(rule: Rule, others: Iterable[str], library: Library) -> RuleRow:
     return RuleRow(
-        _names(others, library), rule_how(rule, library.waits), rule.why, said_by(rule.source)
+        rule.id,
+        _names(others, library),
+        rule_how(rule, library.waits),
+        rule.why,
+        said_by(rule.source),
     )
