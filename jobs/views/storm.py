@@ -15,6 +15,7 @@ from jobs.forms.storm import LaterForm, LostForm, OutForm
 from jobs.services.accept_storm import accept_answer, undo
 from jobs.services.late import come_later, out, take_back_change
 from jobs.services.lose_days import DAY_SLOTS, lose_days, take_back
+from jobs.services.pages.happened import read_off_plan
 from jobs.services.pages.people import rolls_today
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm import NothingPublishedError, answer_at_once, answer_better, read_storm
@@ -152,7 +153,12 @@ def _lost_form(request: HttpRequest) -> LostForm:
 def _page(request: OfficeRequest, **forms: Form) -> HttpResponse:
     page: dict[str, Any] = {"page": read_storm_page(clock.now()), "section": "storm"}
     if request.user.may_edit:
-        page |= {"lost": _lost_form(request), "out": OutForm(), "later": LaterForm()}
+        page |= {
+            "lost": _lost_form(request),
+            "out": OutForm(),
+            "later": LaterForm(),
+            "off": read_off_plan(clock.now()),
+        }
         page["rolls"] = rolls_today(clock.now().date())
     wrong = any(form.errors for form in forms.values())
     return answer(
