@@ -12,6 +12,7 @@ from django.core.cache import cache
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
 
+from crews.models import Role
 from crews.services.links import find_link
 
 if TYPE_CHECKING:
@@ -56,6 +57,26 @@ def may_edit(
     def checked(request: OfficeRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
         if not request.user.may_edit:
             raise PermissionDenied("Only an owner or a scheduler may change this: ask one of them")
+        return view(request, *args, **kwargs)
+
+    return signed_in(checked)
+
+
+def owner_only(
+    view: Callable[Concatenate[OfficeRequest, P], HttpResponseBase],
+) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
+    """Let in owners; send strangers to sign in, and tell others who may.
+
+    Raises
+    ------
+    PermissionDenied
+        If somebody else is signed in; Django answers with the 403 page.
+    """
+
+    @wraps(view)
+    def checked(request: OfficeRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        if request.user.role != Role.OWNER:
+            raise PermissionDenied("Only an owner may change the company: ask one of them")
         return view(request, *args, **kwargs)
 
     return signed_in(checked)

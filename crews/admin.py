@@ -19,6 +19,7 @@ for _model in (
     models.Crew,
     models.CrewMember,
     models.CrewSkill,
+    models.DayHours,
     models.FeedLink,
     models.Loan,
     models.Machine,

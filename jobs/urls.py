@@ -9,6 +9,7 @@ from django.urls import include, path
 from jobs.views import (
     by_hand,
     change_orders,
+    company,
     crews,
     day,
     first_visit,
@@ -113,6 +114,10 @@ urlpatterns = [
     path("crews/lend/", crews.add_loan, name="add-loan"),
     path("crews/lend/<int:pk>/end/", crews.remove_loan, name="remove-loan"),
     path("crews/<slug:slug>/", crews.edit_crew, name="edit-crew"),
+    path("settings/", company.settings, name="settings"),
+    path("settings/hours/", company.add_day_hours, name="add-hours"),
+    path("settings/hours/<int:pk>/remove/", company.remove_day_hours, name="remove-hours"),
+    path("settings/holidays/", company.close_holidays, name="close-holidays"),
     path("machines/", crews.machines, name="machines"),
     path("machines/new/", crews.edit_machine, name="new-machine"),
     path("machines/<slug:slug>/", crews.edit_machine, name="edit-machine"),

@@ -104,6 +104,13 @@ class MachineFactory(DjangoModelFactory):
         model = models.Machine
 
 
+class DayHoursFactory(DjangoModelFactory):
+    """Everybody begins at seven, all the year."""
+
+    class Meta:
+        model = models.DayHours
+
+
 class TimeOffFactory(DjangoModelFactory):
     """Monday 8 June 2026, off for everybody."""
 

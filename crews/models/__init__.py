@@ -5,13 +5,14 @@ from .event import CalendarEvent, FeedLink
 from .machine import Machine
 from .person import Person, Role
 from .phone import PhoneSetup
-from .week import TimeOff, WorkingWeek
+from .week import DayHours, TimeOff, WorkingWeek
 
 __all__ = [
     "CalendarEvent",
     "Crew",
     "CrewMember",
     "CrewSkill",
+    "DayHours",
     "FeedLink",
     "Loan",
     "Machine",

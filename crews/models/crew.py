@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import time
-
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -25,7 +23,6 @@ class Crew(Revised):
         related_name="leads",
     )
     week = models.ForeignKey(WorkingWeek, on_delete=models.PROTECT, related_name="crews")
-    starts = models.TimeField(default=time(7, 0))
     active = models.BooleanField(default=True)
 
     class Meta:

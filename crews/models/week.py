@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import time
+
 from django.core.validators import MaxValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -79,3 +81,49 @@ class TimeOff(Revised):
     def __str__(self) -> str:
         """Return dates and reason."""
         return f"{self.first:%d %b} - {self.last:%d %b %Y} {self.why}".strip()
+
+
+EVERY_DAY = 127
+"""All weekdays; one bit a day, Monday lowest."""
+
+
+class DayHours(Revised):
+    """When the day of everybody, or of one crew, begins: all the year, or each year between two days.
+
+    ``lunch`` is in minutes, half way through the day; a crew has its own beginning but everybody's lunch. Of
+    several rows that hold for a day the narrowest counts: a crew's before everybody's, a season's
+    before the year's, then the newest.
+    """
+
+    crew = models.ForeignKey(
+        "crews.Crew", on_delete=models.CASCADE, null=True, blank=True, related_name="day_hours"
+    )
+    first_month = models.PositiveSmallIntegerField(null=True, blank=True)
+    first_day = models.PositiveSmallIntegerField(null=True, blank=True)
+    last_month = models.PositiveSmallIntegerField(null=True, blank=True)
+    last_day = models.PositiveSmallIntegerField(null=True, blank=True)
+    weekdays = models.PositiveSmallIntegerField(
+        default=EVERY_DAY, validators=[MaxValueValidator(EVERY_DAY)]
+    )
+    starts = models.TimeField(default=time(7, 0))
+    lunch = models.PositiveSmallIntegerField(default=30, validators=[MaxValueValidator(120)])
+
+    class Meta:
+        verbose_name_plural = "day hours"
+        ordering = ("pk",)
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(first_month=None, first_day=None, last_month=None, last_day=None)
+                | Q(first_month__range=(1, 12), first_day__range=(1, 31))
+                & Q(last_month__range=(1, 12), last_day__range=(1, 31)),
+                name="season_has_two_days_of_the_year",
+            ),
+            models.CheckConstraint(
+                condition=Q(starts__gte=time(4, 0), starts__lte=time(11, 0)),
+                name="day_begins_in_the_morning",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        """Return whose and when."""
+        return f"{self.crew or 'everybody'} from {self.starts:%H:%M}"

@@ -11,7 +11,6 @@ from crews.models import Crew, Loan, Machine, TimeOff
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
-    from datetime import time
 
     from crews.models import CrewMember, CrewSkill
 
@@ -32,7 +31,6 @@ class CrewHours:
     masks: list[int]
     people: list[int]
     able: dict[str, list[int]]
-    starts: time
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +139,7 @@ def _crew_hours(crew: Crew, off: _DaysOff) -> CrewHours:
     if members:
         masks = [mask if there else OFF for mask, there in zip(masks, people, strict=True)]
     able = {row.skill: _able(row, here, people) for row in crew.skills.all()}
-    return CrewHours(crew.name, masks, people, able, crew.starts)
+    return CrewHours(crew.name, masks, people, able)
 
 
 def _able(skill: CrewSkill, here: Mapping[str, Sequence[bool]], people: Sequence[int]) -> list[int]:

@@ -71,6 +71,9 @@ class PlanRow(models.Model):
         Crew, on_delete=models.PROTECT, null=True, blank=True, related_name="plan_rows"
     )
     people = models.PositiveSmallIntegerField(null=True, blank=True)
+    first = models.BigIntegerField(null=True, blank=True)
+    last = models.BigIntegerField(null=True, blank=True)
+    """First and last slot worked, counted from the year 1: the hours of days may change."""
     start = models.DateTimeField()
     finish = models.DateTimeField()
     segments = models.JSONField(default=list)

@@ -45,6 +45,25 @@ USUAL_DAY = (
 """Dawn, four two-hour day slots about a lunch half hour, and one evening; a company may change it."""
 
 
+SLOT = timedelta(hours=2)
+"""Length of a day slot."""
+
+
+def day_of(starts: time, lunch: int) -> tuple[Position, ...]:
+    """Return the usual positions of a day that begins at another time, with another lunch in minutes."""
+    dawn, *slots, evening = USUAL_DAY
+    found, half = [], len(slots) // 2
+    for n, position in enumerate(slots):
+        begin = _later(starts, n * SLOT + timedelta(minutes=lunch if n >= half else 0))
+        found.append(position._replace(begin=begin, end=_later(begin, SLOT)))
+    before = dawn._replace(begin=_later(starts, -SLOT), end=starts)
+    return (before, *found, evening)
+
+
+def _later(moment: time, by: timedelta) -> time:
+    return (datetime.combine(date(2000, 1, 1), moment) + by).time()
+
+
 def instant(moment: datetime) -> int:
     """Whole minutes since the epoch, UTC, of an aware datetime."""
     return int(moment.timestamp()) // 60
@@ -126,14 +145,19 @@ def make_axis(
     *,
     positions: tuple[Position, ...] = USUAL_DAY,
     evening: Callable[[date], time] | None = None,
+    hours: Callable[[date], tuple[Position, ...]] | None = None,
 ) -> SlotAxis:
     """Lay out an axis.
 
     Parameters
     ----------
+    hours
+        Positions of a day with the times of that day (summer hours), their shifts and halves those of
+        ``positions``. None leaves every day alike.
     evening
-        Local time at which evening work can begin on a day (half an hour after sunset); the
-        evening then keeps its length. None leaves the position's own time.
+        Local time at which evening work can begin on a day (half an hour after sunset), but not
+        before the day slots are over; the evening then keeps its length. None leaves the position's
+        own time.
 
     Raises
     ------
@@ -144,8 +168,10 @@ def make_axis(
     end: list[int] = []
     for offset in range(days):
         day = first + timedelta(days=offset)
-        for position in positions:
+        for position in hours(day) if hours else positions:
             a, b = _span(day, position, zone, evening)
+            if position.shift is Shift.EVENING and evening is not None and end and a < end[-1]:
+                a, b = end[-1], b + end[-1] - a
             if end and a < end[-1]:
                 raise BadWorld(
                     f"the slots of {day:%d %b %Y} overlap",

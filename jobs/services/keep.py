@@ -21,8 +21,10 @@ from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
 from jobs.trade.work import Clock, Relation, Sentence, Shift
 
+from .crew_clock import shown
+
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from jobs.scheduling.network import Network
     from jobs.scheduling.result import Plan, Result
@@ -98,12 +100,22 @@ def placements_of(plan: models.Plan, planning: Planning) -> dict[str, Placement]
         if row.activity.uid in planning.activities:
             axis = planning.world.axes[row.activity.job.zone]
             placements[row.activity.uid] = Placement(
-                start=axis.from_instant(instant(row.start)),
-                end=axis.until_instant(instant(row.finish)),
+                start=_slot(axis, row.first, axis.from_instant(instant(row.start))),
+                end=_slot(axis, row.last, axis.until_instant(instant(row.finish))),
                 crew=row.crew.slug if row.crew else "",
                 machines=tuple((kind, unit) for kind, unit, _ in row.machines),
             )
     return placements
+
+
+def absolute(axis: SlotAxis, slot: int) -> int:
+    """Return a slot counted from the first day of the year 1, so that it outlives hours and axes."""
+    return axis.first.toordinal() * axis.per_day + slot
+
+
+def _slot(axis: SlotAxis, counted: int | None, otherwise: int) -> int:
+    """Return a slot of an axis as it was counted; by the clock where it was not."""
+    return otherwise if counted is None else counted - axis.first.toordinal() * axis.per_day
 
 
 @dataclass(frozen=True)
@@ -151,9 +163,13 @@ class _Writer:
             activity=activity,
             crew=crews.get(at.crew),
             people=self._people(work, at),
-            start=axis.begins(at.start),
-            finish=axis.ends(at.end),
-            segments=segments(axis, self._shown(work, at), self._day(at.crew)),
+            first=absolute(axis, at.start),
+            last=absolute(axis, at.end),
+            start=self._clock(axis.begins(at.start), at),
+            finish=self._clock(axis.ends(at.end), at),
+            segments=segments(
+                axis, self._shown(work, at), self._day(at.crew), lambda it: self._clock(it, at)
+            ),
             machines=[[kind, unit, units[kind][unit]] for kind, unit in at.machines],
             wait_until=wait[0] if wait else None,
             wait=wait[1] if wait else "",
@@ -194,6 +210,10 @@ class _Writer:
     def _axis(self, work: Work) -> SlotAxis:
         return self.world.axes[self.world.jobs[work.job].zone]
 
+    def _clock(self, moment: datetime, at: Placement) -> datetime:
+        """A moment of the plan at the hour it has for its crew."""
+        return shown(moment, at.crew, self.planning.book)
+
     def _day(self, crew: str) -> int:
         return self.world.crews[crew].open if crew else 0
 
@@ -226,8 +246,13 @@ def machine_units(planning: Planning) -> dict[str, list[str]]:
     return units
 
 
-def segments(axis: SlotAxis, slots: Sequence[int], crew_open: int) -> list[list[Any]]:
-    """Return the worked slots as one [start, finish, whole] a day.
+def segments(
+    axis: SlotAxis,
+    slots: Sequence[int],
+    crew_open: int,
+    clock: Callable[[datetime], datetime] = lambda moment: moment,
+) -> list[list[Any]]:
+    """Return the worked slots as one [start, finish, whole] a day, at the hours a crew's clock says.
 
     ``whole`` says that all day slots the crew works that day are taken.
     """
@@ -239,8 +264,8 @@ def segments(axis: SlotAxis, slots: Sequence[int], crew_open: int) -> list[list[
         taken = sum(1 << (slot % axis.per_day) for slot in worked)
         out.append(
             [
-                axis.begins(worked[0]).isoformat(),
-                axis.ends(worked[-1]).isoformat(),
+                clock(axis.begins(worked[0])).isoformat(),
+                clock(axis.ends(worked[-1])).isoformat(),
                 bool(open_today) and taken & open_today == open_today,
             ]
         )

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from django.db import transaction
 
+from crews.services.day_hours import read_book
 from jobs import models
 from jobs.models.day import ALL_DAY, Cause
-from jobs.scheduling.slots import USUAL_DAY
+from jobs.scheduling.slots import USUAL_DAY, day_of
 from jobs.trade.soil import days_to_dry
 from jobs.trade.work import Shift
 
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from crews.models import Crew
+    from crews.services.day_hours import HoursBook
+    from jobs.scheduling.slots import Position
 
 RAIN_A_DAY = Decimal("0.5")
 """Inches taken for a day rained out where nobody measured (common practice: a day's steady rain)."""
@@ -31,6 +34,7 @@ COOL_MONTHS = frozenset({10, 11, 12, 1, 2, 3})
 COOL_LATITUDE = 35
 """Ground dries half as fast from October to March north of it (common practice)."""
 DAY_SLOTS = tuple(p for p in USUAL_DAY if p.shift is Shift.DAY)
+"""The slots of a usual day; ``day_slots`` has those of a certain one."""
 EVENING = time(18)
 """When the rain of a whole day is taken to have ended."""
 MOST_DAYS = 60
@@ -111,11 +115,17 @@ def take_back(row: models.LostTime, *, by: str, now: datetime) -> None:
     record("lost time taken back", by=by, at=now, job=row.job, before={"lost": say_lost(row)})
 
 
+def day_slots(book: HoursBook, day: date) -> tuple[Position, ...]:
+    """Return the day slots of a date with its own hours."""
+    return tuple(p for p in day_of(*book.on(day)) if p.shift is Shift.DAY)
+
+
 def say_lost(row: models.LostTime) -> str:
     """Return a loss in words: when, what for, whom it stops."""
     when = say_span(row.first, row.last)
     if row.first_slots != ALL_DAY and not row.first_slots & 1:
-        slot = DAY_SLOTS[(row.first_slots & -row.first_slots).bit_length() - 1]
+        slots = day_slots(read_book(), row.first)
+        slot = slots[(row.first_slots & -row.first_slots).bit_length() - 1]
         when = f"{when} from {say_time(datetime.combine(row.first, slot.begin))}"
     whom = row.activity or row.job or row.crew or "everybody"
     told = f"{when}: {row.get_cause_display()}, {whom}"
@@ -169,9 +179,9 @@ def dry_at(row: models.LostTime, job: models.Job) -> datetime:
 def _slots_until(row: models.LostTime, until: datetime) -> dict[date, int]:
     """Day slots after the rain that begin before the ground is dry, as a mask a day."""
     found: dict[date, int] = {}
-    day = row.last + timedelta(days=1)
+    day, book = row.last + timedelta(days=1), read_book()
     while day <= until.date():
-        for n, slot in enumerate(DAY_SLOTS):
+        for n, slot in enumerate(day_slots(book, day)):
             if datetime.combine(day, slot.begin) < until:
                 found[day] = found.get(day, 0) | 1 << n
         day += timedelta(days=1)

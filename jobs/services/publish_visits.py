@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from crews.services.day_hours import HoursBook, read_book
 from crews.services.events import EventDraft, Run
 from crews.services.redact import without_codes
 from jobs import models
@@ -54,14 +55,16 @@ def by_job_and_day(due: Iterable[Due]) -> dict[int, dict[date, list[str]]]:
     return found
 
 
-def delivery_drafts(due: Iterable[Due]) -> Iterator[EventDraft]:
+def delivery_drafts(due: Sequence[Due]) -> Iterator[EventDraft]:
     """Yield an event for each delivery: two hours from the hour the crew that needs it starts."""
+    book = read_book() if due else HoursBook()
     for one in due:
         job = one.row.activity.job
         zone = ZoneInfo(job.zone)
         start = one.row.start.astimezone(zone)
         if one.row.crew is not None:
-            start = datetime.combine(one.day, one.row.crew.starts, tzinfo=zone)
+            begins = book.starts(one.row.crew.slug, one.day)
+            start = datetime.combine(one.day, begins, tzinfo=zone)
         notes = [f"Needed for: {one.row.activity.name}", *way_in(one.row)]
         yield EventDraft(
             subject=_subject(one.row.crew),

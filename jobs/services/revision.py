@@ -27,6 +27,7 @@ WATCHED: tuple[type[Model], ...] = (
     people.Crew,
     people.CrewMember,
     people.CrewSkill,
+    people.DayHours,
     people.Loan,
     people.Machine,
     people.WorkingWeek,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from .library import current_library
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from datetime import date, datetime, time
     from decimal import Decimal
 
 UNITS = {
@@ -50,7 +50,7 @@ def say_day(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
 
 
-def say_time(moment: datetime) -> str:
+def say_time(moment: datetime | time) -> str:
     """Return ``6:30 am``."""
     return f"{moment.hour % 12 or 12}:{moment:%M} {'am' if moment.hour < 12 else 'pm'}"  # noqa: PLR2004 (noon)
 

@@ -4,26 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from functools import partial
+from functools import cache, partial
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from crews.services.day_hours import HoursBook, read_book
 from crews.services.hours import Hours, working_hours
 from jobs import models
 from jobs.scheduling.calendars import days_mask
 from jobs.scheduling.lost import lose
-from jobs.scheduling.slots import SlotAxis, make_axis
+from jobs.scheduling.slots import Position, SlotAxis, day_of, make_axis
 from jobs.scheduling.world import Tie, World
 from jobs.trade.work import Clock, Lag, Relation, Sentence
 from jobs.weather.daylight import dark_from
 
+from .crew_clock import on_crews_clocks
 from .losses import read_losses
 from .releases import fixed_waits, released_waits
 from .revision import world_revision
 from .world_rows import Rows
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from jobs.scheduling.lost import Loss
 
@@ -45,6 +47,7 @@ class Planning:
     jobs: Mapping[str, models.Job]
     hours: Hours
     revision: str
+    book: HoursBook
     fixed: frozenset[tuple[str, str]] = frozenset()
     """Works and waits whose length an engineer has set."""
 
@@ -73,13 +76,15 @@ def read_world(now: datetime) -> Planning:
     first = _first_day(now, activities)
     days = (now.date() - first).days + HORIZON_DAYS
     hours = working_hours(first, first + timedelta(days=days - 1))
-    axes = _axes(jobs, first, days)
+    book = read_book()
+    axes = _axes(jobs, first, days, book)
     axis = next(iter(axes.values()))
     closed = _closed(ids, axis)
     released = released_waits([activity.pk for activity in activities])
     by_pk, today = {job.pk: job for job in jobs}, (now.date() - first).days
     reader = Rows(axes=axes, jobs=by_pk, hours=hours, released=released, today=today)
     by_uid = {activity.uid: activity for activity in activities}
+    works = reader.works(activities)
     dry = World(
         axes=axes,
         now=axis.from_instant(int(now.timestamp()) // 60),
@@ -87,15 +92,15 @@ def read_world(now: datetime) -> Planning:
         machines=reader.machines(),
         places=reader.places(ids),
         jobs={job.uid: reader.job(job, closed.get(job.pk, 0), jobs) for job in jobs},
-        works=reader.works(activities),
-        ties=tuple(_ties(ids, activities, released, now)),
+        works=works,
+        ties=on_crews_clocks(_ties(ids, activities, released, now), works, book),
         holidays=hours.holidays,
     )
     losses = read_losses(axis, activities)
     by_job = {job.uid: job for job in jobs}
     by_pour = {activity.uid: released.get(activity.pk, {}) for activity in activities}
     return Planning(
-        lose(dry, losses), dry, losses, by_uid, by_job, hours, revision, fixed_waits(by_pour)
+        lose(dry, losses), dry, losses, by_uid, by_job, hours, revision, book, fixed_waits(by_pour)
     )
 
 
@@ -106,23 +111,31 @@ def _first_day(now: datetime, activities: Iterable[models.Activity]) -> date:
     return first - timedelta(days=first.weekday())
 
 
-def _axes(jobs: Sequence[models.Job], first: date, days: int) -> dict[str, SlotAxis]:
+def _axes(
+    jobs: Sequence[models.Job], first: date, days: int, book: HoursBook
+) -> dict[str, SlotAxis]:
     """One axis per time zone; evenings begin when it is dark where the zone's first job lies."""
     axes: dict[str, SlotAxis] = {}
     for job in jobs:
         if job.zone not in axes:
-            axes[job.zone] = _axis(job, first, days)
-    return axes or {"UTC": make_axis(first, days, ZoneInfo("UTC"))}
+            axes[job.zone] = _axis(job, first, days, book)
+    return axes or {"UTC": make_axis(first, days, ZoneInfo("UTC"), hours=_times(book))}
 
 
-def _axis(job: models.Job, first: date, days: int) -> SlotAxis:
+def _times(book: HoursBook) -> Callable[[date], tuple[Position, ...]]:
+    """Return the times of slots of a day; days alike are laid out once."""
+    laid_out = cache(day_of)
+    return lambda day: laid_out(*book.on(day))
+
+
+def _axis(job: models.Job, first: date, days: int, book: HoursBook) -> SlotAxis:
     zone = ZoneInfo(job.zone)
     evening = None
     if job.latitude is not None and job.longitude is not None:
         evening = partial(
             dark_from, latitude=float(job.latitude), longitude=float(job.longitude), zone=zone
         )
-    return make_axis(first, days, zone, evening=evening)
+    return make_axis(first, days, zone, evening=evening, hours=_times(book))
 
 
 def _closed(ids: Sequence[int], axis: SlotAxis) -> dict[int, int]:

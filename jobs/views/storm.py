@@ -10,11 +10,12 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
+from crews.services.day_hours import read_book
 from jobs import clock, models
 from jobs.forms.storm import LaterForm, LostForm, OutForm
 from jobs.services.accept_storm import accept_answer, undo
 from jobs.services.late import come_later, out, take_back_change
-from jobs.services.lose_days import DAY_SLOTS, lose_days, take_back
+from jobs.services.lose_days import day_slots, lose_days, take_back
 from jobs.services.pages.happened import read_off_plan
 from jobs.services.pages.people import rolls_today
 from jobs.services.pages.storm import read_storm_page
@@ -145,7 +146,8 @@ def _lost_form(request: HttpRequest) -> LostForm:
     now = clock.now()
     company = models.Company.objects.first()
     here = now.astimezone(ZoneInfo(company.zone)) if company else now
-    slot = 1 + sum(position.begin < here.time() for position in DAY_SLOTS)
+    slots = day_slots(read_book(), here.date())
+    slot = 1 + sum(position.begin < here.time() for position in slots)
     data = request.POST if request.method == "POST" and "when" in request.POST else None
     return LostForm(data, today=here.date(), slot=slot)
 

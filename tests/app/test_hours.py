@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, time
+from datetime import date
 
 import pytest
 
@@ -33,7 +33,7 @@ def test_nobody_and_nothing():
 
 def test_a_crew_works_its_week():
     """Monday to Friday all four day slots; nobody is missing at the weekend."""
-    crew = CrewFactory(name="Ground crew", starts=time(6, 30))
+    crew = CrewFactory(name="Ground crew")
     CrewMemberFactory.create_batch(2, crew=crew)
     CrewSkillFactory(crew=crew, skill="grading")
     CrewSkillFactory(crew=crew, skill="lights", people=1)
@@ -42,7 +42,6 @@ def test_a_crew_works_its_week():
         masks=[15, 15, 15, 15, 15, 0, 0],
         people=[2] * 7,
         able={"grading": [2] * 7, "lights": [1] * 7},
-        starts=time(6, 30),
     )
 
 

@@ -152,8 +152,8 @@ class TestQueries:
         ("name", "queries"),
         [
             ("job", 18),
-            ("sheet", 19),
-            ("job-health", 42),
+            ("sheet", 20),
+            ("job-health", 46),
             ("activities", 10),
             ("numbers", 9),
             ("record", 7),

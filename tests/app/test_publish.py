@@ -5,7 +5,7 @@ The small yard, laid out by hand: Monday 22 June 2026 is its first day.
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 
@@ -142,7 +142,6 @@ class TestVisits:
     def test_a_delivery_comes_when_the_crew_starts(self, plan):
         """Work begins at 11; the truck is met at 7, and two hours are kept for it."""
         work = put(plan, "plant-shrubs", 23, hours=(11, 15)).activity
-        Crew.objects.update(starts=time(7))
         Delivery.objects.create(job=work.job, activity=work, name="Twelve hollies")
         publish_plan(plan, now=NOW)
         event = CalendarEvent.objects.get(kind="delivery")

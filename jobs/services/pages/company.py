@@ -1,0 +1,82 @@
+"""Reads the company's settings: hours, days closed for all, and the record of what has no job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from crews.models import DayHours
+from jobs import models
+from jobs.services.company import say_season
+from jobs.services.speech import say_day, say_time
+
+from .crews import company_off
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from .crews import Off
+
+ENTRIES = 40
+
+
+class HoursRow(NamedTuple):
+    """Hours that differ from most days."""
+
+    pk: int
+    whose: str
+    when: str
+    what: str
+
+
+class Entry(NamedTuple):
+    """A line of the record that belongs to no job."""
+
+    when: str
+    by: str
+    what: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class CompanyPage:
+    """The page."""
+
+    hours: tuple[HoursRow, ...]
+    closed: tuple[Off, ...]
+    record: tuple[Entry, ...]
+
+
+def read_company_page(now: datetime) -> CompanyPage:
+    """Read the settings in a bounded number of queries."""
+    rows = DayHours.objects.select_related("crew").order_by("pk")
+    usual = next((row.pk for row in rows if row.crew is None and row.first_month is None), 0)
+    entries = models.HistoryEntry.objects.filter(job=None)[:ENTRIES]
+    return CompanyPage(
+        tuple(_hours(row) for row in rows if row.pk != usual),
+        company_off(now),
+        tuple(_entry(entry, entry.at.astimezone(now.tzinfo)) for entry in entries),
+    )
+
+
+def _hours(row: DayHours) -> HoursRow:
+    lunch = "" if row.crew else f", lunch {row.lunch} minutes"
+    return HoursRow(
+        row.pk, str(row.crew or "Everybody"), say_season(row), f"from {say_time(row.starts)}{lunch}"
+    )
+
+
+def _entry(entry: models.HistoryEntry, at: datetime) -> Entry:
+    when = f"{say_day(at.date())}, {say_time(at)}"
+    return Entry(when, entry.by, entry.what, _plain(entry.before), _plain(entry.after))
+
+
+def _plain(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, dict):
+        return "; ".join(f"{key} {told}" for key, told in value.items() if told)
+    if isinstance(value, list):
+        return "; ".join(map(str, value))
+    return str(value)

@@ -1,0 +1,159 @@
+"""The company's settings, for its owners: Tuesday 16 June 2026."""
+
+from __future__ import annotations
+
+from datetime import date, time
+
+import pytest
+from django.urls import reverse
+
+from crews.models import Crew, DayHours, Role, TimeOff
+from jobs.models import Company, HistoryEntry
+from tests.office import open_office, signed_in
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def client():
+    """The owner's browser."""
+    open_office()
+    return signed_in()
+
+
+def told(**changes: str) -> dict[str, str]:
+    """The company's form as posted."""
+    facts = {
+        "name": "Quillback Yards", "state": "OR", "zone": "America/Los_Angeles", "phone": "555-0110",
+        "units": "metric", "starts": "06:30", "lunch": "45",
+        "revision": str(Company.objects.get().revision),
+    }  # fmt: skip
+    return facts | changes
+
+
+def test_everything_is_kept_and_stands_in_the_record(client):
+    """Name, place, units and the hours of most days; before and after."""
+    client.post(reverse("settings"), told())
+    company, hours = Company.objects.get(), DayHours.objects.get()
+    assert (company.name, company.state, company.zone) == (
+        "Quillback Yards", "OR", "America/Los_Angeles",
+    )  # fmt: skip
+    assert (company.phone, company.units) == ("555-0110", "metric")
+    assert (hours.starts, hours.lunch, hours.crew) == (time(6, 30), 45, None)
+    entry = HistoryEntry.objects.get(what="company changed")
+    assert (entry.before["name"], entry.after["day begins"]) == ("Thistlewick Yards", "06:30")
+    page = client.get(reverse("settings")).content.decode()
+    assert "Company changed" in page
+    assert 'value="06:30"' in page
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "words"),
+    [
+        ({"name": " "}, "id_name", "required"),
+        ({"name": "x" * 121}, "id_name", "at most 120"),
+        ({"state": "ZZ"}, "id_state", "valid choice"),
+        ({"zone": "Mars/Olympus"}, "id_zone", "valid choice"),
+        ({"units": "cubits"}, "id_units", "valid choice"),
+        ({"phone": "5" * 41}, "id_phone", "at most 40"),
+        ({"starts": "noon"}, "id_starts", "valid time"),
+        ({"starts": "03:59"}, "id_starts", "between 4:00 and 11:00"),
+        ({"starts": "11:01"}, "id_starts", "between 4:00 and 11:00"),
+        ({"lunch": "-1"}, "id_lunch", "greater than or equal to 0"),
+        ({"lunch": "9" * 30}, "id_lunch", "less than or equal to 120"),
+    ],
+)
+def test_what_is_wrong_is_told_beside_its_field(client, changes, field, words):
+    """And nothing is stored."""
+    answer = client.post(reverse("settings"), told(**changes))
+    wrong = answer.content.decode().partition(f'id="{field}_wrong">')[2].partition("</p>")[0]
+    assert (answer.status_code, words in wrong) == (422, True)
+    assert Company.objects.get().name == "Thistlewick Yards"
+
+
+def test_nothing_hostile_is_run(client):
+    """A name is text."""
+    client.post(reverse("settings"), told(name="<script>alert(1)</script>"))
+    assert "<script>alert" not in client.get(reverse("settings")).content.decode()
+
+
+def test_the_second_of_two_editors_is_told(client):
+    """The first one's name stays."""
+    stale = told(name="Second Yards")
+    client.post(reverse("settings"), told())
+    answer = client.post(reverse("settings"), stale, follow=True)
+    assert "nothing was overwritten" in answer.content.decode()
+    assert Company.objects.get().name == "Quillback Yards"
+
+
+@pytest.mark.parametrize("role", [Role.SCHEDULER, Role.LEAD, Role.VIEWER])
+def test_owners_only(client, role):
+    """Others are told, and have no link to it."""
+    other = signed_in(role)
+    assert other.get(reverse("settings")).status_code == 403
+    assert other.post(reverse("settings"), told()).status_code == 403
+    assert reverse("settings") not in other.get(reverse("jobs")).content.decode()
+    assert reverse("settings") in client.get(reverse("jobs")).content.decode()
+
+
+class TestHours:
+    """Seasons and crews of their own."""
+
+    SUMMER = {
+        "hours-first_month": "6", "hours-first_day": "1", "hours-last_month": "8",
+        "hours-starts": "06:00", "hours-lunch": "30",
+    }  # fmt: skip
+
+    def test_summer_hours_are_kept_and_taken_out(self, client):
+        """To the end of August where no day is given."""
+        client.post(reverse("add-hours"), self.SUMMER)
+        row = DayHours.objects.get()
+        assert (row.last_month, row.last_day, row.weekdays) == (8, 31, 127)
+        page = client.get(reverse("settings")).content.decode()
+        assert "Everybody, 1 Jun – 31 Aug" in page
+        client.post(reverse("remove-hours", args=[row.pk]))
+        assert not DayHours.objects.exists()
+        assert [entry.what for entry in HistoryEntry.objects.all()[:2]] == [
+            "hours taken out",
+            "hours told",
+        ]
+
+    def test_a_crew_on_fridays(self, client):
+        """All the year, two weekdays."""
+        crew = Crew.objects.get(slug="green-crew")
+        facts = {"hours-crew": str(crew.pk), "hours-weekdays": ["3", "4"]}
+        client.post(reverse("add-hours"), facts | {"hours-starts": "06:30", "hours-lunch": "30"})
+        page = client.get(reverse("settings")).content.decode()
+        assert "Green crew, all the year, Thu Fri" in page
+
+    @pytest.mark.parametrize(
+        ("changes", "words"),
+        [
+            ({"hours-last_month": ""}, "a first and a last day"),
+            ({"hours-first_month": "13"}, "valid choice"),
+            ({"hours-first_day": "31"}, "Jun has 30 days"),
+            ({"hours-first_day": "0"}, "greater than or equal to 1"),
+            ({"hours-starts": "20:00"}, "between 4:00 and 11:00"),
+            ({"hours-weekdays": ["9"]}, "valid choice"),
+            ({"hours-crew": "999"}, "valid choice"),
+        ],
+    )
+    def test_what_is_wrong_is_told(self, client, changes, words):
+        """And nothing is stored."""
+        answer = client.post(reverse("add-hours"), self.SUMMER | changes)
+        assert answer.status_code == 422
+        assert words in answer.content.decode()
+        assert not DayHours.objects.exists()
+
+
+def test_holidays_of_the_state_are_closed_once(client):
+    """Of the six usual ones left this year and next, those not closed yet; a second time none."""
+    before = TimeOff.objects.count()
+    client.post(reverse("close-holidays"), {"holidays": "usual"})
+    closed = set(TimeOff.objects.values_list("first", flat=True))
+    assert date(2026, 11, 26) in closed
+    count = TimeOff.objects.count()
+    assert count > before
+    client.post(reverse("close-holidays"), {"holidays": "usual"})
+    assert TimeOff.objects.count() == count
+    assert client.post(reverse("close-holidays"), {"holidays": "mine"}).status_code == 422
