@@ -121,4 +121,4 @@ def test_questions_do_not_grow_with_the_yards():
     published_plan()
     with CaptureQueriesContext(connection) as three:
         office.get(URL)
-    assert (len(one), len(three)) == (12, 12)
+    assert (len(one), len(three)) == (13, 13)

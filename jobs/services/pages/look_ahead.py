@@ -8,6 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
+from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
 from jobs.services.speech import machine_name, say_span, say_time
 
@@ -15,8 +16,9 @@ from .frame import published_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from datetime import time
 
-    from crews.models import Crew
+    from crews.services.day_hours import HoursBook
     from crews.services.hours import Hours
     from jobs import models
 
@@ -114,12 +116,13 @@ def read_look_ahead(now: datetime, monday: date | None = None) -> LookAheadPage:
 def _taken(plan: models.Plan, first: date, last: date) -> Taken:
     """What each crew and each machine does on each day."""
     found: Taken = {}
+    book = read_book()
     rows = plan.rows.filter(
         crew__isnull=False, finish__date__gte=first, start__date__lte=last + timedelta(days=1)
     )
     for row in rows.select_related("activity__job", "crew").order_by("start"):
         job = row.activity.job
-        for day, when in _days_of(row):
+        for day, when in _days_of(row, book):
             if first <= day <= last:
                 for key, what in _places(row):
                     stand = Stand(row.activity.uid, what, when)
@@ -128,17 +131,18 @@ def _taken(plan: models.Plan, first: date, last: date) -> Taken:
     return found
 
 
-def _days_of(row: models.PlanRow) -> Iterator[tuple[date, str]]:
+def _days_of(row: models.PlanRow, book: HoursBook) -> Iterator[tuple[date, str]]:
     """The days a work stands on, on the yard's clock, and when in the day."""
-    zone = ZoneInfo(row.activity.job.zone)
+    zone, crew = ZoneInfo(row.activity.job.zone), row.crew.slug if row.crew else ""
     for start, finish, whole in row.segments:
         begins = datetime.fromisoformat(start).astimezone(zone)
         ends = datetime.fromisoformat(finish).astimezone(zone)
-        yield begins.date(), "" if whole else _when(begins, ends, row.crew)
+        starts = book.starts(crew, begins.date())
+        yield begins.date(), "" if whole else _when(begins, ends, starts)
 
 
-def _when(begins: datetime, ends: datetime, crew: Crew | None) -> str:
-    first_thing = crew is not None and begins.time() <= crew.starts
+def _when(begins: datetime, ends: datetime, starts: time) -> str:
+    first_thing = begins.time() <= starts
     return f"to {say_time(ends)}" if first_thing else f"from {say_time(begins)}"
 
 
