@@ -58,6 +58,29 @@ class Line:
     milestone: str = ""
 
 
+class StageLine(NamedTuple):
+    """The weather buffer after a stage as the sheet is told about it; moments are local to the yard."""
+
+    name: str
+    planned: datetime
+    likely: datetime
+    safe: datetime
+    words: str
+
+
+class OddsLine(NamedTuple):
+    """The finish as likely as not, the one kept 8 times in 10, and the buffers after the stages."""
+
+    likely: datetime
+    safe: datetime
+    stages: tuple[StageLine, ...] = ()
+
+    @property
+    def last(self) -> datetime:
+        """The latest moment told."""
+        return max(self.likely, self.safe, *(stage.safe for stage in self.stages))
+
+
 class Box(NamedTuple):
     """A rectangle."""
 
@@ -168,6 +191,17 @@ class Buffer(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
+class StageRow:
+    """The weather buffer after a stage drawn: its name, its dates, the frame, its words."""
+
+    name: Label
+    note: Label
+    told: str
+    frame: Buffer
+    beside: Label | None
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """A drawn sheet: whole numbers and text only."""
 
@@ -187,3 +221,5 @@ class Sheet:
     base: int
     today: int | None
     buffer: Buffer | None = None
+    stages: tuple[StageRow, ...] = ()
+    stages_heading: Heading | None = None

@@ -10,7 +10,23 @@ from datetime import timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from .marks import Box, Buffer, DayMark, Flag, Heading, Keel, Label, Line, Part, Row, Sheet, Tail
+from .marks import (
+    Box,
+    Buffer,
+    DayMark,
+    Flag,
+    Heading,
+    Keel,
+    Label,
+    Line,
+    OddsLine,
+    Part,
+    Row,
+    Sheet,
+    StageLine,
+    StageRow,
+    Tail,
+)
 from .scale import DayScale
 from .text import shortened, text_width
 
@@ -27,6 +43,7 @@ GROUP = 30
 FOOT = 92
 TITLE, SMALL = 13, 11
 KEEL_DROP = 4
+BUFFERS = "What the weather may take"
 LEAST_BLOCK = 3
 LETTERS = "MTWTFSS"
 NUMBERED_FROM = 19
@@ -40,7 +57,7 @@ def draw_sheet(
     chain: Sequence[str] = (),
     today: datetime | None = None,
     opened: str = "",
-    odds: tuple[datetime, datetime] | None = None,
+    odds: OddsLine | None = None,
 ) -> Sheet:
     """Draw the lines in the order given, grouped by their heading.
 
@@ -57,12 +74,15 @@ def draw_sheet(
     opened
         Id of the line whose story lies open: the sheet is cut in two under it.
     odds
-        The finish as likely as not, and the one kept 8 times in 10; None where nothing is said.
+        The odds of the finish and the buffers after the stages, which stand in rows of their own under
+        all work; None where nothing is said.
     """
     scale = _scale(lines, closed, odds)
+    stages = odds.stages if odds else ()
     laid = _lay_out(lines)
     rows = {line.id: _row(line, y, scale) for line, y in laid.places}
-    bottom = laid.bottom + 8
+    under = laid.bottom + (GROUP if stages else 0)
+    bottom = under + ROW * len(stages) + 8
     return Sheet(
         width=WIDTH,
         height=bottom + FOOT,
@@ -80,6 +100,10 @@ def draw_sheet(
         base=bottom + 34,
         today=None if today is None else _today(scale, today),
         buffer=None if odds is None else _buffer(lines, odds, scale, bottom + 34),
+        stages=tuple(
+            _stage(stage, under + ROW * number, scale) for number, stage in enumerate(stages)
+        ),
+        stages_heading=_heading(BUFFERS, laid.bottom) if stages else None,
     )
 
 
@@ -93,11 +117,13 @@ class _Laid:
 
 
 def _scale(
-    lines: Sequence[Line], closed: frozenset[date], odds: tuple[datetime, datetime] | None
+    lines: Sequence[Line],
+    closed: frozenset[date],
+    odds: OddsLine | None,
 ) -> DayScale:
     """Whole weeks, from the Monday before the first start to the Sunday after the last end."""
     first = min(line.start for line in lines).date()
-    last = max([*(line.finish for line in lines), *(odds or ())]).date()
+    last = max([*(line.finish for line in lines), *([odds.last] if odds else [])]).date()
     return DayScale(
         first - timedelta(days=first.weekday()),
         last + timedelta(days=6 - last.weekday()),
@@ -114,11 +140,39 @@ def _lay_out(lines: Sequence[Line]) -> _Laid:
     for line in lines:
         if line.group != group:
             group = line.group
-            headings.append(Heading(group, MARGIN, y + 20, y + 26))
+            headings.append(_heading(group, y))
             y += GROUP
         places.append((line, y))
         y += ROW
     return _Laid(tuple(places), tuple(headings), y)
+
+
+def _heading(words: str, y: int) -> Heading:
+    return Heading(words, MARGIN, y + 20, y + 26)
+
+
+def _stage(stage: StageLine, y: int, scale: DayScale) -> StageRow:
+    """A frame from the planned end of a stage to its safe one, ticks in it, and its words behind."""
+    x, likely, safe = (scale.x(it) for it in (stage.planned, stage.likely, stage.safe))
+    frame = Buffer(x, y + 3, max(LEAST_BLOCK, safe - x), likely, safe)
+    dates = f"planned {_day(stage.planned)}, safe {_day(stage.safe)}"
+    room = LEFT - MARGIN - 22
+    after, width = x + frame.width + 8, text_width(stage.words, SMALL)
+    beside = Label(after, y + 15, stage.words)
+    if after + width > WIDTH - MARGIN:
+        fits = x - 8 - width >= scale.left
+        beside = Label(x - 8 if fits else WIDTH - MARGIN, y + 15, stage.words, "end")
+    return StageRow(
+        name=Label(MARGIN + 10, y + 12, stage.name),
+        note=Label(MARGIN + 10, y + 23, shortened(dates, SMALL, room)),
+        told=f"{stage.name}: {dates}; {stage.words}",
+        frame=frame,
+        beside=beside,
+    )
+
+
+def _day(moment: datetime) -> str:
+    return f"{moment:%a} {moment.day} {moment:%b}"
 
 
 def _row(line: Line, y: int, scale: DayScale) -> Row:
@@ -240,12 +294,10 @@ def _label(words: str, x: int, bottom: int, taken: list[list[tuple[int, int]]]) 
     return Label(middle, bottom + 50, "", "middle")
 
 
-def _buffer(
-    lines: Sequence[Line], odds: tuple[datetime, datetime], scale: DayScale, base: int
-) -> Buffer | None:
+def _buffer(lines: Sequence[Line], odds: OddsLine, scale: DayScale, base: int) -> Buffer | None:
     """From the planned finish to the safe one; nothing where the weather takes nothing."""
     x = scale.x(max(line.finish for line in lines))
-    likely, safe = (scale.x(moment) for moment in odds)
+    likely, safe = scale.x(odds.likely), scale.x(odds.safe)
     return Buffer(x, base - 18, safe - x, likely, safe) if safe > x else None
 
 

@@ -8,7 +8,7 @@ future is the plan itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from math import ceil
 from typing import TYPE_CHECKING, NamedTuple
@@ -43,6 +43,8 @@ ALIKE = 0.5
 """How much of a crew's luck with its pace is shared by all it does (our own convention)."""
 ROUNDING = 0.15
 """What durations are rounded down by, as in planning."""
+NEAR_SAFE = (0.75, 0.85)
+"""Which futures tell what eats a buffer: those that end about the day kept 8 times in 10."""
 SLACK_DAYS = 45
 LONGEST_CURE_DAYS = 28
 """Colder than that nobody waits: the slab is covered and heated (ACI 306R; our own convention)."""
@@ -111,6 +113,13 @@ class Eater(NamedTuple):
     days: float
 
 
+class Stage(NamedTuple):
+    """Odds of the end of some works together, and who makes it late in the futures near the safe day."""
+
+    odds: Odds
+    eaters: tuple[Eater, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Futures:
     """What became of a plan.
@@ -124,6 +133,8 @@ class Futures:
     causes
         By work, the share of day slots, from now to the planned end, that each measure of the weather
         loses.
+    stages
+        Of each group of works that was asked for.
     """
 
     runs: int
@@ -131,10 +142,24 @@ class Futures:
     works: Mapping[str, Odds]
     eaters: Mapping[str, tuple[Eater, ...]]
     causes: Mapping[str, Mapping[Measure, float]]
+    stages: Mapping[tuple[str, str], Stage] = field(default_factory=dict)
 
 
-def run_futures(world: World, plan: Plan, *, weather: Hazards, runs: int, dice: Dice) -> Futures:
+def run_futures(
+    world: World,
+    plan: Plan,
+    *,
+    weather: Hazards,
+    runs: int,
+    dice: Dice,
+    stages: Mapping[tuple[str, str], Sequence[str]] | None = None,
+) -> Futures:
     """Walk a plan's order through many futures.
+
+    Parameters
+    ----------
+    stages
+        Works whose common end is told besides, by job and name of the stage.
 
     Raises
     ------
@@ -153,7 +178,9 @@ def run_futures(world: World, plan: Plan, *, weather: Hazards, runs: int, dice: 
     days = max(1, 1 + ends // next(iter(world.axes.values())).per_day)
     drawn = _Drawn(world, weather, dice, runs=runs, bounds=bounds, planned_days=days)
     placed = Walk(world, plan, waits, drawn, bounds).run(order, floors)
-    return _Account(world, plan, placed, bounds[1]).futures(runs, drawn.causes)
+    account = _Account(world, plan, placed, bounds[1])
+    told = {key: account.stage(works) for key, works in (stages or {}).items()}
+    return replace(account.futures(runs, drawn.causes), stages=told)
 
 
 def _bounds(world: World, plan: Plan) -> tuple[int, int]:
@@ -325,6 +352,15 @@ class _Account:
                 eaters[name] = self._eaters(counted)
         return Futures(runs, jobs, works, eaters, causes)
 
+    def stage(self, works: Sequence[str]) -> Stage:
+        """Return the account of some works together."""
+        ends = np.max([self.placed[work].end for work in works], axis=0)
+        planned = max(self.plan[work].end for work in works)
+        odds = self._odds(self._axis(self.world.works[works[0]]), planned, ends, None)
+        ranked = np.argsort(ends, kind="stable")
+        low, high = (int(share * len(ranked)) for share in NEAR_SAFE)
+        return Stage(odds, self._eaters(works, ranked[low : max(high, low + 1)]))
+
     def _axis(self, work: Work) -> SlotAxis:
         return self.world.axes[self.world.jobs[work.job].zone]
 
@@ -343,18 +379,23 @@ class _Account:
             beyond=float((ends >= self.size).mean()),
         )
 
-    def _eaters(self, counted: Sequence[str]) -> tuple[Eater, ...]:
+    def _eaters(self, counted: Sequence[str], among: Slots | None = None) -> tuple[Eater, ...]:
         """Follow each future's finish back along what held each work, and share the delay out.
 
         A work eats what it is later than planned, less what the work it waited for was later.
+
+        Parameters
+        ----------
+        among
+            The futures looked at; None for all.
         """
         names = list(self.world.works)
         late = np.array([self._late(name) for name in names])
         held = np.array([self.placed[name].held_by for name in names])
-        column = np.arange(late.shape[1])
+        column = np.arange(late.shape[1]) if among is None else among
         numbers = np.array([names.index(work) for work in counted])
         ends = np.array([self.placed[work].end for work in counted])
-        at = numbers[ends.argmax(axis=0)]
+        at = numbers[ends.argmax(axis=0)][column]
         eaten = np.zeros(len(names))
         for _ in names:
             before = held[at, column]
@@ -364,7 +405,7 @@ class _Account:
             at = np.where(live, before, NOBODY)
             if (at == NOBODY).all():
                 break
-        days = eaten / late.shape[1] / DAY_MINUTES
+        days = eaten / len(column) / DAY_MINUTES
         worst = sorted(range(len(names)), key=lambda n: (-days[n], names[n]))
         return tuple(Eater(names[n], round(float(days[n]), 2)) for n in worst if days[n] > 0.005)  # noqa: PLR2004 - shown to a hundredth
 

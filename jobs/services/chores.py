@@ -13,7 +13,7 @@ from jobs.scheduling.errors import SchedulingError
 
 from .backup import BackupError, keep_nightly
 from .forecast import refresh
-from .outlook import say_first_outlook
+from .outlook import say_daily_outlook
 from .world import open_jobs
 
 if TYPE_CHECKING:
@@ -41,9 +41,9 @@ def _forecasts(now: datetime) -> None:
 
 
 def _odds(now: datetime) -> None:
-    """Say the odds of a plan that was published since."""
+    """Say the odds of the published plan, once a day."""
     if models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).exists():
-        say_first_outlook(now)
+        say_daily_outlook(now)
 
 
 def _nightly_backup(now: datetime) -> None:

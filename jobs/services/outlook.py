@@ -14,6 +14,7 @@ from jobs.scheduling.dice import Dice
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.result import Plan
 from jobs.scheduling.risk import run_futures
+from jobs.trade.stages import FINISH, STAGES
 
 from .hazards import read_hazards
 from .keep import placements_of
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime, timedelta
 
-    from jobs.scheduling.risk import Eater, Futures, Odds
+    from jobs.scheduling.risk import Eater, Futures, Odds, Stage
 
     from .climate import LocalClimate
     from .world import Planning
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 RUNS = 2000
 DAY_SECONDS = 86_400
 MOST_RISKS = 8
+MOST_STAGE_RISKS = 3
+ORDER = (*STAGES, FINISH)
 LEAST_SHOWN = 0.001
 
 
@@ -58,7 +61,14 @@ def say_outlook(*, now: datetime, runs: int = RUNS, seed: int = 0, store: bool =
     planning = with_weather(read_world(now), now)
     placed = _placed(plan, planning)
     hazards, climates, reach = read_hazards(planning, now)
-    futures = run_futures(planning.world, placed, weather=hazards, runs=runs, dice=Dice(seed))
+    futures = run_futures(
+        planning.world,
+        placed,
+        weather=hazards,
+        runs=runs,
+        dice=Dice(seed),
+        stages=stages_in(planning),
+    )
     teller = _Teller(planning, futures, climates, reach)
     outlooks = [
         models.Outlook(
@@ -89,6 +99,18 @@ def say_first_outlook(now: datetime) -> bool:
     """Say the odds of the published plan unless they have been said; return True if they were now."""
     plan = live_plan()
     if models.Outlook.objects.filter(plan=plan).exists():
+        return False
+    say_outlook(now=now)
+    return True
+
+
+def say_daily_outlook(now: datetime) -> bool:
+    """Say the odds of the published plan where none were said today; return True if they were now.
+
+    Days that passed and a new forecast take from the buffers, or add to them.
+    """
+    midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
+    if models.Outlook.objects.filter(plan=live_plan(), said_at__gte=midnight).exists():
         return False
     say_outlook(now=now)
     return True
@@ -128,6 +150,23 @@ def _placed(plan: models.Plan, planning: Planning) -> Plan:
     return Plan(placements)
 
 
+def stages_in(planning: Planning) -> dict[tuple[str, str], list[str]]:
+    """Return the works of each stage of each job that is not over yet."""
+    found: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for work in planning.world.works.values():
+        if work.counts:
+            found[work.job, FINISH].append(work.id)
+            for stage, templates in STAGES.items():
+                if work.template in templates:
+                    found[work.job, stage].append(work.id)
+    works = planning.world.works
+    return {
+        key: ids
+        for key, ids in found.items()
+        if any((done := works[work].done) is None or done.end is None for work in ids)
+    }
+
+
 @dataclass(frozen=True, slots=True)
 class _Teller:
     """Turns futures into the lists that pages read."""
@@ -153,19 +192,33 @@ class _Teller:
         return sorted(rows, key=lambda row: (row["planned"], row["id"]))
 
     def buffers(self, job: str) -> list[dict[str, Any]]:
-        """Days of buffer each stage adds to those before it; a stage ends with its last milestone."""
-        last: dict[str, dict[str, Any]] = {}
-        for row in self.milestones(job):
-            last[row["name"]] = row
-        odds, so_far, stages = self.futures.jobs[job], 0.0, []
-        rows = sorted(last.values(), key=lambda row: (row["planned"], row["id"]))
-        for row in rows:
-            own = max(0.0, row["buffer_days"] - so_far)
-            so_far = max(so_far, row["buffer_days"])
-            stages.append({"stage": row["name"], "until": row["planned"], "days": round(own, 1)})
-        rest = max(0.0, days(odds.buffer) - so_far)
-        end = {"stage": "", "until": odds.planned.isoformat(), "days": round(rest, 1)}
-        return [*stages, end]
+        """Days of buffer each stage adds to those before it, and what eats the whole of it."""
+        so_far, stages = 0.0, []
+        for name in ORDER:
+            stage = self.futures.stages.get((job, name))
+            if stage is not None:
+                whole = days(stage.odds.buffer)
+                added = max(0.0, whole - so_far)
+                so_far = max(so_far, whole)
+                stages.append(self._stage(name, stage) | {"days": round(added, 1), "whole": whole})
+        return stages
+
+    def _stage(self, name: str, stage: Stage) -> dict[str, Any]:
+        odds = stage.odds
+        return {
+            "stage": name,
+            "until": odds.planned.isoformat(),
+            "p50": odds.p50.isoformat(),
+            "p80": odds.p80.isoformat(),
+            "risks": [
+                {
+                    "id": eater.work,
+                    "name": self.planning.activities[eater.work].name,
+                    "days": eater.days,
+                }
+                for eater in stage.eaters[:MOST_STAGE_RISKS]
+            ],
+        }
 
     def risks(self, job: str) -> list[dict[str, Any]]:
         """The works that eat most of the buffer, with the days they eat on average."""

@@ -11,18 +11,20 @@ from typing import TYPE_CHECKING
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.urls import reverse
 
 from jobs.models import Activity, Job, Outlook, Plan
 from jobs.scheduling.errors import SchedulingError
 from jobs.services import climate
 from jobs.services.forecast import keep_answer
 from jobs.services.hazards import read_hazards
-from jobs.services.outlook import say_outlook
+from jobs.services.outlook import say_daily_outlook, say_outlook, stages_in
 from jobs.services.plan_jobs import plan_jobs
 from jobs.services.world import read_world
+from jobs.trade.stages import GROUNDWORK, STAGES
 from jobs.weather.climate import Spot
 from jobs.weather.errors import BadPlace
-from tests.office import NOW, open_office, published_plan, small_job
+from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 if TYPE_CHECKING:
     from typing import Any
@@ -116,7 +118,40 @@ def test_buffers_add_up_to_the_buffer_of_the_job(job: Job) -> None:
     assert sum(row["days"] for row in outlook.buffers) == pytest.approx(
         whole, abs=0.05 * (len(outlook.buffers) + 1)
     )
-    assert [row["stage"] for row in outlook.buffers][-1] == ""
+    assert [row["stage"] for row in outlook.buffers] == ["groundwork", "finish"]
+    assert all(row["until"] <= row["p50"] <= row["p80"] for row in outlook.buffers)
+
+
+def test_a_stage_that_is_over_has_no_buffer(job: Job) -> None:
+    """All groundwork done: only the finish is left."""
+    ground = job.activities.filter(template__in=STAGES[GROUNDWORK])
+    ground.update(started_at=NOW - timedelta(days=2), finished_at=NOW - timedelta(days=1))
+    planning = read_world(NOW)
+    assert [stage for _, stage in stages_in(planning)] == ["finish"]
+
+
+def test_the_buffers_stand_on_the_sheet_and_tell_how_they_shrank(job: Job) -> None:
+    """In the picture, in the table and in the list for a phone, with the same words."""
+    said = say_outlook(now=NOW, runs=50).outlooks[0]
+    first = [row | {"whole": 9.0} for row in said.buffers]
+    Outlook.objects.filter(pk=said.pk).update(buffers=first)
+    now = say_outlook(now=NOW + timedelta(hours=1), runs=50).outlooks[0]
+    last = [row | {"whole": 6.5, "risks": [{"id": "x", "name": "Haul soil", "days": 3.1}]}
+            for row in now.buffers]  # fmt: skip
+    Outlook.objects.filter(pk=now.pk).update(buffers=last)
+    page = signed_in().get(reverse("sheet", args=[job.slug])).content.decode()
+    words = "6.5 days, 9.0 when first said; the risk: haul soil, 3.1 of them"
+    assert page.count(words) == 4 * len(last)
+    assert "After groundwork" in page
+    assert "At the end" in page
+
+
+def test_the_odds_are_said_anew_each_day(job: Job) -> None:
+    """Not twice on one; the first stays the record."""
+    assert say_daily_outlook(NOW) is True
+    assert say_daily_outlook(NOW + timedelta(hours=3)) is False
+    assert say_daily_outlook(NOW + timedelta(days=1)) is True
+    assert Outlook.objects.filter(job=job).count() == 2
 
 
 def test_what_eats_the_days_is_named_worst_first(job: Job) -> None:

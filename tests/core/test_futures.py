@@ -302,6 +302,48 @@ def test_a_permit_takes_its_business_days() -> None:
     assert local(june(18)) <= odds.p90 <= local(june(22))
 
 
+def test_a_stage_tells_its_own_end_and_who_eats_its_buffer() -> None:
+    """Digging alone, quick or slow by luck: what it eats near the safe day is the buffer, to half a day."""
+    made = world(work("dig", 8), work("stone", 1, "south"), ties=(Tie("dig", "stone"),))
+    placed = plan(dig=at(june(8), june(9, LAST)), stone=at(june(10), june(10), "south"))
+    weather = Hazards(paces={"dig": (0.5, 2.0)})
+    stages = {("oak", "groundwork"): ["dig"], ("oak", "finish"): list(made.works)}
+    futures = run_futures(made, placed, weather=weather, runs=2000, dice=Dice(3), stages=stages)
+    ground, finish = (futures.stages["oak", name] for name in ("groundwork", "finish"))
+    assert ground.odds[:4] == futures.works["dig"][:4]
+    assert finish.odds[:4] == futures.jobs["oak"][:4]
+    [eater] = ground.eaters
+    assert eater.work == "dig"
+    assert abs(eater.days - ground.odds.buffer / timedelta(days=1)) < 0.5
+    assert (
+        futures.works == run_futures(made, placed, weather=weather, runs=2000, dice=Dice(3)).works
+    )
+
+
+def test_a_wait_that_an_engineer_set_is_the_same_in_every_future() -> None:
+    """Neither drawn between least and high nor stretched by cold."""
+    cool = Warmth((5.5,) * 12, (4.5,) * 12, (Swing(0.0, 0.0, 0.0),) * 12, (3.0,) * 12)
+    week = Tie("pour", "stone", lag=Lag(7 * DAY, wait="W-cure"))
+    made = world(work("pour", 1), work("stone", 1, "south"), ties=(week,))
+    placed = plan(pour=at(june(8), june(8)), stone=at(june(15, SECOND), june(15, SECOND), "south"))
+    weather = Hazards(
+        places={"oak": place(warmth=cool)},
+        waits={"W-cure": (0.5, 2.0)},
+        cures={"W-cure": 7.0},
+        fixed=frozenset({("pour", "W-cure")}),
+    )
+    odds = run_futures(made, placed, weather=weather, runs=50, dice=Dice(1)).works["stone"]
+    assert odds.p50 == odds.p90 == local(june(15, SECOND))
+
+
+def test_a_job_that_goes_by_other_figures_draws_its_own_wait() -> None:
+    """Ours between 3 and 9 days, the job's always five."""
+    known = Hazards(waits={"W": (3 / 5, 9 / 5)}, own_waits={("oak", "W"): (1.0, 1.0)})
+    assert known.spread("oak", "W") == (1.0, 1.0)
+    assert known.spread("elm", "W") == (3 / 5, 9 / 5)
+    assert known.spread("elm", "V") is None
+
+
 def test_concrete_cures_later_in_the_cold() -> None:
     """At 5 C an hour counts half: a cure of 7 warm days takes 14, from Mon 8 to Mon 22 June."""
     cool = Warmth((5.5,) * 12, (4.5,) * 12, (Swing(0.0, 0.0, 0.0),) * 12, (3.0,) * 12)

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.drawing.marks import MATERIALS, Line
+from jobs.drawing.marks import MATERIALS, Line, OddsLine, StageLine
 from jobs.drawing.rows import as_table, by_day
 from jobs.drawing.scale import DayScale, weekends
 from jobs.drawing.sheet import BLOCK, LEFT, ROW, WIDTH, draw_sheet
@@ -109,6 +109,33 @@ class TestSheet:
         assert row.tail.x == row.block.x + row.block.width
         assert row.tail.end == rows_of(drawn())["Set stone"].block.x
         assert row.beside.text == "cure: set stone from Wed 17 Jun"
+
+    def test_the_buffer_of_a_stage_stands_in_a_row_of_its_own(self):
+        """From the planned end to the safe one, ticks within, words behind, under all other rows."""
+        stage = StageLine(
+            "After concrete", at(10, 13, 30), at(15, 15, 30), at(18, 15, 30), "6 days"
+        )
+        sheet = drawn(odds=OddsLine(at(24), at(26), (stage,)))
+        [row] = sheet.stages
+        pour = rows_of(sheet)["Pour"].block
+        assert row.frame.x == pour.x + pour.width
+        assert row.frame.x < row.frame.likely < row.frame.safe == row.frame.x + row.frame.width
+        assert row.beside.x > row.frame.safe
+        assert row.told == "After concrete: planned Wed 10 Jun, safe Thu 18 Jun; 6 days"
+        last = max(it.band.y for part in sheet.parts for it in part.rows)
+        assert last + ROW < row.frame.y < sheet.bottom
+        assert sheet.stages_heading.text == "What the weather may take"
+        assert drawn().stages == ()
+
+    def test_words_of_a_buffer_stay_on_the_sheet(self):
+        """Behind the frame, before it, or up against the edge."""
+        for day in (9, 26):
+            stage = StageLine("At the end", at(day), at(day + 1), at(28), "w" * 60)
+            beside = drawn(odds=OddsLine(at(24), at(28), (stage,))).stages[0].beside
+            wide = text_width(beside.text, 11)
+            left = beside.x - wide if beside.anchor == "end" else beside.x
+            assert left >= LEFT
+            assert left + wide <= WIDTH
 
     def test_an_open_story_cuts_the_sheet_under_its_row(self):
         """Two strips: the first ends with the open row, together they hold every row once."""

@@ -90,6 +90,11 @@ def said_of(job: models.Job, plan: models.Plan | None) -> models.Outlook | None:
     return models.Outlook.objects.filter(job=job, plan=plan).first()
 
 
+def first_said(job: models.Job) -> models.Outlook | None:
+    """Return the first odds ever said of a job."""
+    return models.Outlook.objects.filter(job=job).order_by("said_at", "pk").first()
+
+
 def local(moment: datetime, job: models.Job) -> datetime:
     """Return a moment on the yard's own clock."""
     return moment.astimezone(ZoneInfo(job.zone))

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+from jobs.drawing.marks import OddsLine, StageLine
 from jobs.services.outlook_record import read_record
 from jobs.services.speech import say_day
+from jobs.trade.stages import CONCRETE, FINISH, GROUNDWORK
 
 from .frame import local
 
@@ -73,14 +76,45 @@ def eaters_of(said: models.Outlook | None) -> tuple[str, ...]:
     )
 
 
-def stages_of(said: models.Outlook | None) -> tuple[str, ...]:
-    """Return where the buffer is: the days each stage adds to those before it."""
-    rows = said.buffers if said else []
-    return tuple(
-        f"{row['days']:.1f} days by {row['stage'].lower() or 'the finish'}"
-        for row in rows
-        if row["days"] >= LEAST_DAYS
+WORDS = {GROUNDWORK: "After groundwork", CONCRETE: "After concrete", FINISH: "At the end"}
+
+
+def odds_line(
+    said: models.Outlook | None, first: models.Outlook | None, job: models.Job
+) -> OddsLine | None:
+    """Return what the sheet is told of the odds: of the finish, and the buffer after each stage.
+
+    A stage that is over has none; a buffer that shrank since it was first said tells so.
+    """
+    if said is None:
+        return None
+    was = {row["stage"]: row.get("whole", 0.0) for row in (first.buffers if first else [])}
+    stages = tuple(
+        _stage(row, was.get(row["stage"], row["whole"]), job)
+        for row in said.buffers
+        if row.get("whole", 0.0) >= LEAST_DAYS
     )
+    return OddsLine(local(said.p50, job), local(said.p80, job), stages)
+
+
+def _stage(row: dict[str, Any], was: float, job: models.Job) -> StageLine:
+    planned, likely, safe = (
+        local(datetime.fromisoformat(row[key]), job) for key in ("until", "p50", "p80")
+    )
+    return StageLine(WORDS[row["stage"]], planned, likely, safe, _stage_words(row, was))
+
+
+def _stage_words(row: dict[str, Any], was: float) -> str:
+    """``6.5 days, 8.0 when first said; the risk: pour footings, patio, 3.1 of them``."""
+    told = f"{row['whole']:.1f} days"
+    if was - row["whole"] >= LEAST_DAYS:
+        told += f", {was:.1f} when first said"
+    worst = next((risk for risk in row["risks"] if risk["days"] >= LEAST_DAYS), None)
+    if worst is None:
+        return told
+    share = min(worst["days"], row["whole"])
+    name = f"{worst['name'][:1].lower()}{worst['name'][1:]}"
+    return f"{told}; the risk: {name}, {share:.1f} of them"
 
 
 def kept_of(said: models.Outlook | None) -> str:

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 from django.urls import reverse
 
 from jobs import models
-from jobs.drawing.marks import MATERIALS, Line
+from jobs.drawing.marks import MATERIALS, Line, OddsLine, StageLine
 from jobs.drawing.rows import as_table, by_day
 from jobs.drawing.sheet import draw_sheet
 from jobs.services.library import current_library
 from jobs.services.releases import release_for, released_by, releases_by_pour
 from jobs.services.speech import machine_name, say_day, say_room
 
-from .frame import JobHead, closed_days, job_head, local, said_of, shown_plan
-from .odds import basis_of, eaters_of, kept_of, stages_of
+from .frame import JobHead, closed_days, first_said, job_head, local, said_of, shown_plan
+from .odds import basis_of, eaters_of, kept_of, odds_line
 from .story import Story, read_story
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ class SheetPage:
     days: tuple[Day, ...] = ()
     legend: tuple[tuple[str, str], ...] = ()
     eaters: tuple[str, ...] = ()
-    stages: tuple[str, ...] = ()
+    stages: tuple[StageLine, ...] = ()
     kept: str = ""
     basis: str = ""
     visits: tuple[str, ...] = ()
@@ -83,7 +83,7 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
     drawer = _Lines(job, rows, _follow_waits(job), releases, by)
     lines, visits = drawer.counted(), drawer.visits()
     said = said_of(job, plan)
-    odds = (local(said.p50, job), local(said.p80, job)) if said else None
+    odds = odds_line(said, first_said(job) if said else None, job)
     days = _span(lines, odds)
     sheet = draw_sheet(
         lines,
@@ -105,7 +105,7 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
         legend=_legend(lines),
         block=_block(plan, planned, head, odds),
         eaters=eaters_of(said),
-        stages=stages_of(said),
+        stages=odds.stages if odds else (),
         kept=kept_of(said),
         basis=basis_of(said),
         story=read_story(job, opened, plan, now) if opened else None,
@@ -126,10 +126,10 @@ def plan_rows(plan: models.Plan | None, job: models.Job) -> list[models.PlanRow]
     return list(rows.order_by("start", "activity__order", "pk"))
 
 
-def _span(lines: Sequence[Line], odds: tuple[datetime, datetime] | None) -> tuple[date, date]:
-    """Whole weeks about all lines and the odds of the finish."""
+def _span(lines: Sequence[Line], odds: OddsLine | None) -> tuple[date, date]:
+    """Whole weeks about all lines and the odds."""
     first = min(line.start for line in lines).date()
-    last = max([*(line.finish for line in lines), *(odds or ())]).date()
+    last = max([*(line.finish for line in lines), *([odds.last] if odds else [])]).date()
     return first - timedelta(days=first.weekday()), last + timedelta(days=6 - last.weekday())
 
 
@@ -151,11 +151,11 @@ def _block(
     plan: models.Plan,
     planned: models.JobPlan,
     head: JobHead,
-    odds: tuple[datetime, datetime] | None,
+    odds: OddsLine | None,
 ) -> TitleBlock:
     return TitleBlock(
-        likely=odds[0].date() if odds else None,
-        safe=odds[1].date() if odds else None,
+        likely=odds.likely.date() if odds else None,
+        safe=odds.safe.date() if odds else None,
         finish=local(planned.finish, planned.job).date(),
         promise=head.promise,
         promise_words=head.promise_words,
