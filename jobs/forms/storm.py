@@ -147,13 +147,3 @@ class LaterForm(forms.Form):
         field = self.fields["what"]
         assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
         field.choices = [(key, f"{row.job}: {row.name}") for key, row in self.known.items()]
-
-
-class SaidForm(forms.Form):
-    """What was done of one work today."""
-
-    kind = forms.ChoiceField(choices=models.DayLog.Kind.choices)
-    share = forms.IntegerField(required=False, min_value=0, max_value=100)
-    cause = forms.ChoiceField(choices=[("", "no reason given"), *SAYABLE], required=False)
-    note = forms.CharField(required=False, max_length=400)
-    client = forms.UUIDField()

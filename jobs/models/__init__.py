@@ -2,7 +2,7 @@
 
 from .change_order import ChangeLine, ChangeOrder
 from .company import Company, LibraryVersion
-from .day import Answer, Cause, Change, DayLog, FinishChange, LostTime
+from .day import Answer, Cause, Change, DayLog, FinishChange, LostTime, Photo
 from .history import HistoryEntry
 from .job import Job, NoWorkDay
 from .place import Passage, Zone
@@ -37,6 +37,7 @@ __all__ = [
     "Outlook",
     "Override",
     "Passage",
+    "Photo",
     "Plan",
     "PlanRow",
     "Release",

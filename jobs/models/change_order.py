@@ -81,7 +81,7 @@ class ChangeLine(Stamped):
     )
     name = models.CharField(max_length=105, blank=True)
     zone = models.ForeignKey(
-        Zone, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+        Zone, on_delete=models.RESTRICT, null=True, blank=True, related_name="change_lines"
     )
     skill = models.CharField(max_length=30, blank=True)
     days = models.DecimalField(

@@ -10,9 +10,9 @@ from django.db.models import F, Q
 
 from crews.models.base import Stamped
 
-from .job import Job
+from .job import Job, new_uid
 from .plan import Plan
-from .scope import Activity
+from .scope import Activity, Delivery
 
 ALL_DAY = 15
 """All four day slots; one bit a slot, the first slot of the day lowest."""
@@ -149,6 +149,18 @@ class DayLog(models.Model):
         DONE = "done", "done"
         NOT_TODAY = "not-today", "not today"
         NOTE = "note", "note"
+        VISIT = "visit", "came by"
+        RECEIVED = "received", "delivery came"
+        PRESENT = "present", "was here"
+        PHOTO = "photo", "photo"
+        TAKEN_BACK = "taken-back", "taken back"
+
+    class Result(models.TextChoices):
+        """What an inspector said."""
+
+        PASSED = "passed", "passed"
+        FAILED = "failed", "not passed"
+        AGAIN = "again", "comes again"
 
     client = models.UUIDField(unique=True, default=uuid.uuid4)
     """Made where it was said, so that a tap sent twice counts once."""
@@ -169,7 +181,22 @@ class DayLog(models.Model):
     )
     people = models.PositiveSmallIntegerField(null=True, blank=True)
     cause = models.CharField(max_length=12, choices=Cause.choices, blank=True)
+    who = models.CharField(max_length=120, blank=True)
+    """Who came by."""
+    result = models.CharField(max_length=8, choices=Result.choices, blank=True)
+    again_on = models.DateField(null=True, blank=True)
+    delivery = models.ForeignKey(
+        Delivery, on_delete=models.SET_NULL, null=True, blank=True, related_name="day_log"
+    )
+    complete = models.BooleanField(null=True, blank=True)
+    """Whether all of a delivery came."""
     note = models.CharField(max_length=400, blank=True)
+    corrects = models.OneToOneField(
+        "self", on_delete=models.CASCADE, null=True, blank=True, related_name="corrected_by"
+    )
+    """The line that this one takes back."""
+    stood = models.JSONField(null=True, blank=True)
+    """How what the line changed stood before it, so that it can be taken back."""
     by = models.CharField(max_length=120)
     device_at = models.DateTimeField()
     server_at = models.DateTimeField()
@@ -177,11 +204,44 @@ class DayLog(models.Model):
     class Meta:
         verbose_name_plural = "day log"
         ordering = ("-day", "-pk")
+        constraints = [
+            models.CheckConstraint(
+                condition=~Q(kind="taken-back") | Q(corrects__isnull=False),
+                name="day_log_takes_back_a_line",
+            ),
+            models.CheckConstraint(
+                condition=~Q(result="again") | Q(again_on__isnull=False),
+                name="day_log_again_on_a_day",
+            ),
+        ]
         indexes = [models.Index(fields=["job", "day"])]
 
     def __str__(self) -> str:
         """Return day, what and kind."""
         return f"{self.day:%d %b %Y} {self.activity or self.job}: {self.kind}"
+
+
+class Photo(models.Model):
+    """A picture of the day: two files made from what was sent, which itself is never kept.
+
+    The files lie below the media folder and are served only to who is signed in.
+    """
+
+    line = models.OneToOneField(DayLog, on_delete=models.CASCADE, related_name="photo")
+    uid = models.CharField(max_length=32, unique=True, default=new_uid, editable=False)
+    width = models.PositiveSmallIntegerField()
+    height = models.PositiveSmallIntegerField()
+    small_width = models.PositiveSmallIntegerField()
+    small_height = models.PositiveSmallIntegerField()
+    gone = models.BooleanField(default=False)
+    """Taken back: the files were deleted."""
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        """Return its size in pixels."""
+        return f"{self.width} by {self.height}"
 
 
 class Answer(Stamped):

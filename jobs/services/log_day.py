@@ -1,11 +1,14 @@
-"""The day log: what was done of a work, append-only; it feeds what the next plan takes as fact."""
+"""The day log of a work: what was done of it, append-only; it feeds what the next plan takes as fact.
+
+What else is said of a yard's day stands in ``yard_log``, how a line is taken back in ``take_back_line``.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
@@ -77,6 +80,7 @@ def log_day(said: Said, *, by: str, now: datetime) -> models.DayLog:
     activity = models.Activity.objects.select_for_update().get(pk=said.activity.pk)
     share = _check(said, activity, now)
     line = models.DayLog.objects.create(
+        stood=None if said.kind == Kind.NOTE else stood(activity),
         client=said.client,
         job=activity.job,
         activity=activity,
@@ -93,7 +97,7 @@ def log_day(said: Said, *, by: str, now: datetime) -> models.DayLog:
         server_at=now,
     )
     if said.kind == Kind.NOT_TODAY:
-        _not_today(said, activity, by, now)
+        _not_today(said, line, by, now)
     elif said.kind != Kind.NOTE:
         _bring_up(said, activity, share, now)
     record(
@@ -106,12 +110,24 @@ def log_day(said: Said, *, by: str, now: datetime) -> models.DayLog:
     return line
 
 
-def _check(said: Said, activity: models.Activity, now: datetime) -> int | None:
-    zone = ZoneInfo(activity.job.zone)
-    if said.day > now.astimezone(zone).date():
+def check_day(job: models.Job, day: date, now: datetime) -> None:
+    """Refuse a day that is yet to come on the yard's own clock.
+
+    Raises
+    ------
+    LogRefusedError
+        With what to do instead.
+    """
+    if day > now.astimezone(ZoneInfo(job.zone)).date():
         raise LogRefusedError("That day is yet to come: log it when it is over.")
+
+
+def _check(said: Said, activity: models.Activity, now: datetime) -> int | None:
+    check_day(activity.job, said.day, now)
     if activity.finished_at is not None and said.kind != Kind.NOTE:
-        raise LogRefusedError(f"{activity.name} was logged as done before: write a note instead.")
+        raise LogRefusedError(
+            f"{activity.name} was logged as done before: take that line back first, or write a note."
+        )
     share = said.share
     if share is None and said.quantity is not None and activity.quantity > 0:
         share = int(min(Decimal(WHOLE), said.quantity * WHOLE / activity.quantity))
@@ -170,15 +186,27 @@ def _at(day: date, clock: time, activity: models.Activity) -> datetime:
     return datetime.combine(day, clock, tzinfo=ZoneInfo(activity.job.zone))
 
 
-def _not_today(said: Said, activity: models.Activity, by: str, now: datetime) -> None:
+def _not_today(said: Said, line: models.DayLog, by: str, now: datetime) -> None:
     """What was not done for a cause is time lost to this work."""
     if said.cause:
         lost = Lost(
             first=said.day,
             last=said.day,
-            job=activity.job,
-            activity=activity,
+            job=said.activity.job,
+            activity=said.activity,
             cause=said.cause,
             why=said.note[:200],
         )
-        lose_days(lost, by=by, now=now)
+        row = lose_days(lost, by=by, now=now)[0]
+        line.stood = {"lost": row.pk}
+        line.save(update_fields=["stood"])
+
+
+def stood(activity: models.Activity) -> dict[str, Any]:
+    """Return how far a work is, as it can be put back."""
+    return {
+        "started_at": activity.started_at.isoformat() if activity.started_at else None,
+        "finished_at": activity.finished_at.isoformat() if activity.finished_at else None,
+        "done_share": activity.done_share,
+        "done_crew_id": activity.done_crew_id,
+    }

@@ -280,6 +280,12 @@ def _remove_zone(zone: models.Zone) -> None:
             remedy="take it out first, then the zone",
             where=zone.uid,
         )
+    if zone.change_lines.exists():
+        raise TradeError(
+            f"a change order speaks of {zone.name}",
+            remedy="keep the zone; its name and area can change",
+            where=zone.uid,
+        )
     if zone.activities.exists():
         raise TradeError(
             f"{zone.name} stands in the record of work that was planned there",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -9,14 +10,16 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.validators import validate_email
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
 from jobs import clock, models
-from jobs.forms.storm import SAYABLE, SaidForm
+from jobs.forms.day import FORMS, LineForm, SaidForm
+from jobs.forms.storm import SAYABLE
 from jobs.services.log_day import LogRefusedError, Said, log_day
 from jobs.services.messages import drafts, mail_is_set, send
-from jobs.services.pages.day import may_log, read_day
+from jobs.services.pages.day import may_log, may_log_yard, read_day
 from jobs.services.pages.moved import read_moved
 
 from .fragments import answer
@@ -26,12 +29,15 @@ if TYPE_CHECKING:
 
     from crews.access import OfficeRequest
 
+LONGEST = timedelta(days=366)
+"""How far back a day can be looked at and logged."""
+
 
 @require_safe
 @signed_in
 def day(request: OfficeRequest, slug: str) -> HttpResponse:
-    """Today's works of a yard with a button for each thing to say."""
-    return _day_page(request, slug)
+    """A day's works of a yard with a button for each thing to say; today's unless a day is asked for."""
+    return day_page(request, slug)
 
 
 @require_POST
@@ -46,25 +52,27 @@ def say(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     form, now = SaidForm(request.POST), clock.now()
     if not form.is_valid():
         wrong = "Say how much is done as a number from 1 to 99." if "share" in form.errors else ""
-        return _day_page(request, slug, wrong or "This could not be read: try again.", uid)
+        return day_page(request, slug, wrong or "This could not be read: try again.", uid)
     told = form.cleaned_data
     said = Said(
         client=told["client"],
         activity=activity,
-        day=now.date(),
+        day=told["on"] or now.date(),
         kind=told["kind"],
         at=now,
         share=told["share"],
+        quantity=told["quantity"],
         crew=row.crew if row else None,
+        people=told["people"],
         cause=told["cause"],
         note=told["note"],
     )
     try:
         line = log_day(said, by=str(request.user), now=now)
     except LogRefusedError as refused:
-        return _day_page(request, slug, str(refused), uid)
+        return day_page(request, slug, str(refused), uid)
     messages.success(request, f"{activity.name}: {line.get_kind_display()}. It is in the log.")
-    return redirect("day", slug=slug)
+    return redirect(f"{reverse('day', args=[slug])}?on={line.day.isoformat()}")
 
 
 @require_safe
@@ -111,13 +119,34 @@ def _drafts_page() -> dict[str, object]:
     }
 
 
-def _day_page(request: OfficeRequest, slug: str, wrong: str = "", uid: str = "") -> HttpResponse:
-    job = get_object_or_404(models.Job, slug=slug)
+def day_of(told: str, today: date) -> date:
+    """Return the day that is meant: today where none is told, or none that can be."""
+    try:
+        day = date.fromisoformat(told)
+    except ValueError:
+        return today
+    return day if today - LONGEST <= day <= today else today
+
+
+def day_page(
+    request: OfficeRequest,
+    slug: str,
+    wrong: str = "",
+    uid: str = "",
+    *,
+    form: LineForm | None = None,
+) -> HttpResponse:
+    """Show a yard's day, with what was wrong beside where it was said."""
+    job, now = get_object_or_404(models.Job, slug=slug), clock.now()
+    on = request.POST.get("on") or request.GET.get("on", "")
+    forms = [form if form is not None and form.kind == one.kind else one(job) for one in FORMS]
     page = {
-        "page": read_day(job, request.user, clock.now()),
+        "page": read_day(job, request.user, now, day_of(on, now.date())),
+        "forms": forms if may_log_yard(request.user, job) else [],
         "causes": SAYABLE,
         "wrong": wrong,
         "wrong_uid": uid,
         "section": "jobs",
     }
-    return answer(request, "jobs/day.html", page, status=422 if wrong else 200)
+    bad = bool(wrong or form)
+    return answer(request, "jobs/day.html", page, status=422 if bad else 200)

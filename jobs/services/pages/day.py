@@ -1,4 +1,4 @@
-"""Reads a yard's day: the works planned today with what was said of them, and the log of the last days."""
+"""Reads a yard's day: the works planned on it with what was said of them, and the log of two weeks."""
 
 from __future__ import annotations
 
@@ -9,17 +9,18 @@ from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from jobs import models
-from jobs.services.speech import say_day, say_time
+from jobs.services.speech import UNITS, say_day, say_time, spoken_quantity
+from jobs.services.yard_log import say_line
 
 from .frame import JobHead, job_head, shown_plan
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
     from datetime import date
 
     from crews.models import Person
 
 LOG_SHOWN = timedelta(days=14)
+Kind = models.DayLog.Kind
 
 
 class Tap(NamedTuple):
@@ -34,48 +35,82 @@ class Tap(NamedTuple):
     likely: str
     may: bool
     client: str
+    unit: str
+    whole: str
+
+
+class Picture(NamedTuple):
+    """A photo, with the size of its small version in pixels."""
+
+    uid: str
+    width: int
+    height: int
+    words: str
 
 
 class Entry(NamedTuple):
-    """One line of the log."""
+    """One line of the log; ``wrong`` where a later one took it back, ``may`` where that can be done."""
 
+    pk: int
     day: str
     what: str
     said: str
     by: str
     note: str
+    wrong: bool
+    may: bool
+    failed: str
+    photo: Picture | None
 
 
 @dataclass(frozen=True, slots=True)
 class DayPage:
-    """Today's works of one yard, what is overdue, and the log, newest first."""
+    """A day's works of one yard, what is overdue today, and the log of two weeks, newest first."""
 
     head: JobHead
     day: date
+    before: date
+    after: date | None
     works: tuple[Tap, ...]
     overdue: tuple[Tap, ...]
     log: tuple[Entry, ...]
 
 
-def read_day(job: models.Job, who: Person, now: datetime) -> DayPage:
-    """Read the page in a bounded number of queries."""
+def read_day(job: models.Job, who: Person, now: datetime, on: date | None = None) -> DayPage:
+    """Read the page in a bounded number of queries; of today unless another day is asked for."""
     plan = shown_plan()
     today = now.astimezone(ZoneInfo(job.zone)).date()
+    on = on or today
     rows = _rows(plan, job)
-    works = [row for row in rows if _hours(row, today)]
+    works = [row for row in rows if _hours(row, on)]
     overdue = [
         row
         for row in rows
         if row not in works and row.activity.finished_at is None and row.finish <= now
     ]
-    entries = job.day_log.select_related("activity").filter(day__gte=today - LOG_SHOWN)
+    entries = job.day_log.filter(day__gt=on - LOG_SHOWN, day__lte=on)
+    entries = entries.select_related("activity", "delivery", "crew", "photo", "corrected_by")
+    may = may_log_yard(who, job)
     return DayPage(
         head=job_head(job, "day", plan),
-        day=today,
-        works=tuple(_tap(row, who, _hours(row, today)) for row in works),
-        overdue=tuple(_tap(row, who, f"planned {say_day(_first(row))}") for row in overdue),
-        log=tuple(_entries(entries.order_by("-day", "-pk"))),
+        day=on,
+        before=on - timedelta(days=1),
+        after=on + timedelta(days=1) if on < today else None,
+        works=tuple(_tap(row, who, _hours(row, on)) for row in works),
+        overdue=tuple(_tap(row, who, f"planned {say_day(_first(row))}") for row in overdue)
+        if on == today
+        else (),
+        log=tuple(_entry(row, may=may) for row in entries.order_by("-day", "-pk")),
     )
+
+
+def may_log_yard(who: Person, job: models.Job) -> bool:
+    """Return True for the office, and for who leads a crew that is planned in the yard."""
+    if who.may_edit:
+        return True
+    published = models.Plan.State.PUBLISHED
+    rows = models.PlanRow.objects.filter(activity__job=job, plan__state=published)
+    return rows.filter(crew__lead=who).exists()
 
 
 def may_log(who: Person, row: models.PlanRow) -> bool:
@@ -121,15 +156,33 @@ def _tap(row: models.PlanRow, who: Person, hours: str) -> Tap:
         likely=likely,
         may=may_log(who, row) and not over,
         client=str(uuid4()),
+        unit=UNITS.get(activity.unit, activity.unit),
+        whole=spoken_quantity(activity.quantity, activity.unit),
     )
 
 
-def _entries(rows: Iterable[models.DayLog]) -> Iterator[Entry]:
-    for row in rows:
-        said = row.get_kind_display()
-        if row.share is not None and row.kind == models.DayLog.Kind.PART:
-            said = f"{said}, {row.share} %"
-        cause = row.get_cause_display() if row.cause else ""
-        note = "; ".join(text for text in (cause, row.note) if text)
-        what = row.activity.name if row.activity else "the yard"
-        yield Entry(say_day(row.day), what, said, row.by, note)
+def _entry(row: models.DayLog, *, may: bool) -> Entry:
+    cause = row.get_cause_display() if row.cause else ""
+    people = f"{row.people} people" if row.people and row.kind != Kind.PRESENT else ""
+    wrong = hasattr(row, "corrected_by")
+    failed = row.result in {models.DayLog.Result.FAILED, models.DayLog.Result.AGAIN}
+    return Entry(
+        pk=row.pk,
+        day=say_day(row.day),
+        what=row.activity.name if row.activity else "the yard",
+        said=say_line(row),
+        by=row.by,
+        note="; ".join(text for text in (people, cause, row.note) if text),
+        wrong=wrong,
+        may=may and not wrong and row.kind != Kind.TAKEN_BACK,
+        failed=row.activity.uid if failed and row.activity else "",
+        photo=_picture(row) if row.kind == Kind.PHOTO else None,
+    )
+
+
+def _picture(row: models.DayLog) -> Picture | None:
+    photo = row.photo
+    if photo.gone:
+        return None
+    words = row.note or (row.activity.name if row.activity else "the yard")
+    return Picture(photo.uid, photo.small_width, photo.small_height, words)
