@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from itertools import islice
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -37,12 +38,16 @@ class CrewDays:
     ) -> None:
         self.was = {key: jobs for key, jobs in was.items() if key[1] in days}
         self.days, self.per_day = days, per_day
-        self.wrong = {key: len(jobs) for key, jobs in self.was.items()}
-        self._now: dict[CrewDay, Counter[int]] = defaultdict(Counter)
+        self.clear()
         self.visits: dict[tuple[str, int], list[int]] = defaultdict(list)
         for crew, day in sorted(self.was, key=lambda key: key[1]):
             for job in self.was[crew, day]:
                 self.visits[crew, job].append(day)
+
+    def clear(self) -> None:
+        """Forget what was counted in."""
+        self.wrong = {key: len(jobs) for key, jobs in self.was.items()}
+        self._now: dict[CrewDay, Counter[int]] = defaultdict(Counter)
 
     def of(self, crew: str, job: int, bits: int, span: tuple[int, int]) -> Found:
         """Return the crew-days of a work done in some slots, first and last given."""
@@ -84,7 +89,7 @@ class CrewDays:
             for day in days
         )
 
-    def next_visit(self, crew: str, job: int, slot: int) -> list[int]:
-        """First slot of the next day on which a crew was to be in a yard, as a list of one or none."""
+    def next_visits(self, crew: str, job: int, slot: int, most: int) -> list[int]:
+        """First slots of the next days on which a crew was to be in a yard."""
         starts = (day * self.per_day for day in self.visits.get((crew, job), ()))
-        return next(([start] for start in starts if start > slot), [])
+        return list(islice((start for start in starts if start > slot), most))

@@ -9,7 +9,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from .board import Board
+from .board import NOWHERE, Board
 from .builder import Builder, held_back
 from .early import early_dates
 from .errors import NoPlan
@@ -46,6 +46,30 @@ class Mender:
         """Return when a work had its turn in the old plan."""
         at = self.old.get(i)
         return LATER + i if at is None else float(at.start)
+
+    def clear(self) -> None:
+        """Take everything out that has not begun."""
+        for i in self.free:
+            self.board.remove(i)
+            self.board.start[i] = self.board.end[i] = NOWHERE
+            self.board.by[i] = None
+
+    def lay_out(self, plan: Plan) -> None:
+        """Show another plan on the board, which is clear.
+
+        Raises
+        ------
+        NoPlan
+            If a work cannot stand there.
+        """
+        for i in self.free:
+            work = self.ready.works[i]
+            if not self.board.put_where(i, plan[work.id]):
+                raise NoPlan(
+                    f"{work.name} cannot be laid out where it was planned",
+                    remedy="report this: builder and board differ",
+                    culprits=(work.id,),
+                )
 
     def keep_places(self) -> bool:
         """Put everything where it was, and move only what cannot stand there; False if that fails."""

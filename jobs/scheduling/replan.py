@@ -21,24 +21,23 @@ from .judge import judge_plan
 from .ready import Ready
 from .repair import Mender, in_old_order, keep_places, push_right
 from .result import Plan, Result, Status
-from .steady import Near
+from .search import Search
+from .standing import Standing
+from .steady import Near, lateness
 from .upset import SATURDAY, Lines, six_lines
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
+    from .budget import Budget
     from .result import Placement, Stop
     from .world import World
 
-CHANGE_PRICE = 24.0
-"""Slots of finish that *steady* gives to leave one crew-day as it was."""
-
-
-WALKS, SHORT_WALK = 4, 400
-"""Beginnings of *steady*, and the tries each has before the best is walked on."""
+WALKS, SHORT_WALK = 3, 0.15
+"""Beginnings of *steady*, and the share of the budget each has before the best is walked on."""
 AGAIN = 0.8
 """Share of the first looseness with which the best walk goes on."""
-FEWER_LATE = 0.97
+FEWER_LATE = 0.95
 """Share of the late days of pushing right from which on *steady* gives crew-days up for fewer."""
 
 
@@ -103,7 +102,7 @@ class NoWay:
 def ways_out(
     storm: Storm,
     *,
-    stop: Callable[[], Stop],
+    stop: Callable[[], Budget],
     seed: int = 0,
     ways: tuple[Way, ...] = (*AT_ONCE, *BETTER),
 ) -> tuple[WayOut | NoWay, ...]:
@@ -146,8 +145,8 @@ class _Account:
     tried: int
 
 
-def _at_once() -> Stop:
-    return lambda: True
+def _at_once() -> Budget:
+    return Tries(0)
 
 
 def _turn(found: WayOut | NoWay) -> tuple[int, tuple[int, int]]:
@@ -158,7 +157,7 @@ def _turn(found: WayOut | NoWay) -> tuple[int, tuple[int, int]]:
     return 1 + list(Way).index(found.way), (0, 0)
 
 
-def _way(storm: Storm, way: Way, stop: Callable[[], Stop], seed: int) -> WayOut | NoWay:
+def _way(storm: Storm, way: Way, stop: Callable[[], Budget], seed: int) -> WayOut | NoWay:
     world, old = storm.world, storm.published
     if way is Way.PUSH_RIGHT:
         return _judged(storm, world, way, push_right(world, old), _Account(way, 0, 1))
@@ -193,63 +192,73 @@ def axis_days(world: World) -> int:
     return (1 << next(iter(world.axes.values())).size) - 1
 
 
-def _steady(storm: Storm, world: World, way: Way, stop: Stop, seed: int) -> WayOut | NoWay:
+def _steady(storm: Storm, world: World, way: Way, budget: Budget, seed: int) -> WayOut | NoWay:
     """Keep what stands, then look for less upset and fewer late days, from several beginnings.
 
     Short walks end in very different places; the best of them is walked on.
     """
-    most_late = FEWER_LATE * _late_when_pushed(world, storm.published)
+    mender = Mender(world, storm.published)
+    standing = Standing(mender, storm.before, storm.published, storm.last_lost)
+    pushed = _late_when_pushed(world, storm.published)
+    most_late = FEWER_LATE * sum(pushed.values())
     best: Near | None = None
     tried = 0
     for walk in range(WALKS):
-        mender = _kept(world, storm.published)
-        dice = WALKS * seed + walk
-        old = storm.published
-        near = Near(mender, storm.before, old, storm.last_lost, CHANGE_PRICE, dice, most_late)
-        near.run(Tries(SHORT_WALK, stop))
+        _begin(mender, storm.published)
+        near = Near(standing, pushed, most_late, WALKS * seed + walk)
+        near.run(budget.part(SHORT_WALK * (walk + 1)))
         tried += near.tried
         if best is None or near.least < best.least:
             best = near
-        if stop():
+        if budget.spent() >= 1:
             break
     if best is None:
         return NoWay(way, "no walk was begun")
     tried -= best.tried
-    best.run(stop, AGAIN)
+    best.restore()
+    best.run(budget, AGAIN)
     best.restore()
     account = _Account(way, seed, tried + best.tried)
-    return _judged(storm, world, way, best.mender.plan(), account)
+    return _judged(storm, world, way, mender.plan(), account)
 
 
-def _kept(world: World, old: Mapping[str, Placement]) -> Mender:
-    """Return a mender with all that still stands in its place, or else with the old order built anew."""
-    mender = Mender(world, old)
-    return mender if mender.keep_places() else _laid_out(world, old, in_old_order(world, old))
+def _begin(mender: Mender, old: Mapping[str, Placement]) -> None:
+    """Lay out all that still stands in its place, the rest in gaps; or else the old order built anew."""
+    mender.clear()
+    if not mender.keep_places():
+        mender.clear()
+        mender.lay_out(in_old_order(mender.ready.world, old))
 
 
-def _late_when_pushed(world: World, old: Mapping[str, Placement]) -> int:
-    """Weighted days late if everything is pushed right; none where that cannot be done."""
+def _late_when_pushed(world: World, old: Mapping[str, Placement]) -> dict[str, float]:
+    """Weighted days each yard is late if everything is pushed right; none if that cannot be done."""
     try:
-        return judge_plan(world, push_right(world, old)).score.late
+        plan = push_right(world, old)
     except NoPlan:
-        return 0
+        return {}
+    ends: dict[str, int] = {}
+    for name, work in world.works.items():
+        if work.counts:
+            ends[work.job] = max(plan[name].end, ends.get(work.job, 0))
+    return {job: lateness(world, job, end) for job, end in ends.items()}
 
 
-def _on_promise(storm: Storm, stop: Stop, seed: int) -> WayOut | NoWay:
+def _on_promise(storm: Storm, budget: Budget, seed: int) -> WayOut | NoWay:
     """Take the best of quick plans, and look for one that finishes sooner."""
     world, old = storm.world, storm.published
-    best = min(_quick(world, old, stop, seed), key=lambda plan: judge_plan(world, plan).score)
-    found = best
+    best = min(_quick(world, old, budget, seed), key=lambda plan: judge_plan(world, plan).score)
+    found, tried = best, 1
+    mender = Mender(world, old)
     try:
-        mender = _laid_out(world, old, best)
+        mender.lay_out(best)
     except NoPlan:
-        near = None
+        pass
     else:
-        near = Near(mender, storm.before, old, storm.last_lost, 0.0, seed)
-        near.run(stop)
-        near.restore()
+        search = Search(mender.board, seed)
+        search.run(budget)
+        search.to_best()
+        tried = search.tried
         found = min(best, mender.plan(), key=lambda plan: judge_plan(world, plan).score)
-    tried = near.tried if near is not None else 1
     return _judged(storm, world, Way.ON_PROMISE, found, _Account(Way.ON_PROMISE, seed, tried))
 
 
@@ -259,20 +268,6 @@ def _quick(world: World, old: Mapping[str, Placement], stop: Stop, seed: int) ->
         yield build_plan(world, seed=seed, stop=stop).plan
     except NoPlan:
         return
-
-
-def _laid_out(world: World, old: Mapping[str, Placement], plan: Plan) -> Mender:
-    """Return a mender of an old plan whose board shows another one."""
-    mender = Mender(world, old)
-    for i in mender.free:
-        work = mender.ready.works[i]
-        if not mender.board.put_where(i, plan[work.id]):
-            raise NoPlan(
-                f"{work.name} cannot be laid out where it was planned",
-                remedy="report this: builder and board differ",
-                culprits=(work.id,),
-            )
-    return mender
 
 
 def _judged(storm: Storm, world: World, way: Way, plan: Plan, account: _Account) -> WayOut | NoWay:

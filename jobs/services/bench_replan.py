@@ -7,6 +7,7 @@ three days' room, so that a storm costs something.
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +32,11 @@ SIZES: Mapping[int, int] = {5: 1, 10: 3, 20: 3}
 STORM_DAY, DAYS_LOST = 14, 2
 ROOM_DAYS = 3
 SECONDS = 8.0
+LEAST_YARDS = 10
+MOST_CHANGED = 0.6
+"""Crew-days that steady may change against pushing right, from so many yards on."""
+FIRST_SECONDS = 1.0
+"""Within which the first answer has to be there."""
 
 
 def bench_replan(
@@ -42,8 +48,9 @@ def bench_replan(
     -------
     dict
         ``{bench, seconds, runs: [{jobs, activities, seed, first_s, push_right, old_order, steady,
-        on_promise, changed_share}]}``; each way with its seconds, crew-days changed, weighted days late
-        and sum of finishes. ``changed_share`` is steady's crew-days against push right's.
+        on_promise, changed_share, reached}]}``; each way with its seconds, crew-days changed, weighted
+        days late and sum of finishes. ``changed_share`` is steady's crew-days against push right's;
+        ``reached`` says of each aim whether it is kept, none below ``LEAST_YARDS``.
     """
     asked = SIZES if sizes is None else sizes
     runs = [_run(jobs, seed + n, seconds) for jobs, seeds in asked.items() for n in range(seeds)]
@@ -66,7 +73,21 @@ def _run(jobs: int, seed: int, seconds: float) -> dict[str, Any]:
     pushed = told["push_right"]["crew_days"] if "push_right" in told else 0
     steady = told["steady"]["crew_days"] if "steady" in told else None
     told["changed_share"] = round(steady / pushed, 3) if pushed and steady is not None else None
+    told["reached"] = _reached(told) if jobs >= LEAST_YARDS else None
     return told
+
+
+def _reached(told: dict[str, Any]) -> dict[str, bool]:
+    """Say what is reached of what steady and on promise are there for."""
+    late = {way: told[way]["late"] for way in ("push_right", "steady", "on_promise") if way in told}
+    pushed, steady = late.get("push_right", inf), late.get("steady", inf)
+    share = told["changed_share"]
+    return {
+        "changed_share": share is not None and share <= MOST_CHANGED,
+        "steady_less_late_than_pushed": steady < pushed,
+        "on_promise_less_late_than_steady": late.get("on_promise", inf) < steady,
+        "first_answer": told["first_s"] <= FIRST_SECONDS,
+    }
 
 
 def _key(way: Way) -> str:
@@ -138,4 +159,7 @@ def _line(run: dict[str, Any]) -> str:
         if key in run
     ]
     head = f"{run['jobs']:>3} yards, {run['activities']:,} activities, seed {run['seed']}"
-    return f"{head}: first answer {run['first_s']:.2f} s; {'; '.join(ways)}"
+    missed = [name.replace("_", " ") for name, kept in (run["reached"] or {}).items() if not kept]
+    bar = f"; NOT REACHED: {', '.join(missed)}" if missed else ""
+    share = "" if run["changed_share"] is None else f"; {run['changed_share']:.0%} of the changes"
+    return f"{head}: first answer {run['first_s']:.2f} s; {'; '.join(ways)}{share}{bar}"

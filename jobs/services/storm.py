@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from time import perf_counter
+from time import monotonic, perf_counter
 from typing import TYPE_CHECKING, Any
 
 from crews.models import Machine
@@ -25,13 +25,14 @@ from .accept_plan import PlanRefusedError
 from .keep import placements_of
 from .moved import Pending, pending_causes
 from .skies import under_sky
+from .solve_world import Seconds
 from .world import Planning, read_world
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from datetime import datetime
 
-    from jobs.scheduling.result import Stop
+    from jobs.scheduling.budget import Budget
 
 SECONDS_A_WORK = 0.012
 LEAST_SECONDS, MOST_SECONDS = 1.0, 9.0
@@ -148,14 +149,9 @@ def _seconds(weather: Weather) -> float:
     return min(MOST_SECONDS, max(LEAST_SECONDS, SECONDS_A_WORK * free))
 
 
-def stop_after(seconds: float) -> Callable[[], Stop]:
-    """Return what makes, for each search, a stop after so many seconds."""
-
-    def begin() -> Stop:
-        end = perf_counter() + seconds
-        return lambda: perf_counter() >= end
-
-    return begin
+def stop_after(seconds: float) -> Callable[[], Budget]:
+    """Return what makes, for each search, a budget of so many seconds."""
+    return lambda: Seconds(monotonic() + seconds)
 
 
 def _offer(

@@ -39,4 +39,5 @@ def test_replanning_is_timed_beside_pushing_right():
         assert set(run[way]) == {"seconds", "crew_days", "late", "finish"}
     share = run["steady"]["crew_days"] / run["push_right"]["crew_days"]
     assert run["changed_share"] == round(share, 3)
+    assert run["reached"] is None, "the bar is for ten yards and more"
     assert "first answer" in replan_text(found)
