@@ -49,6 +49,7 @@ urlpatterns = [
     path("jobs/<slug:slug>/finish/", jobs.first_finish, name="first-finish"),
     path("jobs/<slug:slug>/share/", jobs.share, name="share"),
     path("jobs/<slug:slug>/sequence/", sheet.sheet, name="sheet"),
+    path("jobs/<slug:slug>/sooner/", sheet.sooner, name="sooner"),
     path("jobs/<slug:slug>/record/", jobs.record, name="record"),
     path("jobs/<slug:slug>/day/", day.day, name="day"),
     path("jobs/<slug:slug>/day/<slug:uid>/", day.say, name="say-day"),

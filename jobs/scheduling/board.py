@@ -119,7 +119,7 @@ class Board:
     ) -> Found | None:
         """Return the place and the way in which a work would be done first, or None."""
         if self.lots.slow[i]:
-            return self._find_slowly(i, bounds, self.ways[i])
+            return self.find_by(i, bounds, self.ways[i])
         lots, held, masks = self.lots, self.held, self.masks
         start, start_by, end, end_by = bounds
         base, best, day = 0, None, lots.day[i]
@@ -150,8 +150,8 @@ class Board:
                 place = rank[first + clash.bit_length()]
         return best
 
-    def _find_slowly(self, i: int, bounds: Bounds, ways: Iterable[Way]) -> Found | None:
-        """The same for works that ground, ways in, half days or drives concern."""
+    def find_by(self, i: int, bounds: Bounds, ways: Iterable[Way]) -> Found | None:
+        """The same among some ways, and where ground, ways in, half days or drives concern the work."""
         start, start_by, end, end_by = bounds
         ground, best, jam = ground_of(self.ledger, i), None, 0
         base = ground.bits
@@ -200,7 +200,7 @@ class Board:
                     max(end, at.end),
                     min(end_by, at.end),
                 )
-                found = self._find_slowly(i, within, (way,))
+                found = self.find_by(i, within, (way,))
                 if found is not None:
                     self.place(i, *found)
                     return True

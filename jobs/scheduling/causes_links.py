@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from jobs.trade.work import Clock
 
 from .causes_shared import shared_causes
+from .reading import Away
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,6 +41,7 @@ def _to_start(reading: Reading, bind: Bind, event: int) -> Cause:
         bind.after,
         bind.earliest[event],
         f"{wait}-{edge}",
+        Away(tie=bind.tie),
         before=reading.name(bind.before),
         since=reading.day(bind.before, event),
         **values,
@@ -52,6 +54,7 @@ def _to_finish(reading: Reading, bind: Bind, event: int) -> Cause:
         bind.after,
         bound,
         "link-finish",
+        Away(tie=bind.tie),
         before=reading.name(bind.before),
         limit=reading.when(bind.after, bound, finish=True),
     )
@@ -81,6 +84,7 @@ def hasty_causes(reading: Reading, i: int) -> Iterator[Cause]:
             i,
             bound,
             "hasty",
+            Away(tie=bind.tie, own="at-most"),
             after=reading.name(bind.after),
             hours=-(-(bind.tie.lag.at_most or 0) // HOUR),
             stands=reading.when(bind.after, at.start),
@@ -104,7 +108,8 @@ def own_causes(reading: Reading, i: int) -> Iterator[Cause]:
     world, work = reading.ready.world, reading.ready.works[i]
     release, pinned = world.jobs[work.job].release, work.pin.not_before
     if pinned is not None:
-        yield reading.cause(i, pinned, "pin", limit=reading.when(i, pinned))
+        yield reading.cause(i, pinned, "pin", Away(own="pin"), limit=reading.since(i, pinned))
     if release > world.now:
-        yield reading.cause(i, release, "release", limit=reading.when(i, release))
+        limit = reading.since(i, release)
+        yield reading.cause(i, release, "release", Away(own="release"), limit=limit)
     yield reading.cause(i, world.now, "now", limit=reading.when(i, world.now))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from jobs.trade.work import Lag, Relation
 
+from .reading import Away
 from .web import kept_out, near
 
 if TYPE_CHECKING:
@@ -15,8 +16,8 @@ if TYPE_CHECKING:
     from .reading import Cause, Reading
     from .world import Keepout
 
-Held = tuple[int, str, dict[str, str]]
-"""First slot free again, key of the sentence, and its values."""
+Held = tuple[int, str, int, dict[str, str]]
+"""First slot free again, key of the sentence, the work that holds it, and values."""
 
 
 def shared_causes(reading: Reading, i: int) -> Iterator[Cause]:
@@ -29,8 +30,8 @@ def shared_causes(reading: Reading, i: int) -> Iterator[Cause]:
 def _longest(reading: Reading, i: int, causes: Iterable[Held]) -> Iterator[Cause]:
     found = max(causes, key=lambda cause: cause[0], default=None)
     if found is not None:
-        bound, key, values = found
-        yield reading.cause(i, bound, key, **values)
+        bound, key, holder, values = found
+        yield reading.cause(i, bound, key, Away(holder), **values)
 
 
 def _crew(reading: Reading, i: int) -> Iterator[Held]:
@@ -40,16 +41,16 @@ def _crew(reading: Reading, i: int) -> Iterator[Held]:
     if people is None:
         return
     one = ready.works[i]
-    for j in reading.held["crew", crew]:
+    for j in reading.holders(i, ("crew", crew)):
         other, last = ready.works[j], _last_before(reading, j, reading.placed[i].start)
-        if j == i or last < 0:
+        if last < 0:
             continue
         values = {"crew": people.name, **reading.until(j)}
         if one.job != other.job:
             bound = _half_after(reading, last) + (not near(ready, i, j))
-            yield bound, "crew-yard", {**values, "job": ready.world.jobs[other.job].name}
+            yield bound, "crew-yard", j, {**values, "job": ready.world.jobs[other.job].name}
         elif one.shift is other.shift:
-            yield reading.end(j) + 1, "crew", values
+            yield reading.end(j) + 1, "crew", j, values
 
 
 def _last_before(reading: Reading, j: int, slot: int) -> int:
@@ -79,7 +80,7 @@ def _machines(reading: Reading, i: int) -> Iterator[Held]:
         last = lasts[min(units, len(lasts)) - 1]
         if last >= 0:
             values = {"machine": machine.name, **reading.until(last)}
-            yield reading.end(last) + 1, "machine", values
+            yield reading.end(last) + 1, "machine", last, values
 
 
 def _yard(reading: Reading, i: int) -> Iterator[Held]:
@@ -101,7 +102,7 @@ def _zone(reading: Reading, i: int) -> Iterator[Held]:
 def _room(reading: Reading, i: int, key: tuple[str, ...], room: int, name: str) -> Iterator[Held]:
     for j in reading.before(i, key):
         if len(reading.during(i, key, reading.end(j))) >= room:
-            yield reading.end(j) + 1, key[0], {"place": name, **reading.until(j)}
+            yield reading.end(j) + 1, key[0], j, {"place": name, **reading.until(j)}
 
 
 def _ways(reading: Reading, i: int) -> Iterator[Held]:
@@ -109,14 +110,14 @@ def _ways(reading: Reading, i: int) -> Iterator[Held]:
     works, start = reading.ready.works, reading.placed[i].start
     for name, share in works[i].hauls.items():
         way = reading.ready.world.places[name]
-        hauling = {j: _worked(reading, j) for j in reading.held["way", name] if j != i}
+        hauling = {j: _worked(reading, j) for j in reading.holders(i, ("way", name))}
         for j in hauling:
             slot = _last_before(reading, j, start)
             load = sum(
                 works[k].hauls[name] for k, bits in hauling.items() if bits >> max(slot, 0) & 1
             )
             if slot >= 0 and load + share > way.share:
-                yield slot + 1, "way", {"place": way.name, **reading.until(j)}
+                yield slot + 1, "way", j, {"place": way.name, **reading.until(j)}
 
 
 def _worked(reading: Reading, j: int) -> int:
@@ -149,16 +150,16 @@ def _rest(reading: Reading, pair: tuple[int, int], rest: Keepout) -> Held:
         "owner": owner.name,
         "until": until.astimezone(axis.zone).isoformat(),
     }
-    return bound, "ground", values
+    return bound, "ground", j, values
 
 
 def _treads(reading: Reading, i: int) -> Iterator[Cause]:
     """Ground that is to rest after this work must be clear of others when it ends."""
     for rest in reading.ready.works[i].keepouts:
-        for j in reading.held["tread", rest.place]:
+        for j in reading.holders(i, ("tread", rest.place)):
             end = reading.end(j)
-            if j != i and end <= reading.end(i) and kept_out(reading.ready, j, rest):
+            if end <= reading.end(i) and kept_out(reading.ready, j, rest):
                 name = reading.ready.world.places[rest.place].name
                 start = reading.fit(i, 0, end)
-                told = reading.cause(i, 0, "tread", place=name, **reading.until(j))
+                told = reading.cause(i, 0, "tread", Away(j), place=name, **reading.until(j))
                 yield told._replace(bound=start, start=start)

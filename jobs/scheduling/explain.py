@@ -1,7 +1,9 @@
 """Why not sooner? What binds the start of a placed work, and what would bind it next.
 
-Every cause is asked for the first start it would allow by itself; the latest of these binds. If the work
-still starts later than that, a closed day or the length of the day is looked for in between.
+Every cause is asked for the first start it would allow by itself, and then taken away: what binds is what the
+work could start sooner without, everything else left where it is. If several bind at once, the one named next
+is the other one. If nothing binds, a closed day or the length of the day is looked for in between; if the
+work could start sooner as it is, it is said that the plan has left room.
 """
 
 from __future__ import annotations
@@ -13,11 +15,12 @@ from jobs.trade.work import Sentence
 
 from .causes_links import hasty_causes, link_causes, own_causes
 from .causes_shared import shared_causes
-from .reading import Cause, Reading
+from .reading import NOTHING, Away, Cause, Reading
 from .ready import Ready
+from .trying import Trial
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from .result import Plan
     from .world import World
@@ -27,10 +30,23 @@ WORKDAYS = 5
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """What binds a start, and what would bind it next if that were gone; None if nothing would."""
+    """What binds a start, and what would bind it next if that were gone; None if nothing would.
+
+    Attributes
+    ----------
+    away
+        What would have to be gone; empty for a closed day, the present, and room left by the plan.
+    sooner
+        First start without it, everything else where it is; None where that cannot be tried.
+    behind
+        What holds it besides a closed day or the present, and would have to be gone first or also.
+    """
 
     binding: Sentence
     next: Sentence | None = None
+    away: Away = NOTHING
+    sooner: int | None = None
+    behind: Away = NOTHING
 
 
 class Reasons:
@@ -38,7 +54,8 @@ class Reasons:
 
     def __init__(self, world: World, plan: Plan) -> None:
         ready = Ready(world)
-        self._reading = Reading(ready, [plan[work.id] for work in ready.works])
+        placed = [plan[work.id] for work in ready.works]
+        self._reading, self._trial = Reading(ready, placed), Trial(ready, placed)
 
     def why_not_sooner(self, work: str) -> Reason:
         """Return what holds a work where it stands."""
@@ -48,16 +65,67 @@ class Reasons:
             since = reading.day(i, reading.placed[i].start)
             return Reason(Sentence("explain-begun", {"work": reading.name(i), "since": since}))
         start = reading.placed[i].start
+        soonest = self._soonest(i)
+        if soonest < start:
+            return self._left_room(i, soonest)
+        cause = self._binding(i, start)
+        first = _told(reading, i, cause.sentence, start)
+        if cause.away == NOTHING:
+            following, behind = self._after_closed(i, cause)
+            return Reason(first, following, behind=behind)
+        sooner = self._soonest(i, (cause.away,))
+        if sooner <= reading.ready.world.now and sooner < start:
+            limit = reading.when(i, reading.ready.world.now)
+            after = reading.cause(i, sooner, "now", limit=limit)
+        else:
+            after = self._binding(i, sooner, (cause.away,))
+        return Reason(first, _told(reading, i, after.sentence, sooner), cause.away, sooner)
+
+    def _soonest(self, i: int, gone: Sequence[Away] = ()) -> int:
+        """First start of a work with something gone; where it stands if that cannot be tried."""
+        if not self._trial.fits:
+            return self._reading.placed[i].start
+        return self._trial.soonest(i, gone)
+
+    def _causes(self, i: int, gone: Sequence[Away]) -> list[Cause]:
+        """All causes but what is gone, the one that holds longest first."""
+        reading = self._reading
+        reading.gone = frozenset(it.work for it in gone if it.work is not None)
         found = [*link_causes(reading, i), *hasty_causes(reading, i)]
         found += [*shared_causes(reading, i), *own_causes(reading, i)]
-        found = [cause for cause in found if cause.start <= start]
-        found.sort(key=lambda cause: -cause.start)
+        reading.gone = frozenset()
+        return sorted((c for c in found if c.away not in gone), key=lambda cause: -cause.start)
+
+    def _binding(self, i: int, start: int, gone: Sequence[Away] = ()) -> Cause:
+        """What holds a work at a start: a closed day, what it could start sooner without, what holds longest."""
+        found = [cause for cause in self._causes(i, gone) if cause.start <= start]
         if not found or found[0].start < start or found[0].bound < start:
-            found = [*_between(reading, i, found), *found]
-        told = [_told(reading, i, cause.sentence, cause.start) for cause in found[:2]]
-        if len(told) > 1 and found[0].sentence.key.startswith("explain-closed"):
-            told[1] = _told(reading, i, found[1].sentence, _usual_from(reading, i, found[1].bound))
-        return Reason(told[0], told[1] if len(told) > 1 else None)
+            between = next(_between(self._reading, i, start, found), None)
+            if between is not None:
+                return between
+        for cause in found:
+            if cause.away != NOTHING and self._soonest(i, (*gone, cause.away)) < start:
+                return cause
+        return found[0]
+
+    def _after_closed(self, i: int, cause: Cause) -> tuple[Sentence | None, Away]:
+        """What would hold a work that a closed day, or the present, holds."""
+        reading = self._reading
+        found = [c for c in self._causes(i, ()) if c.start <= cause.start and c != cause]
+        if not found:
+            return None, NOTHING
+        slot = found[0].start
+        if cause.sentence.key.startswith("explain-closed"):
+            slot = _usual_from(reading, i, found[0].bound)
+        return _told(reading, i, found[0].sentence, slot), found[0].away
+
+    def _left_room(self, i: int, soonest: int) -> Reason:
+        """The work could start sooner as it is: it is not needed sooner, or the plan has left room."""
+        reading = self._reading
+        sentence = _held_by_plan(reading, i, soonest)
+        binding = _told(reading, i, sentence, reading.placed[i].start)
+        after = self._binding(i, soonest)
+        return Reason(binding, _told(reading, i, after.sentence, soonest), NOTHING, soonest)
 
 
 def why_not_sooner(world: World, plan: Plan, work_id: str) -> Reason:
@@ -95,23 +163,22 @@ def _usual(reading: Reading, i: int, slot: int) -> bool:
     return right and axis.day(slot).weekday() < WORKDAYS
 
 
-def _between(reading: Reading, i: int, found: list[Cause]) -> Iterator[Cause]:
+def _between(reading: Reading, i: int, start: int, found: list[Cause]) -> Iterator[Cause]:
     """Yield what keeps a work waiting after all other causes are gone, if it is more than a night."""
-    start = reading.placed[i].start
     bound = max((cause.bound for cause in found), default=0)
-    closed = _closed(reading, i, bound)
+    closed = _closed(reading, i, start, bound)
     if closed is not None:
         yield Cause(start, start, closed)
     elif reading.fit(i, bound, one_go=False) < start == reading.fit(i, bound):
         day = reading.day(i, reading.fit(i, bound, one_go=False))
         yield Cause(start, start, _sentence(reading, i, "one-go", day=day))
-    elif not found or found[0].start < start:
-        yield Cause(start, start, _held_by_plan(reading, i, found))
+    elif not found:
+        yield Cause(start, start, _held_by_plan(reading, i, start))
 
 
-def _closed(reading: Reading, i: int, bound: int) -> Sentence | None:
+def _closed(reading: Reading, i: int, start: int, bound: int) -> Sentence | None:
     """Say who is off in the last usual slot before a work starts; None if there is none."""
-    slots = range(reading.placed[i].start - 1, bound - 1, -1)
+    slots = range(start - 1, bound - 1, -1)
     slot = next((slot for slot in slots if _usual(reading, i, slot)), None)
     if slot is None:
         return None
@@ -140,14 +207,13 @@ def _off(reading: Reading, i: int, slot: int) -> Iterator[tuple[str, dict[str, s
         yield "window", {}
 
 
-def _held_by_plan(reading: Reading, i: int, found: list[Cause]) -> Sentence:
+def _held_by_plan(reading: Reading, i: int, soonest: int) -> Sentence:
     """Say that nothing binds: a request not needed sooner, or room left by the plan."""
     ready = reading.ready
     after = min(ready.after[i], key=lambda j: reading.placed[j].start, default=None)
     if ready.works[i].request and after is not None:
         stands = reading.day(after, reading.placed[after].start)
         return _sentence(reading, i, "request", after=reading.name(after), stands=stands)
-    soonest = found[0].start if found else reading.fit(i, ready.world.now)
     return _sentence(reading, i, "spare", soonest=reading.day(i, soonest))
 
 

@@ -14,8 +14,30 @@ if TYPE_CHECKING:
 
     from .ready import Ready
     from .result import Placement
+    from .world import Tie
 
 Key = tuple[str, ...]
+
+
+class Away(NamedTuple):
+    """What would have to be gone for a cause to be gone; nothing where it cannot be.
+
+    Attributes
+    ----------
+    work
+        The work in the way, by number.
+    tie
+        The link.
+    own
+        ``pin`` or ``release`` of the work itself, or ``at-most`` of the link.
+    """
+
+    work: int | None = None
+    tie: Tie | None = None
+    own: str = ""
+
+
+NOTHING = Away()
 
 
 class Cause(NamedTuple):
@@ -34,29 +56,39 @@ class Cause(NamedTuple):
     bound: int
     start: int
     sentence: Sentence
+    away: Away = NOTHING
 
 
 class Reading:
-    """A plan read by crew, machine unit, zone, yard, passage and ground."""
+    """A plan read by crew, machine unit, zone, yard, passage and ground.
+
+    Attributes
+    ----------
+    gone
+        Works that are taken to hold nothing, for the time being.
+    """
 
     def __init__(self, ready: Ready, placed: Sequence[Placement]) -> None:
         self.ready, self.placed = ready, placed
+        self.gone: frozenset[int] = frozenset()
         self.held: dict[Key, list[int]] = defaultdict(list)
         for i, at in enumerate(placed):
             for key in _keys(ready, i, at):
                 self.held[key].append(i)
 
+    def holders(self, i: int, key: Key) -> list[int]:
+        """Other works that hold a thing."""
+        return [j for j in self.held[key] if j != i and j not in self.gone]
+
     def before(self, i: int, key: Key) -> list[int]:
         """Works that hold the same thing and end before a work begins."""
         start = self.placed[i].start
-        return [j for j in self.held[key] if j != i and self.placed[j].end < start]
+        return [j for j in self.holders(i, key) if self.placed[j].end < start]
 
     def during(self, i: int, key: Key, slot: int) -> list[int]:
         """Other works that hold a thing in a slot."""
         return [
-            j
-            for j in self.held[key]
-            if j != i and self.placed[j].start <= slot <= self.placed[j].end
+            j for j in self.holders(i, key) if self.placed[j].start <= slot <= self.placed[j].end
         ]
 
     def end(self, i: int) -> int:
@@ -76,6 +108,11 @@ class Reading:
         slot = min(max(slot, 0), axis.size - 1)
         return (axis.ends(slot) if finish else axis.begins(slot)).isoformat()
 
+    def since(self, i: int, slot: int) -> str:
+        """ISO text of the begin of a slot; of its day alone where the day begins with it."""
+        axis = self.ready.axis(self.ready.works[i])
+        return self.when(i, slot) if slot % axis.per_day else self.day(i, slot)
+
     def day(self, i: int, slot: int) -> str:
         """ISO text of the day of a slot where a work is done; it may lie before the axis."""
         return self.ready.axis(self.ready.works[i]).day(slot).isoformat()
@@ -88,10 +125,12 @@ class Reading:
         """Name and end of a work that is in the way."""
         return {"other": self.name(j), "until": self.when(j, self.end(j), finish=True)}
 
-    def cause(self, i: int, bound: int, key: str, **values: str | int) -> Cause:
+    def cause(
+        self, i: int, bound: int, key: str, away: Away = NOTHING, **values: str | int
+    ) -> Cause:
         """Return a cause that lets a work start from a slot on."""
         sentence = Sentence(f"explain-{key}", {"work": self.name(i), **values})
-        return Cause(bound, self.fit(i, bound), sentence)
+        return Cause(bound, self.fit(i, bound), sentence, away)
 
 
 def _keys(ready: Ready, i: int, at: Placement) -> Iterator[Key]:

@@ -46,6 +46,13 @@ class Health:
 class Checkup:
     """The plan that is shown, read once to be checked for all jobs and for single ones.
 
+    Attributes
+    ----------
+    planning
+        The world as it is now.
+    sound
+        The plan as it still stands in that world, or mended where it does not.
+
     Raises
     ------
     SchedulingError
@@ -60,25 +67,25 @@ class Checkup:
             )
         self.plan = plan
         self._shown = placements_of(plan, dry) if plan else {}
-        self._planning = with_weather(dry, now)
+        self.planning = with_weather(dry, now)
         try:
-            self._sound = _sound(self._planning.world, self._shown)
+            self.sound = _sound(self.planning.world, self._shown)
         except NoPlan:
             # Between weather and an at-most nothing may fit: as when planning, the forecast gives way.
-            self._planning = dry
-            self._sound = _sound(dry.world, self._shown)
-        self._due = _due(self._planning, now)
+            self.planning = dry
+            self.sound = _sound(dry.world, self._shown)
+        self._due = _due(self.planning, now)
 
     def of(self, job: models.Job | None = None) -> Health:
         """Check all jobs, or one."""
         checks = check_health(
-            self._planning.world,
-            self._sound,
+            self.planning.world,
+            self.sound,
             shown=self._shown or None,
             due=self._due,
             job=job.uid if job else "",
         )
-        return Health(self.plan, self._planning, checks)
+        return Health(self.plan, self.planning, checks)
 
 
 def _sound(world: World, shown: Mapping[str, Placement]) -> Plan:

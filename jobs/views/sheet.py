@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from crews.access import signed_in
 from jobs import clock
 from jobs.models import Job
+from jobs.services.pages.finish import read_finish
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.sheet import BY_TRADE, BY_ZONE, read_sheet
 from jobs.services.pages.story import find_story
@@ -30,6 +31,15 @@ def sheet(request: OfficeRequest, slug: str) -> HttpResponse:
     by = BY_TRADE if request.GET.get("by") == BY_TRADE else BY_ZONE
     page = read_sheet(yard, now=clock.now(), by=by, opened=request.GET.get("open", ""))
     return answer(request, "jobs/sheet.html", {"page": page, "section": "jobs"}, parts=("sheet",))
+
+
+@require_safe
+@signed_in
+def sooner(request: OfficeRequest, slug: str) -> HttpResponse:
+    """Tell why a job is not done sooner."""
+    yard = get_object_or_404(Job, slug=slug)
+    page = {"page": read_finish(yard, clock.now()), "section": "jobs"}
+    return answer(request, "jobs/finish.html", page, parts=("finish",))
 
 
 @require_safe

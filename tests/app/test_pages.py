@@ -39,6 +39,7 @@ def addresses(job: Job) -> list[str]:
         *(reverse(name, args=[job.slug]) for name in OF_A_JOB),
         reverse("activity", args=[job.slug, uid]),
         reverse("first-finish", args=[job.slug]),
+        reverse("sooner", args=[job.slug]),
         reverse("export-job", args=[job.slug]),
         reverse("rough"),
         f"{reverse('sheet', args=[job.slug])}?open={uid}",
