@@ -24,6 +24,11 @@ class Crew(Revised):
     )
     week = models.ForeignKey(WorkingWeek, on_delete=models.PROTECT, related_name="crews")
     active = models.BooleanField(default=True)
+    saturdays = models.BooleanField(default=False)
+    """Saturdays that are free by its week may be asked of it where a promise would be missed."""
+    saturday_price = models.DecimalField(
+        max_digits=8, decimal_places=2, null=True, blank=True, validators=[MinValueValidator(0)]
+    )
 
     class Meta:
         ordering = ("name",)

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
     from crews.models import CrewMember, CrewSkill
 
-OFF = 0
+OFF, ALL_DAY = 0, 15
+SATURDAY = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +25,15 @@ class CrewHours:
     ``masks`` has one four-bit mask of day slots a day (first slot lowest), 0 on days off and
     company holidays. ``people`` are those present each day: the members less their time off and those
     lent to others, and who is lent to this crew. ``able`` says for each skill how many of them can do
-    it, day by day. A crew without named people is taken to be there in full.
+    it, day by day. A crew without named people is taken to be there in full. ``optional`` has the day
+    slots of Saturdays that may be asked of it besides.
     """
 
     name: str
     masks: list[int]
     people: list[int]
     able: dict[str, list[int]]
+    optional: list[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,10 +139,28 @@ def _crew_hours(crew: Crew, off: _DaysOff) -> CrewHours:
     masks = [crew.week.masks[day.weekday()] for day in off.days]
     for index in off.company | off.crews.get(crew.pk, set()):
         masks[index] = people[index] = OFF
+    optional = _saturdays(crew, off, masks, people)
     if members:
         masks = [mask if there else OFF for mask, there in zip(masks, people, strict=True)]
     able = {row.skill: _able(row, here, people) for row in crew.skills.all()}
-    return CrewHours(crew.name, masks, people, able)
+    return CrewHours(crew.name, masks, people, able, optional)
+
+
+def _saturdays(crew: Crew, off: _DaysOff, masks: Sequence[int], people: Sequence[int]) -> list[int]:
+    """Saturdays free by the week on which nobody said it is off and somebody is there."""
+    if not crew.saturdays:
+        return [OFF] * len(masks)
+    shut = off.company | off.crews.get(crew.pk, set())
+    nameless = not crew.members.all()
+    return [
+        ALL_DAY
+        if day.weekday() == SATURDAY
+        and not masks[index]
+        and index not in shut
+        and (nameless or people[index])
+        else OFF
+        for index, day in enumerate(off.days)
+    ]
 
 
 def _able(skill: CrewSkill, here: Mapping[str, Sequence[bool]], people: Sequence[int]) -> list[int]:

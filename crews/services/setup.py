@@ -13,6 +13,7 @@ from crews.models import Crew, CrewMember, CrewSkill, Machine, TimeOff, WorkingW
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
+    from decimal import Decimal
 
     from django.db.models import QuerySet
 
@@ -33,13 +34,18 @@ class ChangedMeanwhileError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class CrewFacts:
-    """A crew as the office tells it; ``week`` has the day slots worked, Monday first."""
+    """A crew as the office tells it; ``week`` has the day slots worked, Monday first.
+
+    ``saturdays`` that are free may be asked of it where a promise would be missed, at a price more.
+    """
 
     name: str
     lead: Person | None
     people: list[str]
     skills: Mapping[str, Able]
     week: tuple[int, ...]
+    saturdays: bool = False
+    saturday_price: Decimal | None = None
 
 
 @transaction.atomic
@@ -58,6 +64,7 @@ def save_crew(crew: Crew | None, facts: CrewFacts, *, revision: int = 0) -> Crew
         if crew.revision != revision:
             raise ChangedMeanwhileError
     crew.name, crew.lead, crew.week = facts.name, facts.lead, week_of(facts.week)
+    crew.saturdays, crew.saturday_price = facts.saturdays, facts.saturday_price
     crew.save()
     _set_people(crew, facts.people)
     _set_skills(crew, facts.skills)

@@ -43,6 +43,13 @@ class CrewForm(forms.Form):
     people = forms.CharField(
         widget=forms.Textarea(attrs={"rows": 5}), help_text="one name a line", max_length=4000
     )
+    saturdays = forms.BooleanField(
+        required=False, label="May be asked for a free Saturday where a promise would be missed"
+    )
+    saturday_price = forms.DecimalField(
+        required=False, min_value=0, max_digits=8, decimal_places=2,
+        label="What such a day costs more", help_text="dollars; may be empty",
+    )  # fmt: skip
 
     def __init__(self, *args: Any, crew: Crew | None = None, **kwargs: Any) -> None:
         self.crew = crew
@@ -106,7 +113,8 @@ class CrewForm(forms.Form):
     def facts(self) -> CrewFacts:
         """Return what was told, once it is clean."""
         told = self.cleaned_data
-        return CrewFacts(told["name"], told["lead"], told["people"], told["skills"], told["week"])
+        names = ("name", "lead", "people", "skills", "week", "saturdays", "saturday_price")
+        return CrewFacts(**{name: told[name] for name in names})
 
     def _skill(self, name: str, text: str, people: Sequence[str], skills: dict[str, Able]) -> None:
         if not text:
@@ -133,6 +141,8 @@ def _told(crew: Crew) -> dict[str, Any]:
         "name": crew.name,
         "lead": crew.lead_id,
         "people": "\n".join(crew.members.values_list("name", flat=True)),
+        "saturdays": crew.saturdays,
+        "saturday_price": crew.saturday_price,
     }
     for row in crew.skills.all():
         all_of_them = "all" if row.people is None else str(row.people)

@@ -40,6 +40,8 @@ class Plan(Stamped):
     """Percent by which all jobs together may take longer than they must; null where that is not known."""
     seconds = models.FloatField()
     seed = models.BigIntegerField(default=0)
+    overtime = models.JSONField(default=list)
+    """Optional days it uses: crew, day, and [job uid, days] of each promise a day saves."""
 
     class Meta:
         ordering = ("-number",)

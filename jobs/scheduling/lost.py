@@ -68,7 +68,9 @@ def lose(world: World, losses: Iterable[Loss]) -> World:
         for name, work in world.works.items()
     }
     crews = {
-        name: replace(crew, open=crew.open & ~lost) if (lost := by_crew.get(name, 0)) else crew
+        name: replace(crew, open=crew.open & ~lost, optional=crew.optional & ~lost)
+        if (lost := by_crew.get(name, 0))
+        else crew
         for name, crew in world.crews.items()
     }
     return replace(world, works=works, crews=crews)

@@ -9,15 +9,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import partial
 from typing import TYPE_CHECKING
 
 from .bounds import lower_bound
 from .budget import Tries
 from .calendars import days_mask
-from .dispatch import build_plan
+from .dispatch import build_plan, build_quickly
 from .early import early_dates
 from .errors import NoPlan
 from .judge import judge_plan
+from .overtime import plan_overtime
 from .ready import Ready
 from .repair import Mender, in_old_order, keep_places, push_right
 from .result import Plan, Result, Status
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
     from .budget import Budget
+    from .overtime import Saving
     from .result import Placement, Stop
     from .world import World
 
@@ -83,11 +86,12 @@ class Storm:
 
 @dataclass(frozen=True, slots=True)
 class WayOut:
-    """A sound plan with its six lines."""
+    """A sound plan with its six lines, and the optional days it asks for."""
 
     way: Way
     result: Result
     lines: Lines
+    savings: tuple[Saving, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,7 +263,20 @@ def _on_promise(storm: Storm, budget: Budget, seed: int) -> WayOut | NoWay:
         search.to_best()
         tried = search.tried
         found = min(best, mender.plan(), key=lambda plan: judge_plan(world, plan).score)
-    return _judged(storm, world, Way.ON_PROMISE, found, _Account(Way.ON_PROMISE, seed, tried))
+    account = _Account(Way.ON_PROMISE, seed, tried)
+    kept = _judged(storm, world, Way.ON_PROMISE, found, account)
+    return _with_overtime(storm, kept, account) or kept
+
+
+def _with_overtime(storm: Storm, kept: WayOut | NoWay, account: _Account) -> WayOut | None:
+    """Ask for optional days besides, if promises are missed by less with them."""
+    if isinstance(kept, NoWay):
+        return None
+    asked = plan_overtime(storm.world, kept.result, partial(build_quickly, seed=account.seed))
+    if asked is None:
+        return None
+    found = _judged(storm, asked.world, Way.ON_PROMISE, asked.result.plan, account)
+    return replace(found, savings=asked.savings) if isinstance(found, WayOut) else None
 
 
 def _quick(world: World, old: Mapping[str, Placement], stop: Stop, seed: int) -> Iterator[Plan]:
@@ -287,7 +304,7 @@ def _judged(storm: Storm, world: World, way: Way, plan: Plan, account: _Account)
         tried=account.tried,
     )
     lines = six_lines(
-        storm.world,
+        storm.world if way is Way.NO_OVERTIME else world,
         storm.before,
         storm.published,
         plan,

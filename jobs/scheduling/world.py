@@ -23,11 +23,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Crew:
-    """People who move together and do one thing at a time; ``open`` is a bitmap of slots."""
+    """People who move together and do one thing at a time; ``open`` is a bitmap of slots.
+
+    ``optional`` are slots they may work but need not: they are open only where a plan asks for them.
+    """
 
     id: str
     name: str
     open: int
+    optional: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from jobs.scheduling.result import Plan
 from .history import record
 from .keep import placements_of
 from .moved import note_moves
+from .overtime import opened
 from .publish import publish_plan
 from .tickets import write_notices
 from .weather_windows import with_weather
@@ -76,7 +77,7 @@ def accept_plan(plan: models.Plan, *, by: str, now: datetime, undone: bool = Fal
     plan = models.Plan.objects.select_for_update().get(pk=plan.pk)
     if plan.state != models.Plan.State.PROPOSED:
         raise PlanRefusedError(f"Plan {plan.number} is {plan.state}", "make a new plan")
-    planning = read_world(now)
+    planning = opened(read_world(now), plan.overtime)
     if planning.revision != plan.world:
         raise PlanRefusedError(
             f"Something has changed since plan {plan.number} was made",

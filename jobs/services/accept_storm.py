@@ -18,6 +18,7 @@ from jobs.scheduling.result import Plan, Result, Score, Status
 from .accept_plan import Accepted, PlanRefusedError, accept_plan
 from .history import record
 from .keep import Account, describe, keep, placements_of
+from .overtime import opened
 from .put import STANDS, put
 from .skies import under_sky
 from .storm import from_minutes
@@ -50,6 +51,8 @@ def accept_answer(row: models.Answer, *, by: str, now: datetime) -> Accepted:
             "Something has changed since this way out was found",
             "ask for the ways out again and look at them",
         )
+    if asked := row.account.get("overtime"):
+        planning = opened(planning, asked)
     plan = from_minutes(planning, row.placements)
     return _publish(planning, plan, row.way, (row.seconds, by, now))
 
@@ -113,7 +116,7 @@ def undo(*, by: str, now: datetime) -> Undone:
     if published is None or earlier is None:
         raise PlanRefusedError("There is no earlier plan", "plan again instead")
     taken = _take_back(published, now)
-    planning = read_world(now)
+    planning = opened(read_world(now), earlier.overtime)
     sky = under_sky(planning, now)
     storm = Storm(
         world=sky.world,

@@ -133,6 +133,8 @@ def told_crew(crew: Crew) -> dict[str, str]:
         "people": ", ".join(people),
         "can do": ", ".join(skills),
         "week": crew.week.name,
+        "Saturdays": "where a promise would be missed" if crew.saturdays else "",
+        "a Saturday costs": str(crew.saturday_price or ""),
     }
 
 

@@ -22,6 +22,7 @@ from jobs.scheduling.slots import SlotAxis, instant
 from jobs.trade.work import Clock, Relation, Sentence, Shift
 
 from .crew_clock import shown
+from .overtime import used_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -72,7 +73,9 @@ def describe(planning: Planning, result: Result, account: Account) -> Described:
     )
     network = critical_path(planning.world, plan=result.plan)
     writer = _Writer(planning, plan, result.plan, network)
-    return Described(plan, writer.rows(), writer.jobs())
+    rows = writer.rows()
+    plan.overtime = used_in(planning.overtime, rows)
+    return Described(plan, rows, writer.jobs())
 
 
 @transaction.atomic

@@ -17,6 +17,7 @@ from jobs.scheduling.repair import keep_places
 
 from .keep import placements_of
 from .losses import loss_of
+from .overtime import opened
 from .put import put
 from .skies import under_sky
 from .world import Planning, read_world
@@ -115,7 +116,7 @@ def _steps(
 ) -> list[tuple[str, str, dict[int, date]]]:
     """Apply the causes one after the other, and mend the old plan after each."""
     with _all_taken_back(causes):
-        planning, losses = under_sky(read_world(now), now), list[Loss]()
+        planning, losses = under_sky(_before(before, now), now), list[Loss]()
         pending = {row.pk for cause in causes for row in cause.losses}
         axis = next(iter(planning.world.axes.values()))
         losses += [
@@ -127,12 +128,17 @@ def _steps(
         for cause in causes:
             if cause.change is not None:
                 put(cause.change, cause.change.after)
-                planning = under_sky(read_world(now), now)
+                planning = under_sky(_before(before, now), now)
             activities = list(planning.activities.values())
             losses += [loss_of(row, axis, activities) for row in cause.losses]
             ends = {**ends, **_mended(planning, losses, before)}
             steps.append((cause.cause, cause.why, ends))
     return steps
+
+
+def _before(plan: models.Plan, now: datetime) -> Planning:
+    """Read the world with the optional days an earlier plan counted on."""
+    return opened(read_world(now), plan.overtime)
 
 
 def _mended(planning: Planning, losses: Sequence[Loss], before: models.Plan) -> dict[int, date]:

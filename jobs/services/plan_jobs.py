@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from time import perf_counter
 from typing import TYPE_CHECKING
 
 from jobs import models
-from jobs.scheduling.dispatch import build_plan
+from jobs.scheduling.dispatch import build_plan, build_quickly
 from jobs.scheduling.errors import NoPlan, SchedulingError
 from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.overtime import plan_overtime
 from jobs.scheduling.result import Plan
 
 from .conflicts import explained
 from .keep import Account, Described, describe, keep, placements_of
+from .overtime import opened, told_of
 from .solve_world import solve_world
 from .weather_windows import with_weather
 from .world import read_world
@@ -75,12 +78,14 @@ def find_plan(
         raise SchedulingError(
             "There is nothing to plan", remedy="add a job with something to build in it"
         )
+    dry = opened(dry, [])
     planning = with_weather(dry, now)
     try:
         result = _solved(planning, limits, seed, watch)
     except NoPlan:
         # Between weather and an at-most nothing may fit: better a plan at odds with the forecast.
         planning, result = dry, _solved_or_explained(dry, limits, seed, watch)
+    planning, result = _with_overtime(planning, result, limits, seed, watch)
     _check(planning, result)
     seconds = perf_counter() - began
     return Made(
@@ -99,6 +104,22 @@ def _solved(
         return build_plan(planning.world, seed=seed)
     start = _standing(planning)
     return solve_world(planning.world, limits, seed=seed, start=start, watch=watch)
+
+
+def _with_overtime(
+    planning: Planning,
+    result: Result,
+    limits: Limits | None,
+    seed: int,
+    watch: Callable[[Watch | None], bool] | None,
+) -> tuple[Planning, Result]:
+    """Ask for optional days where promises are missed without them, if that helps."""
+    found = plan_overtime(planning.world, result, partial(build_quickly, seed=seed))
+    if found is None:
+        return planning, result
+    asked = opened(planning, told_of(found.savings, planning.world))
+    better = found.result if limits is None else _solved(asked, limits, seed, watch)
+    return (asked, better) if better.score.late < result.score.late else (planning, result)
 
 
 def _solved_or_explained(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from crews.models import Machine
 from jobs import models
 from jobs.scheduling.errors import SchedulingError
+from jobs.scheduling.overtime import with_days
 from jobs.scheduling.replan import (
     BETTER,
     NoWay,
@@ -24,6 +25,7 @@ from jobs.scheduling.upset import six_lines
 from .accept_plan import PlanRefusedError
 from .keep import placements_of
 from .moved import Pending, pending_causes
+from .overtime import grants_of, told_of
 from .skies import under_sky
 from .solve_world import Seconds
 from .world import Planning, read_world
@@ -166,7 +168,7 @@ def _offer(
             placements=to_minutes(weather.planning, one.result.plan)
             if isinstance(one, WayOut)
             else {},
-            account=_account(one),
+            account=_account(one, weather),
             seconds=seconds,
             made_at=now,
         )
@@ -183,11 +185,14 @@ def found_before(weather: Weather, row: models.Answer) -> WayOut | NoWay:
         return NoWay(way, account.get("reason", ""), Way(twin) if twin else None)
     storm, plan = weather.storm, from_minutes(weather.planning, row.placements)
     score = Score(account["late"], account["finish"])
+    world = storm.world
+    if asked := account.get("overtime"):
+        world = with_days(world, grants_of(asked, world))
     return WayOut(
         way,
         Result(plan, score, score, Status.FOUND, account["seed"], account["rule"], 1),
         six_lines(
-            storm.world,
+            world,
             storm.before,
             storm.published,
             plan,
@@ -202,7 +207,7 @@ def _forget() -> None:
     models.Answer.objects.exclude(pk__in=list(kept)).delete()
 
 
-def _account(found: WayOut | NoWay) -> dict[str, Any]:
+def _account(found: WayOut | NoWay, weather: Weather) -> dict[str, Any]:
     if isinstance(found, NoWay):
         return {"reason": found.reason, "twin": found.twin.value if found.twin else None}
     result = found.result
@@ -212,6 +217,7 @@ def _account(found: WayOut | NoWay) -> dict[str, Any]:
         "finish": result.score.finish,
         "seed": result.seed,
         "tried": result.tried,
+        "overtime": told_of(found.savings, weather.planning.world),
     }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cache, partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from crews.services.day_hours import HoursBook, read_book
@@ -20,6 +20,7 @@ from jobs.weather.daylight import dark_from
 
 from .crew_clock import on_crews_clocks
 from .losses import read_losses
+from .overtime import opened
 from .releases import fixed_waits, released_waits
 from .revision import world_revision
 from .world_rows import Rows
@@ -50,6 +51,8 @@ class Planning:
     book: HoursBook
     fixed: frozenset[tuple[str, str]] = frozenset()
     """Works and waits whose length an engineer has set."""
+    overtime: tuple[dict[str, Any], ...] = ()
+    """Optional days that are open, as plans keep them."""
 
 
 def open_jobs() -> list[models.Job]:
@@ -99,9 +102,16 @@ def read_world(now: datetime) -> Planning:
     losses = read_losses(axis, activities)
     by_job = {job.uid: job for job in jobs}
     by_pour = {activity.uid: released.get(activity.pk, {}) for activity in activities}
-    return Planning(
+    planning = Planning(
         lose(dry, losses), dry, losses, by_uid, by_job, hours, revision, book, fixed_waits(by_pour)
     )
+    return opened(planning, _overtime())
+
+
+def _overtime() -> list[dict[str, Any]]:
+    """Optional days of the plan on phones: people know of them, and count on working."""
+    plans = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED)
+    return plans.values_list("overtime", flat=True).first() or []
 
 
 def _first_day(now: datetime, activities: Iterable[models.Activity]) -> date:

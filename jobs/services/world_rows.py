@@ -68,7 +68,7 @@ class Rows:
     def crew(self, slug: str) -> Crew:
         """A crew works its day slots, and may do a dawn or evening shift on a day it works."""
         crew = self.hours.crews[slug]
-        return Crew(slug, crew.name, self._bits(crew.masks))
+        return Crew(slug, crew.name, self._bits(crew.masks), self._bits(crew.optional))
 
     def _bits(self, masks: Sequence[int]) -> int:
         """Day slots a day as a bitmap of the axis; off-shift positions on days with any."""

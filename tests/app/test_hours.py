@@ -42,7 +42,21 @@ def test_a_crew_works_its_week():
         masks=[15, 15, 15, 15, 15, 0, 0],
         people=[2] * 7,
         able={"grading": [2] * 7, "lights": [1] * 7},
+        optional=[0] * 7,
     )
+
+
+def test_saturdays_may_be_asked_of_a_crew_that_says_so():
+    """Free by its week, and not if the crew is off, or everybody, or nobody is there."""
+    crew = CrewFactory(saturdays=True)
+    member = CrewMemberFactory(crew=crew)
+    optional = of(crew, MONDAY, date(2026, 7, 12)).optional
+    assert [n for n, mask in enumerate(optional) if mask] == [5, 12, 19, 26, 33]
+    TimeOffFactory(crew=crew, first=date(2026, 6, 13))
+    TimeOffFactory(first=date(2026, 6, 20))
+    TimeOffFactory(member=member, first=date(2026, 6, 27))
+    optional = of(crew, MONDAY, date(2026, 7, 12)).optional
+    assert [n for n, mask in enumerate(optional) if mask] == [26, 33]
 
 
 def test_a_week_of_mornings():

@@ -154,7 +154,7 @@ class TestQueries:
         [
             ("job", 18),
             ("sheet", 20),
-            ("job-health", 46),
+            ("job-health", 47),
             ("activities", 10),
             ("numbers", 9),
             ("record", 7),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from crews.models import Crew, CrewSkill, Loan, Machine, TimeOff
@@ -11,7 +11,7 @@ from crews.models.week import USUAL_WEEK
 from crews.services.roll import read_rolls
 from jobs import models
 from jobs.services.short_handed import effects_of
-from jobs.services.speech import machine_name, say_span
+from jobs.services.speech import machine_name, say_day, say_span
 
 from .frame import local, published_plan
 
@@ -96,7 +96,7 @@ def read_crews(now: datetime) -> tuple[CrewCard, ...]:
             roll=rolls.on(crew, today),
             effects=tuple(f"{e.job}: {e.words}" for e in effects if e.crew == crew.slug),
             skills=tuple((row.skill, _able(row)) for row in crew.skills.all()),
-            week=say_week(crew.week.masks),
+            week=say_week(crew.week.masks) + _asked(plan, crew),
             off=tuple(off.get(crew.pk, ())),
             ahead=tuple(ahead["crew", crew.slug]) if ("crew", crew.slug) in ahead else (),
         )
@@ -152,6 +152,19 @@ def say_week(masks: tuple[int, ...]) -> str:
         if mask
     ]
     return ", ".join(words) or "never"
+
+
+def _asked(plan: models.Plan | None, crew: Crew) -> str:
+    """Saturdays that may be asked of a crew, and those the published plan asks for."""
+    if not crew.saturdays:
+        return ""
+    days = (
+        [date.fromisoformat(one["day"]) for one in plan.overtime if one["crew"] == crew.slug]
+        if plan
+        else []
+    )
+    told = ", ".join(say_day(day) for day in days)
+    return f"; Saturdays if need be{f', asked for {told}' if told else ''}"
 
 
 def _able(row: CrewSkill) -> str:

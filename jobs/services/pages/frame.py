@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -12,7 +12,7 @@ from jobs import models
 from jobs.services.speech import say_day
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from datetime import datetime
 
 HOURS_A_DAY = 8
 
@@ -120,8 +120,12 @@ def promise_words(planned: models.JobPlan | None, job: models.Job) -> str:
     return f"{spoken} before the promise" if days >= 1 else "no room before the promise"
 
 
-def closed_days(first: date, last: date) -> frozenset[date]:
-    """Return the days on which no crew works; weekends where there is no crew yet."""
+def closed_days(first: date, last: date, plan: models.Plan | None = None) -> frozenset[date]:
+    """Return the days on which no crew works, but not those a plan asks for besides.
+
+    Weekends where there is no crew yet.
+    """
+    asked = {date.fromisoformat(one["day"]) for one in plan.overtime} if plan else set()
     hours = working_hours(first, last)
     days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
     if not hours.crews:
@@ -129,5 +133,5 @@ def closed_days(first: date, last: date) -> frozenset[date]:
     return frozenset(
         day
         for index, day in enumerate(days)
-        if not any(crew.masks[index] for crew in hours.crews.values())
+        if day not in asked and not any(crew.masks[index] for crew in hours.crews.values())
     )

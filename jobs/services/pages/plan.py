@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
 from jobs.services.conflicts import promises_against, told, wishes_in
+from jobs.services.overtime import OvertimeLine, overtime_lines
 from jobs.services.speech import say_day, say_span
 from jobs.services.world import read_world
 
@@ -77,6 +78,7 @@ class PlanPage:
     solve: SolvePart
     late: bool
     against: Against | None = None
+    overtime: tuple[OvertimeLine, ...] = ()
 
 
 def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
@@ -98,6 +100,7 @@ def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
         solve=read_solve_part(),
         late=any(job.at_risk for job in jobs),
         against=against_of(conflict) if conflict else None,
+        overtime=overtime_lines(new or old),
     )
 
 

@@ -87,7 +87,7 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
     days = _span(lines, odds)
     sheet = draw_sheet(
         lines,
-        closed=closed_days(*days),
+        closed=closed_days(*days, plan),
         chain=planned.chain,
         today=local(now, job),
         opened=opened,
