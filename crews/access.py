@@ -13,6 +13,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
 
 from crews.models import Role
+from crews.services.crew_phone import phone_of
 from crews.services.links import find_link
 
 if TYPE_CHECKING:
@@ -20,9 +21,12 @@ if TYPE_CHECKING:
 
     from django_htmx.middleware import HtmxDetails
 
-    from crews.models import FeedLink, Person
+    from crews.models import CrewPhone, FeedLink, Person
 
 P = ParamSpec("P")
+PHONE_COOKIE = "crew_phone"
+PHONE_KNOWN_FOR = 400 * 86_400
+"""Seconds: the longest that browsers keep a cookie."""
 MISSES_ALLOWED = 20
 MISSES_COUNTED_FOR = 600
 """Seconds: a phone with a mistyped address asks a few times an hour, a guesser thousands."""
@@ -101,6 +105,24 @@ def secret_link(token: str, *kinds: str) -> FeedLink:
     if kinds and link.subject.partition(":")[0] not in kinds:
         raise Http404("No such page")
     return link
+
+
+def crew_phone(request: HttpRequest) -> CrewPhone | None:
+    """Return the crew's phone that asks, by its cookie; None for anything else."""
+    token = request.COOKIES.get(PHONE_COOKIE, "")
+    return phone_of(token) if token else None
+
+
+def remember_phone(response: HttpResponseBase, token: str) -> None:
+    """Let a phone be known again; out of reach for scripts."""
+    response.set_cookie(
+        PHONE_COOKIE,
+        token,
+        max_age=PHONE_KNOWN_FOR,
+        secure=settings.SESSION_COOKIE_SECURE,
+        httponly=True,
+        samesite="Lax",
+    )
 
 
 def asked_from(request: HttpRequest) -> str:

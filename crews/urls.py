@@ -17,6 +17,8 @@ urlpatterns: list[URLPattern] = [
     path("phone/<slug:token>/", phone.phone, name="phone"),
     path("calendars/", links.calendars, name="calendars"),
     path("calendars/new/", links.new_calendar, name="new-calendar"),
+    path("calendars/phones/new/", links.new_crew_phone, name="new-crew-phone"),
+    path("calendars/phones/<int:pk>/turn-off/", links.turn_off_phone, name="turn-off-phone"),
     path("calendars/<int:pk>/turn-off/", links.turn_off, name="turn-off-calendar"),
     path("calendars/<int:pk>/replace/", links.replace_calendar, name="replace-calendar"),
 ]

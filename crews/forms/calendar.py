@@ -48,3 +48,15 @@ class CalendarForm(forms.Form):
         """Look up once who has a calendar."""
         super().__init__(*args, **kwargs)
         self.fields["subject"] = forms.ChoiceField(label="Calendar of", choices=subject_choices())
+
+
+class CrewPhoneForm(forms.Form):
+    """Whose phone is to open which crew's page."""
+
+    prefix = "crew-phone"
+    crew = forms.ModelChoiceField(Crew.objects.filter(active=True), empty_label=None)
+    person = forms.CharField(
+        label="Whose phone",
+        max_length=120,
+        help_text="What is said on it is kept in this name.",
+    )

@@ -4,13 +4,14 @@ from .crew import Crew, CrewMember, CrewSkill, Loan
 from .event import CalendarEvent, FeedLink
 from .machine import Machine
 from .person import Person, Role
-from .phone import PhoneSetup
+from .phone import CrewPhone, PhoneSetup
 from .week import DayHours, TimeOff, WorkingWeek
 
 __all__ = [
     "CalendarEvent",
     "Crew",
     "CrewMember",
+    "CrewPhone",
     "CrewSkill",
     "DayHours",
     "FeedLink",

@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 
 from django.db.models import Max
 
-from crews.models import FeedLink
+from crews.models import CrewPhone, FeedLink
 
 from .qr import SquareCode, square_code
 from .subjects import KINDS, calendar_name, name_on, with_names
@@ -49,6 +49,16 @@ class NewLink:
     person: str
     address: str
     setup: str
+    code: SquareCode
+
+
+@dataclass(frozen=True, slots=True)
+class NewPhone:
+    """A set-up address of a crew's page, shown this once."""
+
+    crew: str
+    person: str
+    address: str
     code: SquareCode
 
 
@@ -94,6 +104,16 @@ def new_link(link: FeedLink, name: str, address: str, setup: str) -> NewLink:
         Whole address of its set-up page, which opens once.
     """
     return NewLink(calendar_name(name), link.person, address, setup, square_code(setup))
+
+
+def crew_phones() -> list[CrewPhone]:
+    """Return the phones that open a crew's page or still may, by crew and person."""
+    return list(CrewPhone.objects.filter(revoked=None).select_related("crew"))
+
+
+def new_phone(phone: CrewPhone, address: str) -> NewPhone:
+    """Return what is shown of a phone that is yet to be set up."""
+    return NewPhone(phone.crew.name, phone.person, address, square_code(address))
 
 
 def phone_page(link: FeedLink, address: str) -> PhonePage:

@@ -21,5 +21,10 @@ def phone_address(request: HttpRequest, token: str) -> str:
     return _whole(request, reverse("crews:phone", args=[token]))
 
 
+def crew_phone_address(request: HttpRequest, token: str) -> str:
+    """Return the whole address that makes a phone a crew's own; the page is another application's."""
+    return _whole(request, reverse("crew-set-up", args=[token]))
+
+
 def _whole(request: HttpRequest, path: str) -> str:
     return f"{settings.BASE_URL}{path}" if settings.BASE_URL else request.build_absolute_uri(path)

@@ -1,4 +1,4 @@
-"""Calendars onto phones: list the links, make one and show it once, turn one off."""
+"""Phones: list what was given out, make a link and show it once, turn one off."""
 
 from __future__ import annotations
 
@@ -9,16 +9,18 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
-from crews.forms.calendar import CalendarForm
-from crews.models import FeedLink
-from crews.services.calendar_page import calendar_links, new_link
+from crews.forms.calendar import CalendarForm, CrewPhoneForm
+from crews.models import CrewPhone, FeedLink
+from crews.services.calendar_page import calendar_links, crew_phones, new_link, new_phone
+from crews.services.crew_phone import give_out
+from crews.services.crew_phone import turn_off as off
 from crews.services.links import make_link, replace_link, revoke
 from crews.services.nothing import fill_feeds
 from crews.services.phone import make_setup
 from crews.services.subjects import name_on, with_names
 from crews.services.today import plan_now, wall_now
 
-from .addresses import feed_address, phone_address
+from .addresses import crew_phone_address, feed_address, phone_address
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -33,8 +35,7 @@ SECTION = "links"
 @signed_in
 def calendars(request: OfficeRequest) -> HttpResponse:
     """List every calendar link, and ask for a new one."""
-    page = {"section": SECTION, "links": calendar_links(), "form": CalendarForm()}
-    return render(request, "crews/links.html", page)
+    return _listed(request)
 
 
 @require_POST
@@ -44,8 +45,7 @@ def new_calendar(request: OfficeRequest) -> HttpResponse:
     """Make a link and show it: the only time that anybody sees its address."""
     form = CalendarForm(request.POST)
     if not form.is_valid():
-        page = {"section": SECTION, "links": calendar_links(), "form": form}
-        return render(request, "crews/links.html", page, status=422)
+        return _listed(request, form=form)
     made = form.cleaned_data
     link, token = make_link(made["subject"], person=made["person"], now=wall_now())
     fill_feeds(plan_now())
@@ -68,6 +68,43 @@ def turn_off(request: OfficeRequest, pk: int) -> HttpResponse:  # noqa: ARG001 (
     """Turn a link off for good."""
     revoke(get_object_or_404(FeedLink, pk=pk), wall_now())
     return redirect("crews:calendars")
+
+
+@require_POST
+@never_cache
+@may_edit
+def new_crew_phone(request: OfficeRequest) -> HttpResponse:
+    """Make an address that opens once and makes a phone a crew's own; show it this once."""
+    form = CrewPhoneForm(request.POST)
+    if not form.is_valid():
+        return _listed(request, phone_form=form)
+    phone, token = give_out(form.cleaned_data["crew"], form.cleaned_data["person"], wall_now())
+    shown = new_phone(phone, crew_phone_address(request, token))
+    return render(request, "crews/crew_phone.html", {"section": SECTION, "phone": shown})
+
+
+@require_POST
+@may_edit
+def turn_off_phone(request: OfficeRequest, pk: int) -> HttpResponse:  # noqa: ARG001 (Django passes it)
+    """Turn a crew's phone off for good."""
+    off(get_object_or_404(CrewPhone, pk=pk), wall_now())
+    return redirect("crews:calendars")
+
+
+def _listed(
+    request: HttpRequest,
+    form: CalendarForm | None = None,
+    phone_form: CrewPhoneForm | None = None,
+) -> HttpResponse:
+    """List what was given out; with a form that was filled in wrongly, 422."""
+    page = {
+        "section": SECTION,
+        "links": calendar_links(),
+        "phones": crew_phones(),
+        "form": form or CalendarForm(),
+        "phone_form": phone_form or CrewPhoneForm(),
+    }
+    return render(request, "crews/links.html", page, status=422 if form or phone_form else 200)
 
 
 def _shown_once(request: HttpRequest, link: FeedLink, token: str) -> HttpResponse:

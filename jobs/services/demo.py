@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING
 
 from django.db import transaction
 
-from crews.models import CalendarEvent, Crew, FeedLink, Person, Role, TimeOff
+from crews.models import CalendarEvent, Crew, CrewPhone, FeedLink, Person, Role, TimeOff
+from crews.services.crew_phone import give_out
 from crews.services.links import make_link
 from crews.services.nothing import fill_feeds
+from crews.services.today import wall_now
 from jobs import clock, models
 
 from .accept_plan import accept_plan
@@ -41,6 +43,7 @@ class Ready:
     email: str
     password: str
     crew_feed: str
+    crew_page: str
     crew: str
     homeowner: str
     job: str
@@ -122,6 +125,8 @@ def _look(now: datetime, plan: models.Plan) -> Ready:
     crew = Crew.objects.order_by("pk")[0]
     FeedLink.objects.filter(label__startswith=BY).delete()
     _, feed = make_link(f"crew:{crew.slug}", label=f"{BY}: {crew.name}", now=now)
+    CrewPhone.objects.filter(person=BY).delete()
+    _, phone = give_out(crew, BY, wall_now())
     job = models.Job.objects.order_by("starts_on")[0]
     token = homeowner_link(job, by=BY, now=now)
     fill_feeds(now)
@@ -129,6 +134,7 @@ def _look(now: datetime, plan: models.Plan) -> Ready:
         email=owner.email,
         password=password,
         crew_feed=feed,
+        crew_page=phone,
         crew=crew.name,
         homeowner=token,
         job=job.name,

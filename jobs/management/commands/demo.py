@@ -42,11 +42,12 @@ class Command(BaseCommand):
 
     def _tell(self, ready: Ready, base: str) -> None:
         feed = reverse("crews:feed", args=[ready.crew_feed])
+        crew_page = reverse("crew-set-up", args=[ready.crew_page])
         homeowner = reverse("homeowner", args=[ready.homeowner])
         self.stdout.write(
             f"{ready.jobs} jobs are planned and published (plan {ready.plan}).\n"
             f"Office:     {base}/   {ready.email}   password {ready.password}\n"
             f"Crew feed:  {base}{feed}   ({ready.crew})\n"
-            f"Crew page:  {base}{reverse('crews')}\n"
+            f"Crew page:  {base}{crew_page}   (opens once, for one phone)\n"
             f"Homeowner:  {base}{homeowner}   ({ready.job})"
         )

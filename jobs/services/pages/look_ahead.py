@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
-from zoneinfo import ZoneInfo
 
 from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
 from jobs.services.speech import machine_name, say_span, say_time
 
 from .frame import published_plan
+from .row_days import stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -132,13 +132,10 @@ def _taken(plan: models.Plan, first: date, last: date) -> Taken:
 
 
 def _days_of(row: models.PlanRow, book: HoursBook) -> Iterator[tuple[date, str]]:
-    """The days a work stands on, on the yard's clock, and when in the day."""
-    zone, crew = ZoneInfo(row.activity.job.zone), row.crew.slug if row.crew else ""
-    for start, finish, whole in row.segments:
-        begins = datetime.fromisoformat(start).astimezone(zone)
-        ends = datetime.fromisoformat(finish).astimezone(zone)
-        starts = book.starts(crew, begins.date())
-        yield begins.date(), "" if whole else _when(begins, ends, starts)
+    """The days a work stands on, and when in the day."""
+    crew = row.crew.slug if row.crew else ""
+    for day, begins, ends, whole in stretches(row):
+        yield day, "" if whole else _when(begins, ends, book.starts(crew, day))
 
 
 def _when(begins: datetime, ends: datetime, starts: time) -> str:

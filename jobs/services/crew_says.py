@@ -1,0 +1,84 @@
+"""What a crew says from its phone, put into the day log as the office would."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from typing import TYPE_CHECKING, NamedTuple
+from uuid import UUID, uuid5
+from zoneinfo import ZoneInfo
+
+from django.db import transaction
+
+from jobs import models
+from jobs.models.day import Cause
+
+from .log_day import LogRefusedError, Said, log_day
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from crews.models import CrewPhone
+
+KEPT_FOR = timedelta(days=3)
+"""How long a tap may lie on a phone without a signal before its clock is not believed."""
+Kind = models.DayLog.Kind
+
+
+class Tap(NamedTuple):
+    """A button pressed: its own number, what it says, and when by the phone's clock (None: now)."""
+
+    client: UUID
+    kind: str
+    at: datetime | None = None
+    share: int | None = None
+    cause: str = ""
+    note: str = ""
+
+
+def say_work(phone: CrewPhone, activity: models.Activity, tap: Tap, now: datetime) -> models.DayLog:
+    """Log what a crew says of a work that is planned for it.
+
+    Raises
+    ------
+    LogRefusedError
+        If the work is not this crew's, or cannot be logged so.
+    """
+    published = models.Plan.State.PUBLISHED
+    if not activity.plan_rows.filter(plan__state=published, crew=phone.crew).exists():
+        raise LogRefusedError(f"{activity.name} is not with {phone.crew} any more: ask the office.")
+    at = _believed(tap.at, now)
+    said = Said(
+        client=tap.client,
+        activity=activity,
+        day=_day(activity.job, at),
+        kind=tap.kind,
+        at=at,
+        share=tap.share,
+        crew=phone.crew,
+        cause=tap.cause,
+        note=tap.note,
+    )
+    return log_day(said, by=str(phone), now=now)
+
+
+@transaction.atomic
+def say_rained_out(
+    phone: CrewPhone, works: Iterable[models.Activity], tap: Tap, now: datetime
+) -> list[models.DayLog]:
+    """Log rain against every work the crew has left today; the same tap twice counts once."""
+    rain = tap._replace(kind=Kind.NOT_TODAY, cause=Cause.RAIN)
+    return [
+        say_work(phone, work, rain._replace(client=uuid5(tap.client, work.uid)), now)
+        for work in works
+    ]
+
+
+def _believed(at: datetime | None, now: datetime) -> datetime:
+    """Return when something was said: by the phone's clock unless that is plainly wrong."""
+    if at is None or not now - KEPT_FOR <= at.astimezone(UTC) <= now:
+        return now
+    return at
+
+
+def _day(job: models.Job, at: datetime) -> date:
+    return at.astimezone(ZoneInfo(job.zone)).date()

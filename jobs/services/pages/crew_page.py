@@ -1,0 +1,185 @@
+"""Reads a crew's own page: today and the next working day, yard by yard, with what a thumb may say."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple
+from urllib.parse import quote
+from uuid import uuid4
+
+from jobs import models
+from jobs.services.speech import caution_text, machine_name, say_day, say_time
+
+from .frame import published_plan
+from .row_days import stretches
+from .sky import Sky, read_sky
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from crews.models import Crew
+
+    from .row_days import Stretch
+
+HORIZON = timedelta(days=10)
+APPLE = ("iPhone", "iPad")
+"""Words in what a browser says of itself whose maps open by an address of their own."""
+
+
+class Work(NamedTuple):
+    """One work of the day, with its buttons where something may be said of it.
+
+    ``client`` is the tap's own number: a tap sent twice counts once.
+    """
+
+    uid: str
+    name: str
+    hours: str
+    machines: str
+    state: str
+    begun: bool
+    may: bool
+    client: str
+
+
+class Visit(NamedTuple):
+    """A yard the crew is in that day."""
+
+    job: str
+    slug: str
+    address: str
+    maps: str
+    access: str
+    sky: Sky | None
+    cautions: tuple[str, ...]
+    works: tuple[Work, ...]
+
+
+class CrewDay(NamedTuple):
+    """A day of the crew; ``left`` if something is still to be done today."""
+
+    word: str
+    day: str
+    visits: tuple[Visit, ...]
+    left: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CrewPage:
+    """Today and the next working day of one crew."""
+
+    crew: str
+    person: str
+    days: tuple[CrewDay, ...]
+    rained: str
+
+    def shows(self, uid: str) -> bool:
+        """Return True if something may be said of a work here."""
+        visits = (visit for day in self.days for visit in day.visits)
+        return any(work.may and work.uid == uid for visit in visits for work in visit.works)
+
+
+Entry = tuple[models.PlanRow, "Stretch"]
+
+
+def read_crew_page(crew: Crew, person: str, now: datetime, browser: str = "") -> CrewPage:
+    """Read the page in a bounded number of queries.
+
+    Parameters
+    ----------
+    browser
+        What the phone says of itself: how its maps are opened.
+    """
+    today = now.date()
+    by_day = _by_day(crew, now)
+    following = min((day for day in by_day if day > today), default=today + timedelta(days=1))
+    days = tuple(
+        _day(day, tuple(_visits(by_day.get(day, []), day, now, browser)), today)
+        for day in (today, following)
+    )
+    return CrewPage(crew.name, person, days, str(uuid4()))
+
+
+def works_today(crew: Crew, now: datetime) -> list[models.Activity]:
+    """Return what the crew has before it today and has not done, first things first."""
+    entries = _by_day(crew, now).get(now.date(), [])
+    return [row.activity for row, _ in entries if row.activity.finished_at is None]
+
+
+def _day(day: date, visits: tuple[Visit, ...], today: date) -> CrewDay:
+    left = any(work.may for visit in visits for work in visit.works)
+    return CrewDay(_word(day, today), say_day(day), visits, left)
+
+
+def _word(day: date, today: date) -> str:
+    names = {today: "Today", today + timedelta(days=1): "Tomorrow"}
+    return names.get(day, f"{day:%A}")
+
+
+def _by_day(crew: Crew, now: datetime) -> dict[date, list[Entry]]:
+    """The crew's published work from today on, in the order of the day."""
+    plan = published_plan()
+    found: dict[date, list[Entry]] = {}
+    if plan is None:
+        return found
+    near = plan.rows.filter(
+        crew=crew, finish__gt=now - timedelta(days=1), start__lt=now + HORIZON
+    ).select_related("activity__job")
+    for row in near:
+        for stretch in stretches(row):
+            if stretch.day >= now.date():
+                found.setdefault(stretch.day, []).append((row, stretch))
+    return {day: sorted(them, key=lambda it: it[1].begins) for day, them in found.items()}
+
+
+def _visits(entries: Sequence[Entry], day: date, now: datetime, browser: str) -> Iterator[Visit]:
+    skies = {sky.slug: sky for sky in read_sky(_yards(entries), day, now)}
+    for job, group in groupby(entries, key=lambda entry: entry[0].activity.job):
+        works = list(group)
+        yield Visit(
+            job=job.name,
+            slug=job.slug,
+            address=job.address,
+            maps=_maps(job, browser),
+            access=job.access_notes,
+            sky=skies.get(job.slug),
+            cautions=tuple(_cautions(row.activity for row, _ in works)),
+            works=tuple(_work(row, stretch, today=day == now.date()) for row, stretch in works),
+        )
+
+
+def _yards(entries: Iterable[Entry]) -> list[models.Job]:
+    return list({row.activity.job.pk: row.activity.job for row, _ in entries}.values())
+
+
+def _maps(job: models.Job, browser: str) -> str:
+    """Return what opens the phone's own map at the yard (RFC 5870 but on phones that know it not)."""
+    if any(word in browser for word in APPLE):
+        return f"maps:?q={quote(job.address)}"
+    return f"geo:0,0?q={quote(job.address)}"
+
+
+def _cautions(works: Iterable[models.Activity]) -> Iterator[str]:
+    """The cautions that belong to the day's works, each once."""
+    keys = dict.fromkeys(key for work in works for key in work.detail.get("cautions", []))
+    return (text for key in keys if (text := caution_text(key)))
+
+
+def _work(row: models.PlanRow, stretch: Stretch, *, today: bool) -> Work:
+    work = row.activity
+    over, begun = work.finished_at is not None, work.started_at is not None
+    part = f"started, {work.done_share} % done" if work.done_share else "started"
+    state = "done" if over else part if begun else ""
+    kinds = dict.fromkeys(machine_name(kind) for kind, _, _ in row.machines)
+    return Work(
+        uid=work.uid,
+        name=work.name,
+        hours=f"{say_time(stretch.begins)} to {say_time(stretch.ends)}",
+        machines=", ".join(kinds),
+        state=state,
+        begun=begun,
+        may=today and not over,
+        client=str(uuid4()),
+    )

@@ -1,0 +1,118 @@
+"""A crew's own page on its phone: no sign-in, a cookie from a set-up address that opened once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from crews.access import crew_phone, remember_phone, too_many_misses
+from crews.services.crew_phone import seen, set_up, waiting
+from crews.services.phone import SetupSpentError, UnknownSetupError
+from crews.services.today import wall_now
+from jobs import clock, models
+from jobs.forms.crew_page import RainedForm, TapForm
+from jobs.forms.storm import SAYABLE
+from jobs.services.crew_says import Tap, say_rained_out, say_work
+from jobs.services.log_day import LogRefusedError
+from jobs.services.pages.crew_page import read_crew_page, works_today
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest, HttpResponse
+
+    from crews.models import CrewPhone
+
+STRANGER = 403
+SCRIPT = "jobs/crew_worker.js"
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@never_cache
+def set_up_phone(request: HttpRequest, token: str) -> HttpResponse:
+    """Ask before the address is spent, so that a preview of it does no harm; then know the phone."""
+    try:
+        if request.method != "POST":
+            return _private(
+                render(request, "jobs/crew_set_up.html", {"phone": waiting(token, wall_now())})
+            )
+        _, held = set_up(token, wall_now())
+    except UnknownSetupError:
+        status = 429 if too_many_misses(request) else 404
+        return _private(render(request, "jobs/crew_stranger.html", {"spent": False}, status=status))
+    except SetupSpentError:
+        return _private(render(request, "jobs/crew_stranger.html", {"spent": True}, status=410))
+    response = redirect("crew-page")
+    remember_phone(response, held)
+    return _private(response)
+
+
+@require_safe
+def crew_page(request: HttpRequest) -> HttpResponse:
+    """Today and tomorrow of the crew whose phone asks."""
+    phone = crew_phone(request)
+    if phone is None:
+        return _private(render(request, "jobs/crew_stranger.html", status=STRANGER))
+    seen(phone, wall_now())
+    return _page(request, phone)
+
+
+@require_POST
+def crew_say(request: HttpRequest, uid: str) -> HttpResponse:
+    """Log a button pressed for one work."""
+    phone, form = crew_phone(request), TapForm(request.POST)
+    if phone is None:
+        return _private(render(request, "jobs/crew_stranger.html", status=STRANGER))
+    activity = get_object_or_404(models.Activity, uid=uid)
+    if not form.is_valid():
+        return _page(request, phone, uid, "Say how much is done as a number from 1 to 99.")
+    try:
+        say_work(phone, activity, Tap(**form.cleaned_data), clock.now())
+    except LogRefusedError as refused:
+        return _page(request, phone, uid, str(refused))
+    messages.success(request, f"{activity.name}: kept.")
+    return redirect("crew-page")
+
+
+@require_POST
+def crew_rained(request: HttpRequest) -> HttpResponse:
+    """Log rain against everything the crew has left today."""
+    phone, form = crew_phone(request), RainedForm(request.POST)
+    if phone is None:
+        return _private(render(request, "jobs/crew_stranger.html", status=STRANGER))
+    if not form.is_valid():
+        return _page(request, phone)
+    now, told = clock.now(), form.cleaned_data
+    tap = Tap(told["client"], models.DayLog.Kind.NOT_TODAY, told["at"])
+    lines = say_rained_out(phone, works_today(phone.crew, now), tap, now)
+    messages.success(request, f"Rained out: {len(lines)} works kept. The office sees it now.")
+    return redirect("crew-page")
+
+
+@require_safe
+def crew_worker(request: HttpRequest) -> HttpResponse:
+    """Serve the script that keeps the page for when there is no signal, from where it may see it."""
+    return render(request, SCRIPT, content_type="text/javascript")
+
+
+def _page(
+    request: HttpRequest, phone: CrewPhone, wrong_uid: str = "", wrong: str = ""
+) -> HttpResponse:
+    browser = request.headers.get("User-Agent", "")
+    page = read_crew_page(phone.crew, phone.person, clock.now(), browser)
+    told = {
+        "page": page,
+        "wrong_uid": wrong_uid,
+        "wrong": wrong,
+        "elsewhere": bool(wrong) and not page.shows(wrong_uid),
+        "causes": SAYABLE,
+    }
+    return _private(render(request, "jobs/crew_page.html", told, status=422 if wrong else 200))
+
+
+def _private(response: HttpResponse) -> HttpResponse:
+    response["Cache-Control"] = "private, no-cache"
+    response["X-Robots-Tag"] = "noindex"
+    return response

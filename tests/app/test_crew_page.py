@@ -1,0 +1,296 @@
+"""A crew's own page: one phone, set up once, that opens today and tomorrow and says what was done."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from uuid import uuid4
+
+import pytest
+import time_machine
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from crews.models import Crew, CrewPhone, Role
+from crews.services.crew_phone import give_out, set_up, turn_off
+from crews.services.phone import SetupSpentError
+from crews.services.today import wall_now
+from jobs.models import Activity, DayLog, LostTime
+from jobs.services.load_job import load_job
+from jobs.services.pages.crew_page import read_crew_page, works_today
+from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+
+pytestmark = pytest.mark.django_db
+PAGE = reverse("crew-page")
+
+
+@pytest.fixture
+def begun(monkeypatch, settings):
+    """The evening-before of the yard is over: it is the first morning on which a crew works in it.
+
+    Gives that crew.
+    """
+    company = open_office()
+    small_job()
+    plan = published_plan()
+    first = plan.rows.filter(crew__isnull=False).order_by("start")[0]
+    settings.TODAY = first.start.astimezone(NOW.tzinfo).strftime("%Y-%m-%dT%H:%M")
+    company.demo_day = None
+    company.save()
+    return first.crew
+
+
+def morning(settings):
+    return datetime.fromisoformat(settings.TODAY).replace(tzinfo=NOW.tzinfo)
+
+
+def phone_in_hand(crew, person="Ines"):
+    """Return a browser that was set up by the address the office gave out."""
+    _, token = give_out(crew, person, wall_now())
+    client = Client()
+    address = reverse("crew-set-up", args=[token])
+    assert client.get(address).status_code == 200
+    assert client.post(address).status_code == 302
+    return client
+
+
+def say(browser, activity, kind, **told):
+    """Press a button of a work."""
+    tap = {"client": str(uuid4()), "kind": kind} | told
+    return browser.post(reverse("crew-say", args=[activity.uid]), tap)
+
+
+class TestSetUp:
+    """An address makes one phone the crew's own."""
+
+    def test_the_address_works_for_one_phone(self, begun):
+        """A second one that asks is told to get another."""
+        _, token = give_out(begun, "Ines", wall_now())
+        address = reverse("crew-set-up", args=[token])
+        first, second = Client(), Client()
+        assert first.post(address).status_code == 302
+        assert second.post(address).status_code == 410
+        assert first.get(PAGE).status_code == 200
+        assert second.get(PAGE).status_code == 403
+
+    def test_looking_at_the_address_does_not_spend_it(self, begun):
+        """A preview in a message is a look."""
+        phone, token = give_out(begun, "Ines", wall_now())
+        Client().get(reverse("crew-set-up", args=[token]))
+        phone.refresh_from_db()
+        assert phone.opened is None
+
+    def test_it_lies_no_longer_than_a_week(self, begun):
+        """A square on a note by the door is not good for ever."""
+        now = wall_now()
+        _, token = give_out(begun, "Ines", now)
+        with pytest.raises(SetupSpentError):
+            set_up(token, now + timedelta(days=7))
+
+    def test_neither_token_is_kept(self, begun):
+        """Only fingerprints."""
+        _, token = give_out(begun, "Ines", wall_now())
+        phone, held = set_up(token, wall_now())
+        phone.refresh_from_db()
+        assert {token, held} & {phone.setup, phone.hash} == set()
+
+    def test_a_phone_turned_off_opens_nothing_more(self, begun):
+        """Nor does it say anything."""
+        client = phone_in_hand(begun)
+        turn_off(CrewPhone.objects.get(), wall_now())
+        assert client.get(PAGE).status_code == 403
+        activity = Activity.objects.filter(retired=False)[0]
+        assert say(client, activity, "done").status_code == 403
+        assert not DayLog.objects.exists()
+
+    def test_an_unknown_address_is_not_found(self):
+        """And says what to do."""
+        answer = Client().get(reverse("crew-set-up", args=["nothing"]))
+        assert answer.status_code == 404
+        assert "Ask the office" in answer.content.decode()
+
+
+class TestPage:
+    """What a lead sees at the gate."""
+
+    def test_it_opens_today_and_tomorrow(self, begun, settings):
+        """The day's works with hours, the way in, and buttons for today only."""
+        page = read_crew_page(begun, "Ines", morning(settings))
+        today, tomorrow = page.days
+        assert (today.word, today.left) == ("Today", True)
+        assert [v.job for v in today.visits] == ["3 Finch Street"]
+        assert today.visits[0].access == "Gate on the left, 48 in"
+        assert not any(work.may for visit in tomorrow.visits for work in visit.works)
+
+    @pytest.mark.parametrize(
+        ("browser", "begins"),
+        [("iPhone OS 19", "maps:?q=3%20Finch"), ("Android", "geo:0,0?q=3%20Finch")],
+    )
+    def test_the_address_opens_the_phones_own_map(self, begun, settings, browser, begins):
+        """By the address that kind of phone knows."""
+        page = read_crew_page(begun, "Ines", morning(settings), browser)
+        assert page.days[0].visits[0].maps.startswith(begins)
+
+    def test_another_crew_sees_nothing_of_it(self, begun, settings):
+        """Each crew its own."""
+        idle = Crew.objects.exclude(pk=begun.pk)
+        seen = [read_crew_page(crew, "x", morning(settings)).days[0].visits for crew in idle]
+        busy = {row.activity.job.name for row in rows_of(idle, settings)}
+        assert {visit.job for visits in seen for visit in visits} == busy
+
+    def test_questions_do_not_grow_with_the_yards(self, begun):
+        """As many for three yards as for one, but one for the sky over each more."""
+        client = phone_in_hand(begun)
+        client.get(PAGE)
+        with CaptureQueriesContext(connection) as one:
+            client.get(PAGE)
+        for n in (2, 4):
+            load_job(SMALL_YARD.replace("3 Finch", f"{n} Finch"), by="test", now=NOW)
+        published_plan()
+        with CaptureQueriesContext(connection) as three:
+            client.get(PAGE)
+        assert len(three) == len(one)
+
+
+def rows_of(crews, settings):
+    """Return what some crews have planned on the day."""
+    from jobs.models import PlanRow  # noqa: PLC0415 (only here)
+
+    day = morning(settings).date()
+    rows = PlanRow.objects.filter(crew__in=crews, plan__state="published")
+    return [row for row in rows if any(s[:10] == f"{day}" for s, _, _ in row.segments)]
+
+
+class TestSaying:
+    """What a thumb says counts as if the office had written it."""
+
+    @pytest.fixture
+    def work(self, begun, settings):
+        """The first work of the day."""
+        return works_today(begun, morning(settings))[0]
+
+    def test_started_and_done_reach_the_office(self, begun, work):
+        """In the name of who holds the phone, as facts that the next plan takes."""
+        client = phone_in_hand(begun)
+        assert say(client, work, "started").status_code == 302
+        assert say(client, work, "done").status_code == 302
+        work.refresh_from_db()
+        assert work.finished_at is not None
+        assert [(line.kind, line.by) for line in DayLog.objects.order_by("pk")] == [
+            ("started", f"Ines, {begun}"),
+            ("done", f"Ines, {begun}"),
+        ]
+
+    def test_a_tap_sent_twice_counts_once(self, begun, work):
+        """As happens with one bar of signal."""
+        client, number = phone_in_hand(begun), str(uuid4())
+        for _ in range(2):
+            assert say(client, work, "started", client=number).status_code == 302
+        assert DayLog.objects.count() == 1
+
+    def test_a_tap_kept_without_a_signal_counts_for_its_own_day(self, begun, work, settings):
+        """Said on the day, sent the next morning."""
+        client, said = phone_in_hand(begun), morning(settings) + timedelta(hours=2)
+        settings.TODAY = (morning(settings) + timedelta(days=1)).strftime("%Y-%m-%dT%H:%M")
+        say(client, work, "started", at=said.isoformat())
+        line = DayLog.objects.get()
+        assert (line.day, line.device_at) == (said.date(), said)
+
+    @pytest.mark.parametrize("days", [-30, 30])
+    def test_a_phone_whose_clock_is_wrong_is_not_believed(self, begun, work, settings, days):
+        """Then it counts as said when it arrived."""
+        client, now = phone_in_hand(begun), morning(settings)
+        say(client, work, "started", at=(now + timedelta(days=days)).isoformat())
+        assert DayLog.objects.get().device_at == now
+
+    def test_stopped_part_way_needs_a_share(self, begun, work):
+        """Told beside the work; nothing is kept."""
+        answer = say(phone_in_hand(begun), work, "part-way")
+        assert answer.status_code == 422
+        assert "1 to 99 percent" in answer.content.decode()
+        assert not DayLog.objects.exists()
+
+    @pytest.mark.parametrize("told", [{"share": "lots"}, {"kind": "nonsense"}, {"client": "7"}])
+    def test_nonsense_is_refused_in_words(self, begun, work, told):
+        """With the page still there."""
+        answer = say(phone_in_hand(begun), work, told.pop("kind", "done"), **told)
+        assert answer.status_code == 422
+        assert not DayLog.objects.exists()
+
+    def test_another_crews_work_is_refused(self, begun, settings):
+        """It may have been given to somebody else while the phone slept."""
+        other = Activity.objects.filter(retired=False).exclude(
+            pk__in=[work.pk for work in works_today(begun, morning(settings))]
+        )
+        stranger = next(a for a in other if not a.plan_rows.filter(crew=begun).exists())
+        answer = say(phone_in_hand(begun), stranger, "done")
+        assert "ask the office" in answer.content.decode()
+
+    def test_rained_out_counts_against_everything_left_today(self, begun, work, settings):
+        """One tap, a line for each work, and time lost to rain for the ways out."""
+        client, left = phone_in_hand(begun), works_today(begun, morning(settings))
+        tap = {"client": str(uuid4())}
+        for _ in range(2):
+            client.post(reverse("crew-rained"), tap)
+        assert DayLog.objects.filter(kind="not-today", cause="rain").count() == len(left)
+        assert LostTime.objects.filter(cause="rain").count() == len(left)
+
+    def test_saying_needs_the_forms_own_token(self, begun, work):
+        """No other site can press a button here."""
+        phone = phone_in_hand(begun)
+        strict = Client(enforce_csrf_checks=True)
+        strict.cookies = phone.cookies
+        assert say(strict, work, "done").status_code == 403
+
+
+class TestOffice:
+    """Phones are given out and turned off by the office."""
+
+    URL = reverse("crews:new-crew-phone")
+
+    def asked(self, crew, person="Ines"):
+        """Return the form as the page sends it."""
+        return {"crew-phone-crew": crew.pk, "crew-phone-person": person}
+
+    def test_the_office_gives_a_phone_out_and_turns_it_off(self, begun):
+        """Shown once as a square; then listed without its address."""
+        office = signed_in()
+        shown = office.post(self.URL, self.asked(begun)).content.decode()
+        assert "/crew/set-up/" in shown
+        listed = office.get(reverse("crews:calendars")).content.decode()
+        assert "Not set up yet" in listed
+        assert "/crew/set-up/" not in listed
+        phone = CrewPhone.objects.get()
+        office.post(reverse("crews:turn-off-phone", args=[phone.pk]))
+        phone.refresh_from_db()
+        assert phone.revoked is not None
+
+    def test_only_who_may_edit_gives_phones_out(self, begun):
+        """A crew's lead looks."""
+        assert signed_in(Role.LEAD).post(self.URL, self.asked(begun)).status_code == 403
+
+    def test_an_empty_name_is_told_beside_the_field(self, begun):
+        """Nothing is given out."""
+        assert signed_in().post(self.URL, self.asked(begun, "")).status_code == 422
+        assert not CrewPhone.objects.exists()
+
+
+def test_when_a_phone_was_seen_is_noted_once_an_hour(begun):
+    """So that the office knows which phones are alive, without a write for every look."""
+    client = phone_in_hand(begun)
+    with time_machine.travel(NOW, tick=False):
+        client.get(PAGE)
+    with time_machine.travel(NOW + timedelta(minutes=59), tick=False):
+        client.get(PAGE)
+    assert CrewPhone.objects.get().last_seen == NOW
+    with time_machine.travel(NOW + timedelta(minutes=60), tick=False):
+        client.get(PAGE)
+    assert CrewPhone.objects.get().last_seen == NOW + timedelta(minutes=60)
+
+
+def test_the_script_that_keeps_the_page_is_served_beside_it():
+    """From the folder whose pages it may see."""
+    answer = Client().get(reverse("crew-worker"))
+    assert answer["Content-Type"] == "text/javascript"
+    assert PAGE in answer.content.decode()

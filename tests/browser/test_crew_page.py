@@ -1,0 +1,57 @@
+"""A crew's own page in the hand of who leads it: with a signal, and without."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from crews.services.crew_phone import give_out
+from crews.services.today import wall_now
+from jobs.models import DayLog, Plan
+from tests.office import NOW
+
+LEAST_TOUCH = 48
+"""Pixels: the house's own least for a thumb in a glove."""
+
+
+@pytest.fixture
+def in_hand(page: Page, settings):
+    """A phone set up for the crew that is first to work, on that morning."""
+    first = Plan.objects.get().rows.filter(crew__isnull=False).order_by("start")[0]
+    settings.TODAY = first.start.astimezone(NOW.tzinfo).strftime("%Y-%m-%dT%H:%M")
+    _, token = give_out(first.crew, "Ines", wall_now())
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.context.clear_cookies()
+    page.goto(f"/crew/set-up/{token}/")
+    page.get_by_role("button", name="This is the phone").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text(first.crew.name)
+    return page
+
+
+def test_a_thumb_says_what_was_done(in_hand: Page):
+    """Big buttons, nothing to scroll sideways, nothing axe minds; the office has it at once."""
+    buttons = in_hand.get_by_role("button").all() + in_hand.get_by_role("link").all()
+    seen = [button for button in buttons if button.is_visible()]
+    assert min(button.bounding_box()["height"] for button in seen) >= LEAST_TOUCH
+    assert in_hand.evaluate("document.documentElement.scrollWidth") == 390
+    assert Axe().run(in_hand).response["violations"] == []
+    in_hand.get_by_role("button", name="Started").first.click()
+    expect(in_hand.get_by_text("· started").first).to_be_visible()
+    assert DayLog.objects.get().kind == "started"
+
+
+def test_nothing_said_is_lost_without_a_signal(in_hand: Page):
+    """The page opens, what is said waits on the phone, through a reload, and goes once there is a signal."""
+    in_hand.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    in_hand.reload()
+    in_hand.context.set_offline(True)
+    in_hand.get_by_role("button", name="Started").first.click()
+    waiting = in_hand.get_by_text("Kept on this phone until there is a signal")
+    expect(waiting).to_be_visible()
+    in_hand.reload()
+    expect(waiting).to_be_visible()
+    assert not DayLog.objects.exists()
+    in_hand.context.set_offline(False)
+    expect(in_hand.get_by_text("· started").first).to_be_visible()
+    assert [line.kind for line in DayLog.objects.all()] == ["started"]
