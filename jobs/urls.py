@@ -89,6 +89,7 @@ urlpatterns = [
     path("library/own/<int:pk>/reset/", library.reset_own, name="reset-own"),
     path("library/<slug:key>/", library.template, name="template"),
     path("library/<slug:key>/own/", library.own_template, name="own-template"),
+    path("library/<slug:key>/learned/", library.take_own_pace, name="take-pace"),
     path("plan/", plans.plan, name="plan"),
     path("plan/odds/", plans.odds, name="odds"),
     path("plan/promises/", plans.promises, name="promises"),

@@ -15,10 +15,12 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.figures import EntryFigures, TemplateFigures, WaitFigures
 from jobs.models import Job, Override
+from jobs.services.learning import take_pace
 from jobs.services.library import current_library
 from jobs.services.numbers import take_newest
 from jobs.services.own_figures import Said, reset_figure, set_figures
 from jobs.services.pages.entry import read_entry
+from jobs.services.pages.learning import read_learned, read_learned_of
 from jobs.services.pages.library import read_library_page
 from jobs.services.pages.own import read_all_own, read_numbers, read_own
 from jobs.services.pages.template import read_template, read_wait
@@ -84,6 +86,25 @@ def own_wait(request: OfficeRequest, key: str) -> HttpResponse:
     return _set(request, form) if form.is_valid() else _wait_page(request, key, form)
 
 
+@require_POST
+@may_edit
+def take_own_pace(request: OfficeRequest, key: str) -> HttpResponse:
+    """Take a pace that was learned from works as the company's own."""
+    path = request.POST.get("path", "")
+    if key not in current_library().templates or not path.startswith(f"template {key} "):
+        raise Http404(f"The library has no {key}")
+    why = "learned from works that are done"
+    try:
+        take_pace(
+            path, request.POST.get("told", ""), Said(str(request.user), clock.now(), None, why)
+        )
+    except ChangedMeanwhileError:
+        messages.error(request, "More was logged since you looked. Below is how it stands now; nothing was taken.")  # fmt: skip
+    else:
+        messages.success(request, KEPT)
+    return redirect("template", key=key)
+
+
 @require_safe
 @signed_in
 def entry(request: OfficeRequest, section: str, key: str) -> HttpResponse:
@@ -117,7 +138,12 @@ def reset_own(request: OfficeRequest, pk: int) -> HttpResponse:
 def numbers(request: OfficeRequest, slug: str) -> HttpResponse:
     """The numbers a job is reckoned with, and what newer ones would change."""
     yard = get_object_or_404(Job, slug=slug)
-    return answer(request, "jobs/numbers.html", {"page": read_numbers(yard), "section": "jobs"})
+    page = {
+        "page": read_numbers(yard),
+        "learned": read_learned_of(yard, clock.now()),
+        "section": "jobs",
+    }
+    return answer(request, "jobs/numbers.html", page)
 
 
 @require_POST
@@ -153,6 +179,7 @@ def _template_page(request: OfficeRequest, key: str, form: TemplateFigures | Non
     context = {
         "page": page,
         "own": read_own(f"template {key}"),
+        "learned": read_learned(clock.now(), key),
         "form": form or TemplateFigures(current_library().templates[key]),
         "section": "library",
     }

@@ -156,7 +156,7 @@ class TestQueries:
             ("sheet", 20),
             ("job-health", 47),
             ("activities", 10),
-            ("numbers", 9),
+            ("numbers", 13),
             ("record", 7),
         ],
     )
