@@ -182,6 +182,15 @@ class TestSaying:
             ("done", f"Ines, {begun}"),
         ]
 
+    def test_the_office_reads_it_beside_tomorrow(self, begun, work):
+        """With the way out where the plan may not stand; what was taken for a fact needs nobody."""
+        client = phone_in_hand(begun)
+        say(client, work, "not-today", cause="machine", note="compactor leaks")
+        page = signed_in().get(reverse("tomorrow")).content.decode()
+        assert "Said today" in page
+        assert "compactor leaks" in page
+        assert page.count("See the ways out") == 1
+
     def test_a_tap_sent_twice_counts_once(self, begun, work):
         """As happens with one bar of signal."""
         client, number = phone_in_hand(begun), str(uuid4())

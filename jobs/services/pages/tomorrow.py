@@ -13,6 +13,7 @@ from jobs.services.short_handed import effects_of
 from jobs.services.speech import machine_name, say_day, say_time
 
 from .frame import is_late, local, promise_words, published_plan
+from .said import Saying, read_said
 from .sky import Sky, read_sky
 
 if TYPE_CHECKING:
@@ -81,6 +82,7 @@ class TomorrowPage:
     plan: models.Plan | None
     sent: datetime | None
     jobs: int
+    said: tuple[Saying, ...]
 
 
 def read_tomorrow(now: datetime) -> TomorrowPage:
@@ -98,6 +100,7 @@ def read_tomorrow(now: datetime) -> TomorrowPage:
         plan=plan,
         sent=plan.published_at.astimezone(now.tzinfo) if plan and plan.published_at else None,
         jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
+        said=read_said(now),
     )
 
 

@@ -1,0 +1,55 @@
+"""Reads what crews and office said today, for the evening's look at tomorrow."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+from zoneinfo import ZoneInfo
+
+from jobs import models
+from jobs.services.speech import say_time
+from jobs.services.yard_log import say_line
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+MOST = 40
+Kind, Result = models.DayLog.Kind, models.DayLog.Result
+MOVES = {Kind.NOT_TODAY, Kind.PART}
+"""What is said of a work that may move others."""
+
+
+class Saying(NamedTuple):
+    """One line; ``moves`` if the plan may not stand after it."""
+
+    when: str
+    job: str
+    slug: str
+    what: str
+    said: str
+    by: str
+    note: str
+    moves: bool
+
+
+def read_said(now: datetime) -> tuple[Saying, ...]:
+    """Return what was said since midnight, newest first, in one query."""
+    midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
+    lines = models.DayLog.objects.filter(server_at__gte=midnight, corrected_by=None)
+    lines = lines.exclude(kind__in=[Kind.PHOTO, Kind.TAKEN_BACK])
+    near = lines.select_related("job", "activity", "crew", "delivery").order_by("-pk")[:MOST]
+    return tuple(_saying(line) for line in near)
+
+
+def _saying(line: models.DayLog) -> Saying:
+    cause = line.get_cause_display() if line.cause else ""
+    failed = line.result in {Result.FAILED, Result.AGAIN}
+    return Saying(
+        when=say_time(line.server_at.astimezone(ZoneInfo(line.job.zone))),
+        job=line.job.name,
+        slug=line.job.slug,
+        what=line.activity.name if line.activity else "the yard",
+        said=say_line(line),
+        by=line.by,
+        note="; ".join(words for words in (cause, line.note) if words),
+        moves=line.kind in MOVES or failed or line.complete is False,
+    )
