@@ -274,6 +274,8 @@ def works_of(draw: st.DrawFn, name: str, setting: Setting, size: Size, begun: Do
     crews = draw(st.dictionaries(st.sampled_from(able), length, max_size=3))
     if begun is not None:
         crews = {begun.crew: draw(length)} if begun.crew else {}
+    others = [crew for crew in able if crew not in crews] if crews else []
+    lent = draw(st.sampled_from(["", "", "", *others[:1]]))
     places = ("patio", "lawn") if yard.id == "j" else ("yard",)
     ways = {"j": "gate", "k": "lane"}
     place = draw(st.sampled_from(["", *places])) if crews else ""
@@ -302,6 +304,7 @@ def works_of(draw: st.DrawFn, name: str, setting: Setting, size: Size, begun: Do
         request=draw(st.booleans()) and not crews,
         counts=draw(st.integers(0, 7)) > 0,
         short=draw(st.sampled_from([{}, {}, {}, dict.fromkeys(crews, SHORT)])),
+        lent=lent,
     )
 
 

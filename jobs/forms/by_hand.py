@@ -98,6 +98,31 @@ class PinForm(forms.Form):
         return told
 
 
+class LendForm(forms.Form):
+    """A second crew for a work: any that has the skill, as long as another one is left to do it."""
+
+    crew = forms.ChoiceField(label="Second crew", required=False)
+
+    def __init__(self, row: Activity, data: Mapping[str, Any] | None = None) -> None:
+        initial = {"crew": row.lent.slug if row.lent else ""}
+        super().__init__(data, initial=initial, label_suffix="")
+        able = Crew.objects.filter(active=True, skills__skill=row.skill).order_by("name")
+        self.known = {crew.slug: crew for crew in able}
+        field = self.fields["crew"]
+        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
+        names = [(slug, crew.name) for slug, crew in self.known.items()]
+        field.choices = [("", "none: one crew does it"), *(names if len(names) > 1 else [])]
+
+    @property
+    def possible(self) -> bool:
+        """True if there is a crew to lend."""
+        return len(self.known) > 1
+
+    def lent(self) -> Crew | None:
+        """Return the crew that was chosen, once it is clean."""
+        return self.known.get(self.cleaned_data["crew"])
+
+
 class SplitForm(forms.Form):
     """How much of a work stays first."""
 

@@ -72,6 +72,10 @@ class PlanRow(models.Model):
     crew = models.ForeignKey(
         Crew, on_delete=models.PROTECT, null=True, blank=True, related_name="plan_rows"
     )
+    lent = models.ForeignKey(
+        Crew, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    """A second crew, held with the first."""
     people = models.PositiveSmallIntegerField(null=True, blank=True)
     first = models.BigIntegerField(null=True, blank=True)
     last = models.BigIntegerField(null=True, blank=True)
@@ -97,6 +101,16 @@ class PlanRow(models.Model):
             ),
         ]
         indexes = [models.Index(fields=["plan", "start"])]
+
+    @property
+    def crews(self) -> tuple[Crew, ...]:
+        """Who is on it: its crew, and the one lent to it; nobody for outside work."""
+        return tuple(crew for crew in (self.crew, self.lent) if crew is not None)
+
+    @property
+    def crew_names(self) -> str:
+        """Both in words: ``Stone crew with the Ground crew``; empty for outside work."""
+        return " with the ".join(crew.name for crew in self.crews)
 
     def __str__(self) -> str:
         """Return activity and start."""

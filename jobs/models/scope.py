@@ -77,6 +77,10 @@ class Activity(Revised):
     done_share = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(100)])
     started_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
+    lent = models.ForeignKey(
+        "crews.Crew", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    """A second crew that helps with it, lent by hand."""
     done_crew = models.ForeignKey(
         "crews.Crew", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )

@@ -66,8 +66,8 @@ def put_on_ground(ledger: Ledger, i: int, span: tuple[int, int], worked: int, cr
     for keepout in demand.keepouts:
         key = ("rest", keepout.place)
         held[key] = (*held.get(key, ()), Rest(i, end, end + keepout.minutes, keepout))
-    if ledger.far and crew:
-        held["tour", crew] = (*held.get(("tour", crew), ()), (worked, demand.work.job))
+    for busy in demand.work.held_by(crew) if ledger.far else ():
+        held["tour", busy] = (*held.get(("tour", busy), ()), (worked, demand.work.job))
 
 
 def take_off_ground(ledger: Ledger, i: int, worked: int, crew: str) -> None:
@@ -81,9 +81,9 @@ def take_off_ground(ledger: Ledger, i: int, worked: int, crew: str) -> None:
     for keepout in demand.keepouts:
         key = ("rest", keepout.place)
         held[key] = tuple(rest for rest in held[key] if rest.owner != i)
-    if ledger.far and crew:
-        round_trip = (worked, demand.work.job)
-        held["tour", crew] = tuple(visit for visit in held["tour", crew] if visit != round_trip)
+    round_trip = (worked, demand.work.job)
+    for busy in demand.work.held_by(crew) if ledger.far else ():
+        held["tour", busy] = tuple(visit for visit in held["tour", busy] if visit != round_trip)
 
 
 def _carry(

@@ -185,6 +185,8 @@ class Board:
             bits |= self.held[key]
         if way.hours >= 0:
             other = self.held[way.hours] & ~self.held[way.own]
+            if way.lent:
+                other |= self.held[way.lent[0]] & ~self.held[way.lent[1]]
             if other:
                 bits |= self.lots.spread(other) & way.bits
         return bits
@@ -218,8 +220,8 @@ class Board:
         if self.lots.stacks[i]:
             self._stack(i, span)
         if way.hours >= 0:
-            held[way.hours] |= span & way.bits
-            held[way.own] |= span & way.bits
+            for key in (way.hours, way.own, *(way.lent or ())):
+                held[key] |= span & way.bits
         if self.lots.ground[i]:
             put_on_ground(self.ledger, i, (start, end), span & way.bits, way.option.crew)
 
@@ -254,7 +256,7 @@ class Board:
                 held[first + count - 1] &= ~span
         if way.hours >= 0:
             worked = span & way.bits
-            held[way.hours] &= ~worked
-            held[way.own] &= ~worked
+            for key in (way.hours, way.own, *(way.lent or ())):
+                held[key] &= ~worked
         if self.lots.ground[i]:
             take_off_ground(self.ledger, i, span & way.bits, way.option.crew)

@@ -132,14 +132,16 @@ def working_days(axis: SlotAxis, calendar: Calendar, first: date, last: date) ->
 def work_bits(world: World, work: Work, crew: str = "") -> int:
     """Bitmap of the slots in which a work may be done by a crew, machines left aside.
 
-    Open to the job, of the work's shift, inside its window, and open to the crew with people enough.
+    Open to the job, of the work's shift, inside its window, and open to the crew with people enough, and to one lent.
     Outside work has no crew and goes by the job's own calendar.
     """
     job = world.jobs[work.job]
     bits = job.open & world.axes[job.zone].shift_mask(work.shift)
     if work.window is not None:
         bits &= work.window
-    return bits & world.crews[crew].open & ~work.short.get(crew, 0) if crew else bits
+    for held in work.held_by(crew):
+        bits &= world.crews[held].open
+    return bits & ~work.short.get(crew, 0)
 
 
 def worked_slots(world: World, work: Work, at: Placement) -> list[int]:

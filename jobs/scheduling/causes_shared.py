@@ -35,8 +35,13 @@ def _longest(reading: Reading, i: int, causes: Iterable[Held]) -> Iterator[Cause
 
 
 def _crew(reading: Reading, i: int) -> Iterator[Held]:
-    """The crew is on something else, or in another yard for this half of the day."""
-    ready, crew = reading.ready, reading.placed[i].crew
+    """The crew, or the one lent, is on something else, or in another yard for this half of the day."""
+    for crew in reading.ready.works[i].held_by(reading.placed[i].crew):
+        yield from _busy(reading, i, crew)
+
+
+def _busy(reading: Reading, i: int, crew: str) -> Iterator[Held]:
+    ready = reading.ready
     people = ready.world.crews.get(crew)
     if people is None:
         return

@@ -119,7 +119,7 @@ def _jobs_by_day(world: World, placed: Mapping[str, Placement]) -> dict[tuple[st
     for name, at in placed.items():
         work = world.works[name]
         axis = world.axes[world.jobs[work.job].zone]
-        if at.crew:
+        for crew in work.held_by(at.crew):
             for slot in worked_slots(world, work, at):
-                jobs[at.crew, axis.day(slot)].add(work.job)
+                jobs[crew, axis.day(slot)].add(work.job)
     return jobs

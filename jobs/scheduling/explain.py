@@ -196,8 +196,9 @@ def _off(reading: Reading, i: int, slot: int) -> Iterator[tuple[str, dict[str, s
     yard, crew = world.jobs[work.job], world.crews.get(at.crew)
     if not yard.open >> slot & 1:
         yield "yard", {"job": yard.name}
-    if crew is not None and not crew.open >> slot & 1:
-        yield "crew", {"crew": crew.name}
+    for held in work.held_by(at.crew):
+        if held in world.crews and not world.crews[held].open >> slot & 1:
+            yield "crew", {"crew": world.crews[held].name}
     if crew is not None and work.short.get(crew.id, 0) >> slot & 1:
         yield "short", {"crew": crew.name}
     for name, unit in at.machines:

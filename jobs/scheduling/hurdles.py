@@ -71,10 +71,10 @@ def blocked(ledger: Ledger, i: int, choice: Choice, bits: int) -> int:
     held, demand = ledger.held, ledger.demands[i]
     work, crew = demand.work, choice.option.crew
     opened = choice.calendar.bits
-    if crew:
-        bits |= held.get(("crew", crew, work.shift), 0)
-        own = held.get(("own", crew, work.job), 0)
-        other = held.get(("all", crew), 0) & ~own | held.get(("twice", crew), 0)
+    for busy in work.held_by(crew):
+        bits |= held.get(("crew", busy, work.shift), 0)
+        own = held.get(("own", busy, work.job), 0)
+        other = held.get(("all", busy), 0) & ~own | held.get(("twice", busy), 0)
         bits |= other & opened
     for name, unit in choice.units:
         bits |= held.get(("unit", name, unit), 0)
@@ -128,8 +128,10 @@ def hindrance(ledger: Ledger, i: int, choice: Choice, ground: Ground, place: int
     for before, after in ground.gaps:
         if start <= before and end >= after:
             return calendar.rank[after]
-    if ledger.far and choice.option.crew and _too_far(ledger, i, choice, place):
-        return place + 1
+    if ledger.far:
+        held = ledger.demands[i].work.held_by(choice.option.crew)
+        if any(_too_far(ledger, i, choice, crew, place) for crew in held):
+            return place + 1
     if ledger.demands[i].keepouts:
         least = _emptied(ledger, ledger.demands[i], i, end)
         if least > end:
@@ -155,9 +157,9 @@ def _emptied(ledger: Ledger, demand: Demand, i: int, end: int) -> int:
     return end
 
 
-def _too_far(ledger: Ledger, i: int, choice: Choice, place: int) -> bool:
-    """Return True if the crew would have no time for a drive to or from another yard."""
-    crew, per_day = choice.option.crew, ledger.ready.per_day
+def _too_far(ledger: Ledger, i: int, choice: Choice, crew: str, place: int) -> bool:
+    """Return True if a crew would have no time for a drive to or from another yard."""
+    per_day = ledger.ready.per_day
     tours = ledger.held.get(("tour", crew), ())
     job = ledger.demands[i].work.job
     slots = choice.calendar.open[place : place + choice.option.slots]

@@ -88,11 +88,18 @@ class Case:
         axis, it = self.axis(work), self.world.works[work]
         if not 0 <= slot < axis.size or axis.positions[slot % axis.per_day].shift is not it.shift:
             return False
-        crew = self.world.crews.get(self.placed[work].crew)
-        people = EVERY_SLOT if crew is None else crew.open
+        people = EVERY_SLOT
+        for crew in self.held_crews(work):
+            known = self.world.crews.get(crew)
+            people &= EVERY_SLOT if known is None else known.open
         window = EVERY_SLOT if it.window is None else it.window
         short = it.short.get(self.placed[work].crew, 0)
         return bool((self.job(work).open & people & window & ~short) >> slot & 1)
+
+    def held_crews(self, work: str) -> tuple[str, ...]:
+        """Crews a work keeps busy where it stands: its own, and the one lent to it."""
+        crew, lent = self.placed[work].crew, self.world.works[work].lent
+        return tuple(name for name in (crew, lent if crew else "") if name)
 
     def owned(self, machine: str, unit: int) -> bool:
         """Return True if there is such a machine, and so many of it."""

@@ -36,8 +36,10 @@ def check_sharing(case: Case) -> Iterator[Breach]:
 
 
 def _crew_twice(case: Case) -> Iterator[Breach]:
-    """A crew does one thing at a time, and is held by it to its last slot."""
-    held = _group((at.crew, work.shift, work.id) for work, at in case.works() if at.crew)
+    """A crew does one thing at a time, lent or not, and is held by it to its last slot."""
+    held = _group(
+        (crew, work.shift, work.id) for work, _ in case.works() for crew in case.held_crews(work.id)
+    )
     for (crew, _), works in held.items():
         for together in _crowds(case, works, most=1):
             yield _clash(case, "crew-twice", together, case.crew_name(crew))
@@ -111,12 +113,12 @@ def _drives(case: Case) -> Iterator[Breach]:
 def _visits(case: Case) -> dict[str, list[tuple[int, int, int, str]]]:
     """By crew: day, half, slot and work of every slot it works in, in order of time."""
     visits: dict[str, list[tuple[int, int, int, str]]] = defaultdict(list)
-    for work, at in case.works():
-        if at.crew in case.world.crews:
-            axis = case.axis(work.id)
-            for slot in case.worked[work.id]:
+    for work, _ in case.works():
+        axis = case.axis(work.id)
+        for crew in case.held_crews(work.id):
+            for slot in case.worked[work.id] if crew in case.world.crews else ():
                 day, position = divmod(slot, axis.per_day)
-                visits[at.crew].append((day, axis.positions[position].half, slot, work.id))
+                visits[crew].append((day, axis.positions[position].half, slot, work.id))
     return {crew: sorted(found, key=lambda visit: visit[2:]) for crew, found in visits.items()}
 
 

@@ -63,7 +63,8 @@ class Ledger:
         demand, first = self.demands[i], max(at.start, 0)
         span = ((1 << max(at.end + 1 - first, 0)) - 1) << first
         worked = span & calendar.bits
-        self._take_crew(demand, at.crew, span, worked)
+        for crew in demand.work.held_by(at.crew):
+            self._take_crew(demand, crew, span, worked)
         for name, unit in at.machines:
             self._or(("unit", name, unit), span)
         for key, room in demand.rooms:
@@ -95,8 +96,6 @@ class Ledger:
         self._set(key, self.held.get(key, 0) | bits)
 
     def _take_crew(self, demand: Demand, crew: str, span: int, worked: int) -> None:
-        if not crew:
-            return
         work = demand.work
         self._or(("crew", crew, work.shift), span)
         halves = self._spread(worked)

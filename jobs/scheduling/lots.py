@@ -34,6 +34,8 @@ class Way(NamedTuple):
         Bitmaps of what is held alone: the crew on this shift, units that are like no other.
     hours, own
         Bitmaps of the slots the crew works, and works for this yard; -1 where halves of days do not matter.
+    lent
+        The same two of a crew lent to the work.
     """
 
     opened: tuple[int, ...]
@@ -45,6 +47,7 @@ class Way(NamedTuple):
     own: int
     choice: Choice
     units: tuple[tuple[str, int], ...]
+    lent: tuple[int, int] | None = None
 
     @property
     def option(self) -> Option:
@@ -97,13 +100,14 @@ class Lots:
 
     def fact_keys(self, work: Work, at: Placement) -> Iterator[int]:
         """Bitmaps held by a work that has begun."""
-        wanted: list[Pool] = [("crew", at.crew, str(work.shift))]
+        wanted: list[Pool] = [("crew", crew, str(work.shift)) for crew in work.held_by(at.crew)]
         wanted += [("unit", name, str(unit)) for name, unit in at.machines]
         yield from (self.alone[key] for key in wanted if key in self.alone)
 
     def fact_hours(self, work: Work, at: Placement) -> Iterator[int]:
         """Bitmaps of the hours of the crew of a work that has begun."""
-        wanted = (("hours", at.crew), ("own", at.crew, work.job))
+        wanted: list[Pool] = [("hours", crew) for crew in work.held_by(at.crew)]
+        wanted += [("own", crew, work.job) for crew in work.held_by(at.crew)]
         yield from (self.alone[key] for key in wanted if key in self.alone)
 
 
@@ -213,16 +217,19 @@ class _Reader:
 
     def way(self, work: Work, choice: Choice, units: Sequence[tuple[str, int]]) -> Way:
         crew, calendar = choice.option.crew, choice.calendar
-        keys = [self.key("crew", crew, work.shift)] if crew else []
+        keys = [self.key("crew", held, work.shift) for held in work.held_by(crew)]
         keys += [self.key("unit", name, str(unit)) for name, unit in units]
         hours = own = -1
+        lent = None
         if crew and self.many:
             hours = self.key("hours", crew)
             own = self.key("own", crew, work.job)
+            if work.lent:
+                lent = self.key("hours", work.lent), self.key("own", work.lent, work.job)
         opened, rank = self.pad(calendar)
         slots = choice.option.slots
         return Way(
-            opened, rank, slots, tuple(keys), calendar.bits, hours, own, choice, tuple(units)
+            opened, rank, slots, tuple(keys), calendar.bits, hours, own, choice, tuple(units), lent
         )
 
     def pad(self, calendar: Calendar) -> tuple[tuple[int, ...], tuple[int, ...]]:

@@ -112,9 +112,10 @@ def used(world: World, plan: Plan, grants: Iterable[Grant]) -> tuple[Grant, ...]
     """Return those of some optional days on which their crew works."""
     per_day, _ = _sizes(world)
     worked = {
-        Grant(at.crew, slot // per_day)
+        Grant(crew, slot // per_day)
         for name, at in plan.placements.items()
         if at.crew in world.crews and name in world.works
+        for crew in world.works[name].held_by(at.crew)
         for slot in worked_slots(world, world.works[name], at)
     }
     return tuple(grant for grant in grants if grant in worked)
@@ -152,7 +153,7 @@ def _helpful(world: World, plan: Plan) -> list[Grant]:
     """Days of crews that can do something for the late jobs, before the last of these is done."""
     late = late_days(world, plan)
     works = [work for work in world.works.values() if late.get(work.job)]
-    able = {crew for work in works for crew in work.crews}
+    able = {crew for work in works for crew in (*work.crews, work.lent)}
     per_day, _ = _sizes(world)
     last = max((plan[work.id].end // per_day for work in works), default=-1)
     return [grant for grant in optional_days(world) if grant.crew in able and grant.day <= last]

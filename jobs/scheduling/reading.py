@@ -136,8 +136,8 @@ class Reading:
 def _keys(ready: Ready, i: int, at: Placement) -> Iterator[Key]:
     """Everything a placed work holds, treads on or keeps clear."""
     work = ready.works[i]
-    if at.crew:
-        yield "crew", at.crew
+    for crew in work.held_by(at.crew):
+        yield "crew", crew
     for name, unit in at.machines:
         yield "unit", name, str(unit)
     if work.crews:

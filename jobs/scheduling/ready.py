@@ -167,8 +167,10 @@ class Ready:
         bits = self._yard(work.job, work.shift)
         if work.window is not None:
             bits &= work.window
-        people = self.world.crews.get(crew)
-        return bits if people is None else bits & people.open & ~work.short.get(crew, 0)
+        for held in work.held_by(crew):
+            people = self.world.crews.get(held)
+            bits = bits if people is None else bits & people.open
+        return bits & ~work.short.get(crew, 0)
 
     def binds(self, i: int, crew: str) -> Iterator[Bind]:
         """Every link into a work if it is done by a crew."""

@@ -219,8 +219,10 @@ class Walk:
             self._opened[bits] = np.array(Calendar(bits, self.size).open, dtype=np.int64)
         opened = self._opened[bits]
         opened = opened[np.searchsorted(opened, start) :]
-        busy = self._busy.get(at.crew)
-        good = np.ones((len(opened), self.draws.futures), bool) if busy is None else ~busy[opened]
+        good = np.ones((len(opened), self.draws.futures), bool)
+        for crew in work.held_by(at.crew):
+            if crew in self._busy:
+                good &= ~self._busy[crew][opened]
         marks = self.draws.lost(work)
         if marks is not None:
             drawn = int(np.searchsorted(opened, self.first))
@@ -228,17 +230,15 @@ class Walk:
         return opened, good
 
     def _take(self, work: Work, opened: Slots, good: Marks, places: tuple[Slots, Slots]) -> None:
-        """Mark the crew's slots as taken: the good ones from the first place to the last."""
-        crew = self.plan[work.id].crew
-        if not crew:
-            return
-        if crew not in self._busy:
-            self._busy[crew] = np.zeros((self.size, self.draws.futures), bool)
+        """Mark slots of those who do it as taken: the good ones from the first place to the last."""
         first, last = places
         low, high = int(first.min()), min(int(last.max()) + 1, len(opened))
         rows = np.arange(low, high)[:, None]
         taken = good[low:high] & (rows >= first) & (rows <= last)
-        self._busy[crew][opened[low:high]] |= taken
+        for crew in work.held_by(self.plan[work.id].crew):
+            if crew not in self._busy:
+                self._busy[crew] = np.zeros((self.size, self.draws.futures), bool)
+            self._busy[crew][opened[low:high]] |= taken
 
     def _goes(self, opened: Slots, good: Marks, slots: int) -> Marks:
         """Places from which so many open slots in a row, of one day, are all good."""

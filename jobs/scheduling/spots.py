@@ -67,7 +67,7 @@ def spots_of(board: Board, i: int, window: Bounds) -> list[Spot]:
     for n, way in enumerate(board.lots.ways[i]):
         taken = base | board.taken(way, jam)
         for start, end in _places(board, i, way, window, taken, ground):
-            rest = _rest(board, way, end) if way.hours >= 0 else (0, 0)
+            rest = _rest(board, i, way, end) if way.hours >= 0 else (0, 0)
             runs = _runs(way, start, end) if hauls else ()
             found[n, end + 1 - start, rest, runs].append(start)
     ways = board.lots.ways[i]
@@ -94,14 +94,16 @@ def _places(
             yield start, end
 
 
-def _rest(board: Board, way: Way, end: int) -> tuple[int, int]:
+def _rest(board: Board, i: int, way: Way, end: int) -> tuple[int, int]:
     """Slots after an end that belong to its half day, and those that a drive takes as well."""
     day, position = divmod(end, board.ready.per_day)
     positions = board.lots.axis.positions
     last = position
     while last + 1 < len(positions) and positions[last + 1].half == positions[position].half:
         last += 1
-    people = board.ready.world.crews[way.option.crew].open
+    people = -1
+    for crew in board.ledger.demands[i].work.held_by(way.option.crew):
+        people &= board.ready.world.crews[crew].open
     later = range(position + 1, len(positions))
     drive = next((n for n in later if people >> (day * len(positions) + n) & 1), len(positions) - 1)
     return last - position, max(last, drive) - position

@@ -86,7 +86,8 @@ def tours(world: World, placed: Mapping[str, Placement]) -> Tours:
         if at.crew and name in world.works and at.crew in world.crews:
             work = world.works[name]
             for slot in worked_slots(world, work, at):
-                found[at.crew, slot // per_day].add(work.job)
+                for crew in work.held_by(at.crew):
+                    found[crew, slot // per_day].add(work.job)
     return found
 
 

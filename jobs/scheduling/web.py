@@ -98,8 +98,8 @@ def _crews(ready: Ready, placed: Sequence[Placement]) -> Iterator[Step]:
     """A crew goes from one work to the next, at lunch or at night if it changes yards."""
     held: dict[tuple[str, str], list[int]] = defaultdict(list)
     for i, at in enumerate(placed):
-        if at.crew:
-            held[at.crew, ready.works[i].shift].append(i)
+        for crew in ready.works[i].held_by(at.crew):
+            held[crew, ready.works[i].shift].append(i)
     moves: dict[tuple[str, bool], tuple[Lookup, Lookup]] = {}
     for (crew, _), works in held.items():
         for i, j in pairwise(_by_start(placed, works)):

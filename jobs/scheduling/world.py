@@ -146,6 +146,9 @@ class Work:
         Must start and end within one day.
     short
         By crew, slots that are lost to this work because too few of its people are there.
+    lent
+        A second crew, lent by hand: held along with the one that does the work; ``crews`` says how
+        many slots each needs together with it.
     """
 
     id: str
@@ -167,6 +170,7 @@ class Work:
     request: bool = False
     counts: bool = True
     short: Mapping[str, int] = field(default_factory=dict)
+    lent: str = ""
 
     def __post_init__(self) -> None:
         """Refuse work of no length."""
@@ -174,6 +178,14 @@ class Work:
             raise BadWorld(
                 f"{self.name} takes no time", remedy="every work takes at least one slot"
             )
+        if self.lent in self.crews:
+            raise BadWorld(
+                f"{self.name} has one crew twice", remedy="lend another crew to it, or none"
+            )
+
+    def held_by(self, crew: str) -> tuple[str, ...]:
+        """Return the crews that are held if one does the work: it, and the one lent."""
+        return (crew, self.lent) if crew and self.lent else (crew,) if crew else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +234,7 @@ class World:
     def _check(self, work: Work) -> None:
         known = (
             ("job", (work.job,), self.jobs),
-            ("crew", (*work.crews, *work.short), self.crews),
+            ("crew", (*work.crews, *work.short, *filter(None, [work.lent])), self.crews),
             ("machine", work.machines, self.machines),
             ("place", (work.place,) if work.place else (), self.places),
             ("place", work.hauls, self.places),

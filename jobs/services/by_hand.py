@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from datetime import date, datetime
     from decimal import Decimal
 
+    from crews.models import Crew
+
 OUTSIDE = "outside"
 """Skill of people who are not ours."""
 SMALLEST_SHARE = 5
@@ -204,6 +206,22 @@ def pin(
     record("pinned by hand", by=who.by, at=who.now, job=row.job, before=before, after=told(row))
 
 
+@transaction.atomic
+def lend_crew(row: models.Activity, crew: Crew | None, who: Who, *, revision: int) -> None:
+    """Lend a second crew to a work; None takes it away again.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If the work is not at the revision the editor saw.
+    """
+    row = _fresh(row, revision)
+    before = told(row)
+    row.lent = crew
+    row.save()
+    record("crew lent", by=who.by, at=who.now, job=row.job, before=before, after=told(row))
+
+
 def why_whole(row: models.Activity) -> str:
     """Return why a work cannot be split, empty if it can."""
     if row.started_at is not None:
@@ -228,6 +246,7 @@ def told(row: models.Activity) -> dict[str, str]:
         "skill": row.skill,
         "not before": row.not_before.isoformat() if row.not_before else "",
         "not after": row.not_after.isoformat() if row.not_after else "",
+        "second crew": row.lent.name if row.lent else "",
     }
     return {key: value for key, value in facts.items() if value}
 

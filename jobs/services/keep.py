@@ -19,6 +19,7 @@ from jobs.scheduling.gap import gap_of
 from jobs.scheduling.network import critical_path
 from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
+from jobs.trade.strength import together
 from jobs.trade.work import Clock, Relation, Sentence, Shift
 
 from .crew_clock import shown
@@ -165,6 +166,7 @@ class _Writer:
             plan=self.plan,
             activity=activity,
             crew=crews.get(at.crew),
+            lent=crews.get(work.lent) if at.crew else None,
             people=self._people(work, at),
             first=absolute(axis, at.start),
             last=absolute(axis, at.end),
@@ -195,7 +197,10 @@ class _Writer:
         if crew is None:
             return None
         activity = self.planning.activities[work.id]
-        able = crew.able.get(activity.skill, crew.people)
+        able: Sequence[int] = crew.able.get(activity.skill, crew.people)
+        lent = self.planning.hours.crews.get(work.lent)
+        if lent is not None:
+            able = together(able, lent.able.get(activity.skill, ()))
         day = at.start // self._axis(work).per_day
         here = able[day] if day >= 0 else 0
         return min(here or max(able, default=0), activity.people + activity.people // 2)

@@ -48,7 +48,7 @@ def plan_drafts(plan: models.Plan) -> list[EventDraft]:
     """Return everything that phones are to show of a plan, in order of job and time."""
     rows = list(
         plan.rows.select_related(
-            "activity", "activity__job", "activity__zone", "crew", "crew__lead"
+            "activity", "activity__job", "activity__zone", "crew", "crew__lead", "lent"
         ).order_by("activity__job_id", "start", "pk")
     )
     around, deliveries = look_around(rows), deliveries_due(rows)
@@ -77,9 +77,10 @@ def drafts_of(
     runs = runs_of(stretches_of(row.segments, ZoneInfo(job.zone)), ZoneInfo(job.zone))
     drafts = []
     if row.crew is not None:
-        told = crew_runs(row, runs, around, due)
-        drafts.append(_draft(row, f"crew:{row.crew.slug}", told, (title, "")))
-        words = f"{title} ({row.crew.name})", machine_notes(row)
+        for crew in row.crews:
+            told = crew_runs(row, runs, around, due)
+            drafts.append(_draft(row, f"crew:{crew.slug}", told, (title, "")))
+        words = f"{title} ({row.crew_names})", machine_notes(row)
         drafts += [_draft(row, f"machine:{slug}", runs, words) for _, _, slug in row.machines]
     if milestone := row.activity.detail.get("milestone"):
         drafts.append(_milestone(row, str(milestone)))

@@ -33,19 +33,19 @@ class Around:
 
     def others(self, row: models.PlanRow, run: Run) -> list[str]:
         """Names of the other crews in this yard on any day of a run, in order of name."""
-        zone, own = ZoneInfo(row.activity.job.zone), row.crew and row.crew.name
+        zone, own = ZoneInfo(row.activity.job.zone), {crew.name for crew in row.crews}
         days = _days_between(run.start.astimezone(zone), run.end.astimezone(zone))
         there = {name for day in days for name in self.crews.get((row.activity.job_id, day), ())}
-        return sorted(there - {own})
+        return sorted(there - own)
 
 
 def look_around(rows: Iterable[models.PlanRow]) -> Around:
     """Gather from all rows of a plan what their neighbours are told; one query, for machines."""
     crews: dict[JobDay, list[str]] = defaultdict(list)
     for row in rows:
-        if row.crew is not None:
+        for crew in row.crews:
             for day in _days_of(row):
-                crews[row.activity.job_id, day].append(row.crew.name)
+                crews[row.activity.job_id, day].append(crew.name)
     return Around(crews, dict(Machine.objects.values_list("slug", "name")))
 
 
@@ -95,8 +95,8 @@ def _who(row: models.PlanRow) -> str:
     if row.crew is None:
         return ""
     if not row.people:
-        return row.crew.name
-    return f"{row.crew.name}, {row.people} {'person' if row.people == 1 else 'people'}"
+        return row.crew_names
+    return f"{row.crew_names}, {row.people} {'person' if row.people == 1 else 'people'}"
 
 
 def way_in(row: models.PlanRow) -> list[str]:

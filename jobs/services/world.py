@@ -73,7 +73,7 @@ def read_world(now: datetime) -> Planning:
     ids = [job.pk for job in jobs]
     activities = list(
         models.Activity.objects.filter(job__in=ids, retired=False)
-        .select_related("zone", "done_crew")
+        .select_related("zone", "done_crew", "lent")
         .order_by("job_id", "order", "pk")
     )
     first = _first_day(now, activities)

@@ -13,7 +13,7 @@ from jobs.scheduling.calendars import usual_week, week_mask
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.world import Crew, Done, Job, Keepout, Machine, Pin, Place, Work
 from jobs.trade.durations import slots_for, with_people
-from jobs.trade.strength import Strength, strength_of
+from jobs.trade.strength import Strength, strength_of, together
 from jobs.trade.work import Shift
 
 from .detail import holds_of, machines_of, shift_of, treads_of
@@ -52,7 +52,7 @@ class Rows:
     """Minutes that an engineer lets waits after a pour last, by activity and wait."""
     today: int = 0
     """Number of the first day of the axes that can still be planned."""
-    _strengths: dict[tuple[str, str, int, int], tuple[Strength | None, int]] = field(
+    _strengths: dict[tuple[str, str, str, int, int], tuple[Strength | None, int]] = field(
         default_factory=dict, init=False, repr=False
     )
 
@@ -179,6 +179,7 @@ class Rows:
             request=bool(detail.get("request")),
             counts=bool(detail.get("counts", True)),
             short=short,
+            lent="" if outside else self.lent(activity),
         )
 
     def _machines(self, detail: Mapping[str, Any]) -> dict[str, int]:
@@ -192,7 +193,10 @@ class Rows:
         """Able crews with their slots, and the slots each loses where it is short of people."""
         able: dict[str, int] = {}
         short: dict[str, int] = {}
+        lent = self.lent(activity)
         for slug in self.hours.crews:
+            if slug == lent:
+                continue
             strength, lost = self.strength(slug, activity)
             if strength is not None:
                 days = with_people(activity.days, people=strength.people, usual=activity.people)
@@ -212,16 +216,27 @@ class Rows:
             )
         return able, short
 
+    def lent(self, activity: models.Activity) -> str:
+        """Return the crew lent to a work, if it can help: it is there, able, and not on it by itself."""
+        crew = activity.lent
+        if crew is None or crew.slug not in self.hours.crews:
+            return ""
+        begun = activity.started_at is not None and activity.done_crew_id == crew.pk
+        return "" if begun or activity.skill not in self.hours.crews[crew.slug].able else crew.slug
+
     def strength(self, slug: str, activity: models.Activity) -> tuple[Strength | None, int]:
         """Return how strong a crew is for a work, and the slots it loses; at most half as many again."""
-        crew = self.hours.crews[slug]
+        crew, lent = self.hours.crews[slug], self.lent(activity)
         most = activity.people + activity.people // 2
-        key = (slug, activity.skill, activity.least, most)
+        key = (slug, lent, activity.skill, activity.least, most)
         if activity.skill not in crew.able:
             return None, 0
         if key not in self._strengths:
-            able = crew.able[activity.skill]
-            found = strength_of(able, crew.masks, least=activity.least, most=most, since=self.today)
+            able: Sequence[int] = crew.able[activity.skill]
+            worked = [mask | more for mask, more in zip(crew.masks, crew.optional, strict=True)]
+            if lent:
+                able = together(able, self.hours.crews[lent].able[activity.skill])
+            found = strength_of(able, worked, least=activity.least, most=most, since=self.today)
             self._strengths[key] = found, 0 if found is None else self._lost(found)
         return self._strengths[key]
 

@@ -78,6 +78,11 @@ def strength_of(
     return Strength(usual, tuple(lost), frozenset(barred))
 
 
+def together(one: Sequence[int], other: Sequence[int]) -> list[int]:
+    """Return day by day how many of two crews can do something; of one crew alone if the other cannot."""
+    return [a + b for a, b in zip(one, other, strict=True)] if other else list(one)
+
+
 def _last(mask: int, count: int) -> int:
     """The last few slots of a day."""
     found = 0

@@ -12,10 +12,19 @@ from django.views.decorators.http import require_http_methods, require_POST
 from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
-from jobs.forms.by_hand import PinForm, SplitForm, TieForm, WorkForm
+from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm
 from jobs.models import Activity, Job, Link
 from jobs.scheduling.wishes import Kind
-from jobs.services.by_hand import Who, add_work, change_work, join, pin, remove_work, split
+from jobs.services.by_hand import (
+    Who,
+    add_work,
+    change_work,
+    join,
+    lend_crew,
+    pin,
+    remove_work,
+    split,
+)
 from jobs.services.conflicts import CannotAllBeKept
 from jobs.services.hands import is_by_hand
 from jobs.services.pages.by_hand import read_hand_page
@@ -30,6 +39,7 @@ if TYPE_CHECKING:
 
     from crews.access import OfficeRequest
 
+HandForm = PinForm | SplitForm | TieForm | LendForm
 METHODS = require_http_methods(["GET", "HEAD", "POST"])
 MEANWHILE = "Somebody changed this work while you had it open. Below is how it stands now; nothing was overwritten."
 FIELD_OF: dict[Kind | None, str] = {
@@ -100,7 +110,7 @@ def remove(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
 @METHODS
 @may_edit
 def by_hand(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
-    """Pin, split and tie one work; each form posts what it does."""
+    """Pin, split and tie one work, or lend it a second crew; each form posts what it does."""
     row = _row(slug, uid)
     data = request.POST if request.method == "POST" else None
     does = request.POST.get("does", "")
@@ -108,9 +118,12 @@ def by_hand(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     parts = SplitForm(data if does == "split" else None)
     others = row.job.activities.filter(retired=False).order_by("order", "pk")
     ties = TieForm(row, list(others), data if does == "tie" else None)
-    forms: dict[str, PinForm | SplitForm | TieForm] = {"pin": pins, "split": parts, "tie": ties}
+    lending = LendForm(row, data if does == "lend" else None)
+    forms: dict[str, HandForm] = {"pin": pins, "split": parts, "tie": ties, "lend": lending}
     form = forms.get(does)
-    context: dict[str, object] = {"pins": pins, "parts": parts, "ties": ties, "against": None}
+    context: dict[str, object] = {
+        "pins": pins, "parts": parts, "ties": ties, "lending": lending, "against": None,
+    }  # fmt: skip
     if form is not None and form.is_valid():
         done = _do(request, row, form, context)
         if done is not None:
@@ -148,20 +161,12 @@ def change_link(request: OfficeRequest, slug: str, pk: int) -> HttpResponse:
 def _do(
     request: OfficeRequest,
     row: Activity,
-    form: PinForm | SplitForm | TieForm,
+    form: HandForm,
     context: dict[str, object],
 ) -> HttpResponse | None:
     """Do what a clean form says; None if something stands against it, which is then on the page."""
-    who = _who(request)
     try:
-        if isinstance(form, PinForm):
-            told = form.cleaned_data
-            pin(row, told["not_before"], told["not_after"], who, revision=revision_of(request))
-        elif isinstance(form, SplitForm):
-            split(row, form.cleaned_data["share"], who, revision=revision_of(request))
-        else:
-            lifts = request.POST.getlist("lifts")
-            tie(form.link(), who, lifts=lifts, reason=form.cleaned_data["reason"].strip())
+        _apply(request, row, form)
     except ChangedMeanwhileError:
         messages.error(request, MEANWHILE)
     except Against as error:
@@ -180,8 +185,22 @@ def _do(
     return redirect("by-hand", slug=row.job.slug, uid=row.uid)
 
 
+def _apply(request: OfficeRequest, row: Activity, form: HandForm) -> None:
+    who, seen = _who(request), revision_of(request)
+    if isinstance(form, PinForm):
+        told = form.cleaned_data
+        pin(row, told["not_before"], told["not_after"], who, revision=seen)
+    elif isinstance(form, LendForm):
+        lend_crew(row, form.lent(), who, revision=seen)
+    elif isinstance(form, SplitForm):
+        split(row, form.cleaned_data["share"], who, revision=seen)
+    else:
+        lifts = request.POST.getlist("lifts")
+        tie(form.link(), who, lifts=lifts, reason=form.cleaned_data["reason"].strip())
+
+
 def _row(slug: str, uid: str) -> Activity:
-    found = Activity.objects.select_related("job", "zone", "part_of__job")
+    found = Activity.objects.select_related("job", "zone", "part_of__job", "lent")
     return get_object_or_404(found, job__slug=slug, uid=uid, retired=False)
 
 

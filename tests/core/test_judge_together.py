@@ -54,6 +54,23 @@ class TestSharing:
         placed = plan(dig=at(june(8, LAST), june(10)), base=at(june(9), june(9)))
         assert breaches(it, placed) == [("crew-twice", ("dig", "base"))]
 
+    def test_a_crew_that_is_lent_is_held_too(self):
+        """South helps north on Monday morning, and cannot lay a base meanwhile; after lunch it can."""
+        it = world(work("dig", 2, lent="south"), work("base", 1, "south"))
+        dig = at(june(8), june(8, SECOND))
+        assert breaches(it, plan(dig=dig, base=at(june(8, SECOND), june(8, SECOND), "south"))) == [
+            ("crew-twice", ("dig", "base"))
+        ]
+        assert breaches(it, plan(dig=dig, base=at(june(8, THIRD), june(8, THIRD), "south"))) == []
+
+    def test_a_work_goes_on_when_both_crews_are_there(self):
+        """South is off on Tuesday: six slots from Monday on end on Wednesday."""
+        off = week(off=(date(2026, 6, 9),))
+        crews = {"north": crew("north"), "south": crew("south", off)}
+        it = world(work("dig", 6, lent="south"), crews=crews)
+        assert breaches(it, plan(dig=at(june(8), june(10, SECOND)))) == []
+        assert breaches(it, plan(dig=at(june(8), june(9, SECOND)))) == [("length", ("dig",))]
+
     def test_evening_work_stands_inside_day_work(self):
         """North digs Monday and Tuesday, and aims lights on Monday evening."""
         it = world(
@@ -186,6 +203,14 @@ class TestYards:
         it = world(work("dig"), work("base"), jobs=FAR)
         placed = plan(dig=at(june(8), june(8)), base=at(june(8, SECOND), june(8, SECOND)))
         assert breaches(it, placed) == []
+
+    def test_a_crew_that_is_lent_changes_yards_at_lunch_too(self):
+        """South helps in oak street till nine, and begins in elm street at nine: not before lunch."""
+        it = world(work("dig", 1, lent="south"), work("lay", 1, "south", job="elm"))
+        early = plan(dig=at(june(8), june(8)), lay=at(june(8, SECOND), june(8, SECOND), "south"))
+        assert breaches(it, early) == [("half-day", ("dig", "lay"))]
+        later = plan(dig=at(june(8), june(8)), lay=at(june(8, THIRD), june(8, THIRD), "south"))
+        assert breaches(it, later) == []
 
     def test_a_drive_takes_a_slot(self):
         """Far yards: no change at lunch without an open slot between, whichever yard says so."""

@@ -177,7 +177,9 @@ class _Model:
         for i, chosen in self.chosen.items():
             for literal, spot in chosen:
                 if spot.way.hours >= 0:
-                    by[spot.way.option.crew, self.ready.works[i].job].append((i, literal, spot))
+                    work = self.ready.works[i]
+                    for crew in work.held_by(spot.way.option.crew):
+                        by[crew, work.job].append((i, literal, spot))
         for (crew, job), mine in by.items():
             for far in (False, True):
                 there = [

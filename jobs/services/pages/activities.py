@@ -45,7 +45,7 @@ def read_activities(job: models.Job) -> ActivitiesPage:
     plan = shown_plan()
     placed = {}
     if plan is not None:
-        rows = plan.rows.filter(activity__job=job).select_related("crew")
+        rows = plan.rows.filter(activity__job=job).select_related("crew", "lent")
         placed = {row.activity_id: row for row in rows}
     activities = sorted(
         job.activities.filter(retired=False).select_related("zone"),
@@ -59,7 +59,7 @@ def read_activities(job: models.Job) -> ActivitiesPage:
 
 
 def _row(activity: models.Activity, row: models.PlanRow | None, job: models.Job) -> ActivityRow:
-    crew = row.crew.name if row and row.crew else ""
+    crew = row.crew_names if row else ""
     return ActivityRow(
         uid=activity.uid,
         name=activity.name,

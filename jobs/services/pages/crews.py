@@ -204,7 +204,7 @@ def _ahead(plan: models.Plan | None, now: datetime) -> dict[tuple[str, str], lis
         activity__job__state__in=models.Job.OPEN,
     )
     found: dict[tuple[str, str], list[Ahead]] = {}
-    for row in rows.select_related("activity__job", "crew").order_by("start"):
+    for row in rows.select_related("activity__job", "crew", "lent").order_by("start"):
         for key, extra in _places(row):
             found.setdefault(key, []).append(_work(row, extra))
     return found
@@ -212,12 +212,11 @@ def _ahead(plan: models.Plan | None, now: datetime) -> dict[tuple[str, str], lis
 
 def _places(row: models.PlanRow) -> Iterable[tuple[tuple[str, str], str]]:
     """The crew a row keeps busy, with its machines; and each machine, with the crew."""
-    if row.crew is None:
-        return
     names = [machine_name(kind).lower() for kind, _, _ in row.machines]
-    yield ("crew", row.crew.slug), ", ".join(names)
+    for crew in row.crews:
+        yield ("crew", crew.slug), ", ".join(names)
     for _, _, slug in row.machines:
-        yield ("machine", slug), row.crew.name
+        yield ("machine", slug), row.crew_names
 
 
 def _work(row: models.PlanRow, extra: str) -> Ahead:

@@ -120,7 +120,7 @@ def _taken(plan: models.Plan, first: date, last: date) -> Taken:
     rows = plan.rows.filter(
         crew__isnull=False, finish__date__gte=first, start__date__lte=last + timedelta(days=1)
     )
-    for row in rows.select_related("activity__job", "crew").order_by("start"):
+    for row in rows.select_related("activity__job", "crew", "lent").order_by("start"):
         job = row.activity.job
         for day, when in _days_of(row, book):
             if first <= day <= last:
@@ -145,11 +145,10 @@ def _when(begins: datetime, ends: datetime, starts: time) -> str:
 
 def _places(row: models.PlanRow) -> Iterator[tuple[tuple[str, str], str]]:
     """The crew a row keeps busy, with the work; and each machine, with the crew."""
-    if row.crew is None:
-        return
-    yield ("crew", row.crew.slug), row.activity.name
+    for crew in row.crews:
+        yield ("crew", crew.slug), row.activity.name
     for slug in dict.fromkeys(slug for _, _, slug in row.machines):
-        yield ("machine", slug), row.crew.name
+        yield ("machine", slug), row.crew_names
 
 
 def _shown(hours: Hours, taken: Taken, first: date, last: date) -> list[date]:

@@ -135,7 +135,7 @@ def how_good(plan: models.Plan | None) -> str:
 def _rows(plan: models.Plan | None) -> dict[int, models.PlanRow]:
     if plan is None:
         return {}
-    rows = plan.rows.select_related("activity__job", "crew").order_by("start", "pk")
+    rows = plan.rows.select_related("activity__job", "crew", "lent").order_by("start", "pk")
     return {row.activity_id: row for row in rows}
 
 
@@ -192,7 +192,7 @@ def _stands(row: models.PlanRow | None) -> str:
         return "new"
     job = row.activity.job
     span = say_span(local(row.start, job).date(), local(row.finish, job).date())
-    return f"{span}, {row.crew.name}" if row.crew else span
+    return f"{span}, {row.crew_names}" if row.crew else span
 
 
 def _crew_days(rows: Mapping[int, models.PlanRow]) -> set[tuple[int, str, int]]:

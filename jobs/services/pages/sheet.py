@@ -122,7 +122,7 @@ def plan_rows(plan: models.Plan | None, job: models.Job) -> list[models.PlanRow]
     """Return a job's rows of a plan in construction order, ready to be read."""
     if plan is None:
         return []
-    rows = plan.rows.filter(activity__job=job).select_related("activity__zone", "crew")
+    rows = plan.rows.filter(activity__job=job).select_related("activity__zone", "crew", "lent")
     return list(rows.order_by("start", "activity__order", "pk"))
 
 
@@ -239,7 +239,7 @@ class _Lines:
                 row.activity.skill, row.activity.skill.capitalize()
             )
         machines = [machine_name(kind) for kind, _, _ in row.machines]
-        return " · ".join([row.crew.name, *machines])
+        return " · ".join([row.crew_names, *machines])
 
     def _wait(self, row: models.PlanRow) -> str:
         if row.wait_until is None:

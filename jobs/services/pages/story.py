@@ -103,7 +103,9 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
     if activity is None:
         return None
     row = (
-        models.PlanRow.objects.filter(plan=plan, activity=activity).select_related("crew").first()
+        models.PlanRow.objects.filter(plan=plan, activity=activity)
+        .select_related("crew", "lent")
+        .first()
         if plan
         else None
     )
@@ -176,7 +178,7 @@ class _Planned:
     def who(self, activity: models.Activity) -> str:
         if self.row is None or self.row.crew is None:
             return "people outside the company" if activity.detail.get("outside") else "no crew yet"
-        return f"{self.row.crew.name}, {self.row.people} people"
+        return f"{self.row.crew_names}, {self.row.people} people"
 
     def machines(self) -> tuple[str, ...]:
         rows = self.row.machines if self.row else []

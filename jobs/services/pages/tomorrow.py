@@ -112,7 +112,7 @@ def _rows(plan: models.Plan, now: datetime) -> list[models.PlanRow]:
         start__lt=now + HORIZON,
         activity__job__state__in=models.Job.OPEN,
     )
-    return list(near.select_related("activity__job", "crew").order_by("start"))
+    return list(near.select_related("activity__job", "crew", "lent").order_by("start"))
 
 
 def _next_day(rows: Iterable[models.PlanRow], now: datetime) -> date:
@@ -139,9 +139,11 @@ def _crew_days(
     stands: dict[int, list[tuple[datetime, Stand]]] = {}
     for row in rows:
         begins = _begins(row, day)
-        if begins is not None and row.crew_id is not None:
+        if begins is None:
+            continue
+        for crew in row.crews:
             stand = _stand(row, begins, trouble.get(row.activity.uid, ""))
-            stands.setdefault(row.crew_id, []).append((begins, stand))
+            stands.setdefault(crew.pk, []).append((begins, stand))
     for crew in rolls.crews:
         found = sorted(stands.get(crew.pk, []), key=lambda pair: pair[0])
         starts = found[0][1].begins if found else ""
