@@ -9,6 +9,7 @@ from django.urls import include, path
 from jobs.views import (
     by_hand,
     change_orders,
+    climate,
     company,
     crew_page,
     crews,
@@ -75,6 +76,9 @@ urlpatterns = [
     path("jobs/<slug:slug>/releases/<int:pk>/", releases.take_back, name="take-back-release"),
     path("jobs/<slug:slug>/links/<int:pk>/", by_hand.change_link, name="change-link"),
     path("jobs/<slug:slug>/activities/<slug:uid>/", sheet.activity, name="activity"),
+    path("jobs/<slug:slug>/climate/", climate.climate, name="climate"),
+    path("jobs/<slug:slug>/climate/place/", climate.set_place, name="set-climate-place"),
+    path("jobs/<slug:slug>/climate/record/", climate.set_record, name="set-climate-record"),
     path("jobs/<slug:slug>/numbers/", library.numbers, name="numbers"),
     path("jobs/<slug:slug>/numbers/take/", library.take_numbers, name="take-numbers"),
     path("jobs/<slug:slug>/build/", items.new_item, name="new-item"),

@@ -9,10 +9,17 @@ from typing import TYPE_CHECKING
 
 from jobs.trade import cautions
 from jobs.trade.work import Sentence
+from jobs.weather.feel import wind_chill
 from jobs.weather.hours import moment
 from jobs.weather.reading import rank, read_slots, slot_spans
 
-from .weather_limits import KMH_PER_MS, MS_PER_MPH, STRONGEST_WIND_MPH, fahrenheit
+from .weather_limits import (
+    KMH_PER_MS,
+    MS_PER_MPH,
+    STRONGEST_WIND_MPH,
+    fahrenheit,
+    is_thunder,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -22,6 +29,9 @@ if TYPE_CHECKING:
     from jobs.weather.hours import Alert, Hours
 
 FREEZING_C = 0.0
+CHILL_F = 20.0
+"""Wind chill from which breaks in the warm are told (common practice)."""
+CALIFORNIA = "CA"
 HEAT_WORDS = {
     cautions.Heat.MODERATE: "weather-heat-moderate",
     cautions.Heat.HIGH: "weather-heat-high",
@@ -30,10 +40,21 @@ HEAT_WORDS = {
 
 
 def day_cautions(
-    hours: Hours, alerts: Sequence[Alert], day: date, zone: ZoneInfo
+    hours: Hours, alerts: Sequence[Alert], day: date, zone: ZoneInfo, us_state: str = ""
 ) -> tuple[Sentence, ...]:
-    """Return what a working day asks for, alerts first, worst first."""
-    return (*_alerts(alerts, day, zone), *_heat(hours, day, zone), *_air(hours, day, zone))
+    """Return what a working day asks for, alerts first, worst first.
+
+    Parameters
+    ----------
+    us_state
+        Where a state has a heat rule of its own that we know (CA: 8 CCR 3395), it is told, too.
+    """
+    return (
+        *_alerts(alerts, day, zone),
+        *_heat(hours, day, zone),
+        *(_california(hours, day, zone) if us_state == CALIFORNIA else ()),
+        *_air(hours, day, zone),
+    )
 
 
 def _alerts(alerts: Sequence[Alert], day: date, zone: ZoneInfo) -> Iterator[Sentence]:
@@ -43,6 +64,8 @@ def _alerts(alerts: Sequence[Alert], day: date, zone: ZoneInfo) -> Iterator[Sent
     for alert in sorted(held, key=lambda it: (-rank(it.severity), it.span)):
         until = moment(alert.span.end).astimezone(zone).isoformat()
         yield Sentence("weather-alert", {"event": alert.event, "until": until})
+    if any(is_thunder(alert.event) for alert in held):
+        yield Sentence("weather-thunder")
 
 
 def _heat(hours: Hours, day: date, zone: ZoneInfo) -> Iterator[Sentence]:
@@ -58,6 +81,16 @@ def _heat(hours: Hours, day: date, zone: ZoneInfo) -> Iterator[Sentence]:
         yield Sentence(key, {"index": f"{worst:.0f} F"})
 
 
+def _california(hours: Hours, day: date, zone: ZoneInfo) -> Iterator[Sentence]:
+    """Shade and high-heat steps by the air's own temperature (8 CCR 3395(d), (e))."""
+    reads = read_slots(hours, day, zone)
+    high = max((fahrenheit(r.tmax_c) for r in reads if r.tmax_c is not None), default=0.0)
+    if cautions.high_heat_steps(high):
+        yield Sentence("weather-california-high-heat")
+    elif cautions.shade_up(high):
+        yield Sentence("weather-california-shade")
+
+
 def _air(hours: Hours, day: date, zone: ZoneInfo) -> Iterator[Sentence]:
     reads = read_slots(hours, day, zone)
     cold = min((r.tmin_c for r in reads if r.tmin_c is not None), default=None)
@@ -65,5 +98,7 @@ def _air(hours: Hours, day: date, zone: ZoneInfo) -> Iterator[Sentence]:
     mph = wind / KMH_PER_MS / MS_PER_MPH
     if cold is not None and cold <= FREEZING_C:
         yield Sentence("weather-frost", {"low": f"{fahrenheit(cold):.0f} F"})
+    if cold is not None and (chill := wind_chill(fahrenheit(cold), mph)) <= CHILL_F:
+        yield Sentence("weather-chill", {"chill": f"{chill:.0f} F"})
     if mph > STRONGEST_WIND_MPH:
         yield Sentence("weather-storm-wind", {"wind": f"{mph:.0f} mph"})

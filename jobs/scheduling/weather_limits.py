@@ -172,7 +172,12 @@ def _thunder(alerts: Sequence[Alert], slot: Span) -> bool:
     """Thunder announced for the slot, or over less than half an hour before it."""
     rest = int(REST.total_seconds()) // 60
     events = warned(alerts, Span(slot.begin - rest, slot.end)).events
-    return any(word in event.lower() for event in events for word in THUNDER_WORDS)
+    return any(map(is_thunder, events))
+
+
+def is_thunder(event: str) -> bool:
+    """Return True for an alert that means thunder."""
+    return any(word in event.lower() for word in THUNDER_WORDS)
 
 
 def _heat_index(high: float | None, humidity: float | None) -> float | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 from datetime import date, timedelta
+from io import StringIO
 from math import isfinite
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -48,15 +49,27 @@ def load_record(path: Path) -> DailyRecord:
         If it cannot be opened or read, with what to do.
     """
     try:
-        with path.open(newline="", encoding="utf-8-sig") as file:
-            return read_record(csv.DictReader(file))
+        return record_of(path.name, path.read_bytes())
     except OSError as error:
         raise BadRecord(
             f"{path} cannot be opened", remedy="name a file of daily weather"
         ) from error
+
+
+def record_of(name: str, content: bytes) -> DailyRecord:
+    """Read a daily record from the bytes of a CSV file.
+
+    Raises
+    ------
+    BadRecord
+        If it cannot be read, with the lines that are wrong and what to do.
+    """
+    try:
+        text = StringIO(content.decode("utf-8-sig"), newline="")
+        return read_record(csv.DictReader(text))
     except (UnicodeDecodeError, csv.Error) as error:
         raise BadRecord(
-            f"{path.name} is not a table of text", remedy="save it as CSV in UTF-8"
+            f"{name} is not a table of text", remedy="save it as CSV in UTF-8"
         ) from error
 
 

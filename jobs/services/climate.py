@@ -27,10 +27,13 @@ from jobs.weather.temperature import Swing, Warmth, usual_swings
 from .backtest import load_record
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from jobs.weather.record import DailyRecord
 
 FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "climate"
 SEASONS = tuple(USUAL_MEMORY)
+LONGEST_NAME = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,45 +177,65 @@ def climate_at(spot: Spot | None, row: models.ClimatePlace | None = None) -> Loc
             "the yard has no position, so no place is near it",
             remedy="give its latitude and longitude, or choose a place's climate",
         )
-    rain = rain_from(row.figures) if row is not None and row.figures else rain_at(near)
+    figures = row.figures if row is not None else {}
+    warmth = warmth_at(near)
     return LocalClimate(
         near=near,
-        rain=rain,
-        warmth=warmth_at(near),
+        rain=rain_from(figures) if figures else rain_at(near),
+        warmth=_measured(warmth, figures["air"]) if "air" in figures else warmth,
         chosen=row is not None and bool(row.station),
         record=row.record if row is not None else "",
     )
 
 
+def _measured(usual: Warmth, air: Sequence[Any]) -> Warmth:
+    """The temperatures of a record, with the usual wind."""
+    highs, lows, swings = air
+    return Warmth(tuple(highs), tuple(lows), tuple(Swing(*swing) for swing in swings), usual.winds)
+
+
 def choose_place(job: models.Job, name: str) -> models.ClimatePlace:
-    """Keep the place a job's climate is taken from.
+    """Keep the place a job's climate is taken from; an empty name takes the nearest again.
 
     Raises
     ------
     BadPlace
         If no place, or more than one, is called so.
     """
-    station = by_name(climates(), name).station
+    station = by_name(climates(), name).station if name else ""
     row, _ = models.ClimatePlace.objects.update_or_create(job=job, defaults={"station": station})
     return row
 
 
 def use_record(job: models.Job, path: Path) -> models.ClimatePlace:
-    """Count a station's own daily record and use its rain for a job.
+    """Count a station's own daily record and use it for a job.
 
     Raises
     ------
     BadRecord
         If the file cannot be read or is too short.
     """
-    record = load_record(path)
+    return keep_record(job, path.name, load_record(path))
+
+
+def keep_record(job: models.Job, name: str, record: DailyRecord) -> models.ClimatePlace:
+    """Use the rain of a daily record for a job, and its temperatures where it has them.
+
+    Raises
+    ------
+    BadRecord
+        If a month was never seen.
+    """
     years = f"{record.years[0]}-{record.years[-1]}"
-    rain = rain_of_years(record.tallies())
+    figures = figures_of(rain_of_years(record.tallies()))
+    air = record.air()
+    if air is not None:
+        figures["air"] = [list(air[0]), list(air[1]), [list(swing) for swing in air[2]]]
     row, _ = models.ClimatePlace.objects.update_or_create(
         job=job,
         defaults={
-            "figures": figures_of(rain),
-            "record": f"{path.name}, {years}, {record.missing} days missing",
+            "figures": figures,
+            "record": f"{name[:LONGEST_NAME]}, {years}, {record.missing} days missing",
         },
     )
     return row

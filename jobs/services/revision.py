@@ -18,6 +18,7 @@ WATCHED: tuple[type[Model], ...] = (
     models.Zone,
     models.Passage,
     models.Activity,
+    models.ClimatePlace,
     models.Link,
     models.Release,
     models.NoWorkDay,

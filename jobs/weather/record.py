@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from math import isfinite, nan
+from math import isfinite, isnan, nan
+from statistics import correlation, fmean, pstdev
 from typing import TYPE_CHECKING, NamedTuple
 
 from .errors import BadRecord
 from .rain import Tally
+from .temperature import Swing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 WET_READ_MM, HEAVY_READ_MM = 2.5, 12.7
 """0.10 and 0.50 in as they read in records kept in tenths of a millimetre."""
@@ -23,6 +25,11 @@ MOST_RAIN_MM = 1900.0
 """More has never been measured in a day (WMO archive: 1,825 mm, Reunion 1966, from memory)."""
 LEAST_DAYS = 5 * 365
 FIRST_YEAR, LAST_YEAR = 1700, 2200
+MOST_TOLD = 5
+BLANK = frozenset({"", "nan", "na", "m"})
+"""How records write a figure that nobody has."""
+LEAST_AIR_DAYS = 100
+"""Days of a month, over all years, from which its temperatures speak for it."""
 
 
 class Day(NamedTuple):
@@ -66,6 +73,22 @@ class DailyRecord:
         """Date of an entry."""
         return self.first + timedelta(days=index)
 
+    def air(self) -> tuple[tuple[float, ...], tuple[float, ...], tuple[Swing, ...]] | None:
+        """Return mean highs, mean lows and swings of the twelve months; None if a month lacks days."""
+        months = [
+            [
+                (i, d)
+                for i, d in enumerate(self.days)
+                if self.date(i).month == m and d.tmax == d.tmax
+            ]
+            for m in range(1, 13)
+        ]
+        if min(map(len, months)) < LEAST_AIR_DAYS:
+            return None
+        highs = tuple(fmean(day.tmax for _, day in month) for month in months)
+        lows = tuple(fmean(day.tmin for _, day in month) for month in months)
+        return highs, lows, tuple(map(_swing, months))
+
     def tallies(self) -> dict[int, tuple[Tally, ...]]:
         """Return counts by year and month; a pair belongs to its second day.
 
@@ -82,6 +105,15 @@ class DailyRecord:
             year: tuple(Tally(*counts.get((year, month), ())) for month in range(1, 13))
             for year in self.years
         }
+
+
+def _swing(month: Sequence[tuple[int, Day]]) -> Swing:
+    """How far days of a month lie from its mean, and how much a day's high remembers of the day before."""
+    known = dict(month)
+    pairs = [(day.tmax, known[i + 1].tmax) for i, day in month if i + 1 in known]
+    high, low = (pstdev(getattr(day, name) for _, day in month) for name in ("tmax", "tmin"))
+    memory = correlation(*zip(*pairs, strict=True)) if high and len(pairs) > 1 else 0.0
+    return Swing(high, low, min(0.99, max(0.0, memory)))
 
 
 def _count(row: list[int], before: float, rain: float) -> None:
@@ -109,15 +141,21 @@ def read_record(rows: Iterable[Mapping[str, str | None]]) -> DailyRecord:
         If a column is missing, a date cannot be read, or there are less than five years of days.
     """
     found: dict[date, Day] = {}
-    twice = odd = 0
+    twice, odd, wrong = 0, [], []
     for number, row in enumerate(rows, start=2):
-        when = _date(row, number)
+        try:
+            when = _date(row, number)
+        except BadRecord as error:
+            wrong.append(error)
+            continue
         day, strange = _day(row)
-        odd += strange
+        odd += [number] * strange
         if when in found:
             twice += 1
         else:
             found[when] = day
+    if wrong:
+        raise _all_wrong(wrong)
     if not found:
         raise BadRecord("the record holds no days", remedy="give a row for each day")
     first, last = min(found), max(found)
@@ -133,11 +171,20 @@ def read_record(rows: Iterable[Mapping[str, str | None]]) -> DailyRecord:
     return record
 
 
-def _remarks(twice: int, odd: int, unsorted: bool) -> Iterator[str]:  # noqa: FBT001 - a count of one
+def _all_wrong(wrong: Sequence[BadRecord]) -> BadRecord:
+    """The first lines that are wrong, told together, and how many more there are."""
+    told = list(dict.fromkeys(error.reason for error in wrong))
+    more = f"; and {len(told) - MOST_TOLD} lines more" if len(told) > MOST_TOLD else ""
+    return BadRecord("; ".join(told[:MOST_TOLD]) + more, remedy=wrong[0].remedy)
+
+
+def _remarks(twice: int, odd: Sequence[int], unsorted: bool) -> Iterator[str]:  # noqa: FBT001 - a count of one
     if twice:
         yield f"{twice} days stand there twice; the first was kept"
     if odd:
-        yield f"{odd} figures cannot be and count as missing"
+        lines = ", ".join(map(str, dict.fromkeys(odd[:MOST_TOLD])))
+        more = " and others" if len(odd) > MOST_TOLD else ""
+        yield f"{len(odd)} figures cannot be and count as missing (line {lines}{more})"
     if unsorted:
         yield "the days were not in order and were sorted"
 
@@ -152,7 +199,8 @@ def _date(row: Mapping[str, str | None], number: int) -> date:
         when = date.fromisoformat((row["date"] or "").strip())
     except ValueError:
         raise BadRecord(
-            f"line {number} has no date: {row['date']!r}", remedy="write dates as 2015-06-30"
+            f"line {number} has no date: {(row['date'] or '')[:20]!r}",
+            remedy="write dates as 2015-06-30",
         ) from None
     if not FIRST_YEAR <= when.year <= LAST_YEAR:
         raise BadRecord(f"line {number} is of the year {when.year}", remedy="mend the date")
@@ -161,8 +209,9 @@ def _date(row: Mapping[str, str | None], number: int) -> date:
 
 def _day(row: Mapping[str, str | None]) -> tuple[Day, int]:
     """Read a row; figures that cannot be are missing and counted."""
-    rain, high, low = (_number(row.get(name)) for name in ("precip_mm", "tmax_c", "tmin_c"))
-    odd = 0
+    told = [(row.get(name) or "").strip() for name in ("precip_mm", "tmax_c", "tmin_c")]
+    rain, high, low = map(_number, told)
+    odd = sum(text.casefold() not in BLANK and isnan(_number(text)) for text in told)
     if rain < 0 or rain > MOST_RAIN_MM:
         rain, odd = nan, odd + 1
     if high < low or abs(high) > 60 or abs(low) > 90:  # noqa: PLR2004 - no such air on earth
@@ -170,7 +219,7 @@ def _day(row: Mapping[str, str | None]) -> tuple[Day, int]:
     return Day(rain, high, low), odd
 
 
-def _number(text: str | None) -> float:
+def _number(text: str) -> float:
     try:
         number = float(text or "nan")
     except ValueError:

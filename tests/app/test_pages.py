@@ -154,7 +154,7 @@ class TestQueries:
         [
             ("job", 18),
             ("sheet", 20),
-            ("job-health", 47),
+            ("job-health", 48),
             ("activities", 10),
             ("numbers", 13),
             ("record", 7),
@@ -432,6 +432,6 @@ class TestSky:
         assert "31 Millrace Lane" in sky
         assert "°F; rain" in sky
 
-    def test_a_yard_without_a_forecast_is_not_guessed_at(self, job):
+    def test_a_yard_without_a_position_is_not_guessed_at(self, job):
         """Nothing is known: nothing is said."""
         assert "What could stop it" not in signed_in().get(reverse("tomorrow")).content.decode()

@@ -61,7 +61,7 @@ def test_odd_files_are_read_and_remarked() -> None:
     record = read_record(days)
     assert record.remarks == (
         "1 days stand there twice; the first was kept",
-        "1 figures cannot be and count as missing",
+        "1 figures cannot be and count as missing (line 7)",
         "the days were not in order and were sorted",
     )
     assert (record.missing, record.days[7].rain) == (1, 0.0)
@@ -74,7 +74,7 @@ def test_a_high_below_the_low_is_missing() -> None:
     days[1] |= {"tmax_c": "8", "tmin_c": "3"}
     record = read_record(days)
     assert (record.days[1].tmax, record.days[1].tmin, record.days[0].rain) == (8.0, 3.0, 0.0)
-    assert record.remarks == ("1 figures cannot be and count as missing",)
+    assert record.remarks == ("1 figures cannot be and count as missing (line 2)",)
 
 
 @pytest.mark.parametrize(

@@ -43,8 +43,12 @@ def test_heat_is_told_by_its_band(celsius: float, humidity: float, key: list[str
 
 
 def test_frost_and_storm_are_told() -> None:
-    """Down to 30 F in working hours; 60 km/h are 37 mph."""
-    assert told(forecast(-1.0, kmh=60.0)) == ["weather-frost", "weather-storm-wind"]
+    """Down to 30 F in working hours; 60 km/h are 37 mph, in which it feels like 15."""
+    assert told(forecast(-1.0, kmh=60.0)) == [
+        "weather-frost",
+        "weather-chill",
+        "weather-storm-wind",
+    ]
 
 
 def test_alerts_of_working_hours_come_first_worst_first() -> None:
@@ -63,7 +67,34 @@ def test_alerts_of_working_hours_come_first_worst_first() -> None:
     assert [say(sentence) for sentence in found] == [
         "Severe Thunderstorm Watch until Thu 18 Jun, 7:00 pm.",
         "Heat Advisory until Thu 18 Jun, 8:00 pm.",
+        "Thunder near: stop, take shelter, and wait 30 minutes after the last of it.",
     ]
+
+
+@pytest.mark.parametrize(
+    ("state", "fahrenheit", "key"),
+    [
+        ("CA", 80, []),
+        ("CA", 81, ["weather-california-shade"]),
+        ("CA", 94, ["weather-california-shade"]),
+        ("CA", 95, ["weather-california-high-heat"]),
+        ("NC", 95, []),
+    ],
+)
+def test_california_asks_for_shade_and_high_heat_steps(
+    state: str, fahrenheit: float, key: list[str]
+) -> None:
+    """Above 80 F and from 95 F (8 CCR 3395(d), (e)); dry air, so that no heat band is reached."""
+    hours = forecast((fahrenheit - 32) / 1.8, humidity=5.0)
+    found = [s.key for s in day_cautions(hours, (), DAY, ZONE, state)]
+    assert [one for one in found if "california" in one] == key
+
+
+def test_a_cold_wind_asks_for_breaks_in_the_warm() -> None:
+    """25 F in a wind of 15 mph feels like 13 (US National Weather Service chart); 34 F calm does not."""
+    found = day_cautions(forecast(-3.89, kmh=24.14), (), DAY, ZONE)
+    assert say(found[-1]).startswith("It will feel like 13 F in the wind")
+    assert told(forecast(1.0, kmh=1.0)) == []
 
 
 def test_an_unknown_day_asks_for_nothing_it_does_not_know() -> None:

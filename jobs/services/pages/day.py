@@ -13,11 +13,14 @@ from jobs.services.speech import UNITS, say_day, say_time, spoken_quantity
 from jobs.services.yard_log import say_line
 
 from .frame import JobHead, job_head, shown_plan
+from .sky import read_sky_of
 
 if TYPE_CHECKING:
     from datetime import date
 
     from crews.models import Person
+
+    from .sky import Sky
 
 LOG_SHOWN = timedelta(days=14)
 Kind = models.DayLog.Kind
@@ -71,6 +74,7 @@ class DayPage:
     day: date
     before: date
     after: date | None
+    sky: Sky | None
     works: tuple[Tap, ...]
     overdue: tuple[Tap, ...]
     log: tuple[Entry, ...]
@@ -96,6 +100,7 @@ def read_day(job: models.Job, who: Person, now: datetime, on: date | None = None
         day=on,
         before=on - timedelta(days=1),
         after=on + timedelta(days=1) if on < today else None,
+        sky=read_sky_of(job, on, now) if on >= today else None,
         works=tuple(_tap(row, who, _hours(row, on)) for row in works),
         overdue=tuple(_tap(row, who, f"planned {say_day(_first(row))}") for row in overdue)
         if on == today

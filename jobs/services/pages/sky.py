@@ -8,6 +8,7 @@ from jobs.scheduling.weather_cautions import day_cautions
 from jobs.scheduling.weather_limits import fahrenheit
 from jobs.services.forecast import latest_of
 from jobs.services.words import say
+from jobs.trade.work import Sentence
 from jobs.weather.hours import LIKELY
 from jobs.weather.reading import read_day
 
@@ -23,7 +24,10 @@ LEAST_RAIN_IN = 0.1
 
 
 class Sky(NamedTuple):
-    """The forecast of one yard for one day, in words, and what it asks people to mind."""
+    """The forecast of one yard for one day, in words, and what it asks people to mind.
+
+    Where there is none to go by, ``air`` says so and why: never silently no rain.
+    """
 
     job: str
     slug: str
@@ -34,16 +38,36 @@ class Sky(NamedTuple):
 
 
 def read_sky(jobs: Iterable[models.Job], day: date, now: datetime) -> tuple[Sky, ...]:
-    """Return the sky over each yard that is worked in on a day; yards without a forecast are left out."""
+    """Return the sky over each yard that is worked in on a day; yards without a position have none."""
     jobs = list(jobs)
     told = latest_of(jobs, now)
     rows = [(job, told[job.uid]) for job in jobs if job.uid in told]
     return tuple(sky for job, known in rows if (sky := _sky(job, known, day)) is not None)
 
 
+def read_sky_of(job: models.Job, day: date, now: datetime) -> Sky | None:
+    """Return the sky over one yard, None where it has no position."""
+    return next(iter(read_sky([job], day, now)), None)
+
+
+def no_forecast(told: Told) -> str:
+    """Return why there is no forecast to go by; empty where there is one."""
+    if told.hours is not None and not told.stale:
+        return ""
+    age = told.age_hours
+    if age is None:
+        words = say(Sentence("weather-no-forecast-none"))
+    else:
+        which = "clock" if age < 0 else "old"
+        words = say(Sentence(f"weather-no-forecast-{which}", {"hours": f"{abs(age):.0f}"}))
+    if not told.failure:
+        return words
+    return f"{words} {say(Sentence('weather-no-forecast-failure', {'failure': told.failure}))}"
+
+
 def _sky(job: models.Job, told: Told, day: date) -> Sky | None:
     if told.hours is None or told.stale:
-        return None
+        return Sky(job.name, job.slug, no_forecast(told), (), wet=False, credit="")
     seen = read_day(told.hours, day, told.zone)
     if seen.tmin_c is None or seen.tmax_c is None:
         return None
@@ -53,5 +77,7 @@ def _sky(job: models.Job, told: Told, day: date) -> Sky | None:
     if seen.pop_pct is not None:
         rain = f", {inches:.1f} in" if inches >= LEAST_RAIN_IN else ""
         words.append(f"rain {round(seen.pop_pct / 10)} in 10{rain}")
-    minds = tuple(say(s) for s in day_cautions(told.hours, told.alerts, day, told.zone))
+    minds = tuple(
+        say(s) for s in day_cautions(told.hours, told.alerts, day, told.zone, job.us_state)
+    )
     return Sky(job.name, job.slug, "; ".join(words), minds, wet, told.credit)
