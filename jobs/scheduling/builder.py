@@ -168,13 +168,13 @@ def bounds_of(
 
 def best_free(ledger: Ledger, i: int, bounds: Bounds) -> Found | None:
     """Return the place and choice with which a work would be done first, or None."""
-    ground = ground_of(ledger, i)
+    ground, held = ground_of(ledger, i), ledger.held
     best: Found | None = None
     seen: set[tuple[object, ...]] = set()
     for choice in ledger.demands[i].choices:
         if choice.units:
-            held = tuple(ledger.held.get(("unit", *unit), 0) for unit in choice.units)
-            alike = (choice.option.crew, id(choice.calendar), held)
+            taken = [held.get(("unit", *unit), 0) for unit in choice.units]
+            alike = (choice.option.crew, id(choice.calendar), *taken)
             if alike in seen:
                 continue
             seen.add(alike)
@@ -182,7 +182,7 @@ def best_free(ledger: Ledger, i: int, bounds: Bounds) -> Found | None:
         found = first_free(ledger, i, choice, within, ground)
         if found is not None:
             best = (*found, choice)
-            bounds = bounds._replace(end_by=found[1] - 1)
+            bounds = Bounds(bounds.start, bounds.start_by, bounds.end, found[1] - 1)
     return best
 
 

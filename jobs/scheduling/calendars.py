@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from .world import Work, World
 
 
+NUMBERS = tuple(range(8192))
+"""Shared by all calendars of less than so many slots: their own copies would fill the caches."""
 ONES = bytes.maketrans(b"01", bytes((0, 1)))
 """Turns the digits 0 and 1 into the numbers 0 and 1."""
 
@@ -48,10 +50,13 @@ class Calendar:
 
     def __post_init__(self) -> None:
         """Read the bitmap once."""
-        digits = f"{self.bits & ((1 << self.size) - 1):b}"[::-1].ljust(self.size, "0")
+        end = 1 << self.size
+        digits = f"{self.bits & (end - 1) | end:b}"[:0:-1]
         marks = digits.encode().translate(ONES)
-        object.__setattr__(self, "open", tuple(compress(range(self.size), marks)))
-        object.__setattr__(self, "rank", tuple(accumulate(marks, initial=0))[: self.size + 1])
+        numbers = NUMBERS if self.size < len(NUMBERS) else range(self.size + 1)
+        ranks = map(numbers.__getitem__, accumulate(marks, initial=0))
+        object.__setattr__(self, "open", tuple(compress(numbers, marks)))
+        object.__setattr__(self, "rank", tuple(ranks))
 
     def before(self, slot: int) -> int:
         """How many open slots lie before a slot; the slot may lie off the axis."""

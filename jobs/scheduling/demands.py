@@ -76,7 +76,7 @@ def _demand(ready: Ready, i: int, units: Mapping[Units, list[tuple[Units, int]]]
         tuple(_rooms(ready.world, work)),
         tuple(ways),
         work.keepouts,
-        tuple(choice for option in ready.options[i] for choice in _choices(ready, option, held)),
+        tuple(_choices(ready, ready.options[i], held)),
         ready.per_day if work.one_go else 0,
     )
 
@@ -90,11 +90,16 @@ def _rooms(world: World, work: Work) -> Iterator[tuple[Key, int]]:
         yield ("zone", work.place, work.shift), room
 
 
-def _choices(ready: Ready, option: Option, held: Sequence[tuple[Units, int]]) -> Iterator[Choice]:
-    for units, opened in held:
-        bits = option.calendar.bits
-        shut = bits & ~opened
-        yield Choice(option, units, ready.calendar(bits & opened) if shut else option.calendar)
+def _choices(
+    ready: Ready, options: Sequence[Option], held: Sequence[tuple[Units, int]]
+) -> Iterator[Choice]:
+    for option in options:
+        calendar = option.calendar
+        for units, opened in held:
+            shut = units and calendar.bits & ~opened
+            yield Choice(
+                option, units, ready.calendar(calendar.bits & opened) if shut else calendar
+            )
 
 
 def _units(world: World, wanted: Units) -> Iterator[tuple[Units, int]]:

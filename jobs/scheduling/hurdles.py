@@ -94,27 +94,28 @@ def first_free(
     ledger: Ledger, i: int, choice: Choice, bounds: Bounds, ground: Ground
 ) -> tuple[int, int] | None:
     """Return first and last slot of the soonest free place within bounds, or None."""
-    calendar, slots = choice.calendar, choice.option.slots
+    calendar, further = choice.calendar, choice.option.slots - 1
     start, start_by, end, end_by = bounds
     if start >= calendar.size or end >= calendar.size:
         return None
     opened, rank = calendar.open, calendar.rank
-    place = max(rank[start], rank[end] - slots + 1)
-    if place + slots > len(opened) or opened[place + slots - 1] > end_by:
+    place, places = max(rank[start], rank[end] - further), len(opened) - further
+    if place >= places or opened[place + further] > end_by:
         return None
     taken, day = blocked(ledger, i, choice, ground.bits), ledger.demands[i].day
-    while place + slots <= len(opened):
-        first, last = opened[place], opened[place + slots - 1]
+    rare = ground.gaps or ledger.far or ledger.demands[i].keepouts
+    while place < places:
+        first, last = opened[place], opened[place + further]
         if first > start_by or last > end_by:
             return None
         if day and first // day != last // day:
             place += 1
             continue
-        clash = taken >> first & ((1 << (last + 1 - first)) - 1)
+        clash = taken >> first & ((2 << (last - first)) - 1)
         if clash:
             place = rank[first + clash.bit_length()]
             continue
-        onward = hindrance(ledger, i, choice, ground, place)
+        onward = hindrance(ledger, i, choice, ground, place) if rare else place
         if onward == place:
             return first, last
         place = onward

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from .demands import demands_of
+from .halves import half_days, spreader
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,7 +53,8 @@ class Ledger:
         self._stack: list[tuple[int, int]] = []
         jobs = ready.world.jobs
         self.far = any(job.near is not None for job in jobs.values())
-        self._halves = _half_masks(next(iter(ready.world.axes.values())))
+        axis = next(iter(ready.world.axes.values()))
+        self._spread = spreader(half_days(axis), axis.size)
         for i, at in ready.fixed.items():
             self.place(i, at, ready.held(i, at))
 
@@ -93,7 +95,9 @@ class Ledger:
         self.held[key] = value
 
     def _or(self, key: Key, bits: int) -> None:
-        self._set(key, self.held.get(key, 0) | bits)
+        old = self.held.get(key)
+        self._log.append((key, old))
+        self.held[key] = bits if old is None else old | bits
 
     def _take_crew(self, demand: Demand, crew: str, span: int, worked: int) -> None:
         work = demand.work
@@ -120,19 +124,6 @@ class Ledger:
             key = ("rest", keepout.place)
             rest = Rest(i, end, end + keepout.minutes, keepout)
             self._set(key, (*self.held.get(key, ()), rest))
-
-    def _spread(self, worked: int) -> int:
-        """Widen worked slots to the half days they lie in."""
-        bits = 0
-        for mask, positions in self._halves:
-            hit = worked & mask
-            while hit:
-                low = hit & -hit
-                slot = low.bit_length() - 1
-                day = positions << (slot - slot % self.ready.per_day)
-                bits |= day
-                hit &= ~day
-        return bits
 
 
 def minute(axis: SlotAxis, edge: tuple[int, ...], slot: int) -> int:
@@ -164,13 +155,3 @@ def _load(loads: Sequence[tuple[int, int]], worked: int, share: int) -> tuple[tu
     if rest:
         found[share] = found.get(share, 0) | rest
     return tuple(found.items())
-
-
-def _half_masks(axis: SlotAxis) -> list[tuple[int, int]]:
-    """Per half of the day: all its slots on the axis, and its positions within a day."""
-    halves: dict[int, int] = {}
-    for position, it in enumerate(axis.positions):
-        halves[it.half] = halves.get(it.half, 0) | 1 << position
-    return [
-        (sum(day << (d * axis.per_day) for d in range(axis.days)), day) for day in halves.values()
-    ]

@@ -29,8 +29,10 @@ SMALL_WORKS = 130
 """Works up to which a world is looked at as a whole."""
 MOST_STARTS = 60_000
 """Starts to choose from beyond which a whole world is left to its parts."""
-QUICK_SECONDS = 0.5
-"""Limit of a part; proven within it, the next one may be larger."""
+QUICK_SECONDS, MOST_SECONDS = 0.5, 3.0
+"""Limits of a part; proven within it, the next one may be larger. It grows while nothing is gained."""
+PATIENCE = 1.3
+"""By how much."""
 WHOLE_WORK = 3.0
 """Limit of a whole world in the solver's own count of work."""
 QUICK_WORK = 0.3
@@ -97,6 +99,7 @@ class Parts:
     bound: Score = field(default_factory=lambda: Score(0, 0))
     rounds: int = 0
     jobs: int = 2
+    limit: float = QUICK_SECONDS
     tried_whole: bool = False
     dice: Dice = field(init=False)
 
@@ -153,13 +156,17 @@ class Parts:
             )
             for i in free
         }
-        seconds = budget.seconds()
-        limit = None if seconds is None else min(QUICK_SECONDS, seconds)
+        seconds, before = budget.seconds(), search.score
+        limit = None if seconds is None else min(self.limit, seconds)
         part = self._part(free, windows, limit, QUICK_WORK if seconds is None else None)
         answer = self.solver(part, budget)
         self._take(part, answer)
         proven = answer is not None and answer.proven
         self.jobs = min(self.jobs + 1, MOST_JOBS) if proven else max(self.jobs - 1, 1)
+        if search.score < before:
+            self.limit = QUICK_SECONDS
+        elif not proven:
+            self.limit = min(self.limit * PATIENCE, MOST_SECONDS)
 
     def _part(
         self,

@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from .late import Slack
-from .network import soonest_places
-from .web import link_steps
+from .fits import last_fit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -42,8 +40,6 @@ class Facts(NamedTuple):
 
 def facts_of(ready: Ready, early: Early) -> Facts:
     """Read a network for the rules."""
-    places = soonest_places(ready, early)
-    late = Slack(ready, places, tuple(link_steps(ready, [at.crew for at in places]))).late()
     finish: dict[str, int] = {}
     for i, work in enumerate(ready.works):
         finish[work.job] = max(finish.get(work.job, 0), early.end[i])
@@ -52,8 +48,36 @@ def facts_of(ready: Ready, early: Early) -> Facts:
         name: end + NO_PROMISE if (promise := jobs[name].promise) is None else promise
         for name, end in finish.items()
     }
-    tail = [finish[w.job] - start for w, (start, _) in zip(ready.works, late, strict=True)]
+    late = late_starts(ready, early, finish)
+    tail = [finish[w.job] - start for w, start in zip(ready.works, late, strict=True)]
     return Facts(ready, early, tail, finish, target)
+
+
+def late_starts(ready: Ready, early: Early, finish: Mapping[str, int]) -> list[int]:
+    """Return by when each work must start for its job to be done as soon as its network is.
+
+    By the links alone, at-mosts left aside, with the crew that would be done first.
+    """
+    end = [min(ready.last[i], finish[work.job]) for i, work in enumerate(ready.works)]
+    start = end[:]
+    for i in reversed(ready.order):
+        if i in ready.fixed:
+            start[i], end[i] = early.start[i], early.end[i]
+        else:
+            start[i], end[i] = _latest(ready, early, i, (start[i], end[i]))
+        for bind in (*ready.into[i], *(b for o in ready.options[i][:1] for b in o.binds)):
+            bound = bind.latest_event[end[i] if bind.to_finish else start[i]]
+            events = end if bind.from_finish else start
+            events[bind.before] = min(events[bind.before], bound)
+    return start
+
+
+def _latest(ready: Ready, early: Early, i: int, within: tuple[int, int]) -> tuple[int, int]:
+    """Latest place of a work within bounds, no sooner than its early dates."""
+    day = ready.per_day if ready.works[i].one_go else 0
+    shortest = min(ready.options[i], key=lambda option: option.slots)
+    first, last = last_fit(shortest.calendar, shortest.slots, *within, day)
+    return max(first, early.start[i]), max(last, early.end[i])
 
 
 def by_late_start(facts: Facts) -> list[float]:

@@ -110,6 +110,7 @@ class Ready:
     after: list[list[int]] = field(init=False)
     order: list[int] = field(init=False)
     _calendars: dict[int, Calendar] = field(init=False, repr=False)
+    _usuals: dict[tuple[str, Shift, str], Calendar] = field(init=False, repr=False)
     _yards: dict[tuple[str, Shift], int] = field(init=False, repr=False)
     _shifts: dict[tuple[str, Shift], int] = field(init=False, repr=False)
     _waits: dict[Hashable, tuple[Lookup, Lookup, Lookup | None, Lookup | None]] = field(
@@ -120,7 +121,7 @@ class Ready:
         """Read the world once."""
         works = tuple(self.world.works.values())
         self._set(works=works, number={work.id: i for i, work in enumerate(works)})
-        self._set(_calendars={}, _yards={}, _shifts={}, _waits={})
+        self._set(_calendars={}, _usuals={}, _yards={}, _shifts={}, _waits={})
         self._set(into=[[] for _ in works], back=[[] for _ in works], after=[[] for _ in works])
         size = self.size
         self._set(
@@ -214,8 +215,19 @@ class Ready:
         return tuple(self._option(work, crew, slots, own) for crew, slots in able.items())
 
     def _option(self, work: Work, crew: str, slots: int, own: Sequence[Tie]) -> Option:
-        calendar = self.calendar(self.bits(work, crew))
-        return Option(crew, slots, calendar, tuple(self._bind(tie, calendar) for tie in own))
+        calendar = self._usual(work, crew)
+        binds = tuple(self._bind(tie, calendar) for tie in own) if own else ()
+        return Option(crew, slots, calendar, binds)
+
+    def _usual(self, work: Work, crew: str) -> Calendar:
+        """Calendar of a work and a crew; works of a yard without slots of their own share theirs."""
+        if work.window is not None or work.short:
+            return self.calendar(self.bits(work, crew))
+        key = work.job, work.shift, crew
+        found = self._usuals.get(key)
+        if found is None:
+            found = self._usuals[key] = self.calendar(self.bits(work, crew))
+        return found
 
     def _link(self) -> dict[int, list[Tie]]:
         """Sort the links in; return those counted in a crew's own time, by follower."""

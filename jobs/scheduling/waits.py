@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from .slots import SlotAxis
 
 SATURDAY = 5
+NEAR = 8
+"""Slots about a guess in which an event is looked for first."""
 DAY_MINUTES = 24 * 60
 
 
@@ -112,8 +114,12 @@ class Wait:
 
     def latest_event(self, bound: int) -> int:
         """Return the latest forerunner's event that still lets the follower's be at ``bound``; or -1."""
-        slots = range(self.before.size)
-        return bisect_right(slots, bound, key=self.earliest) - 1
+        size = self.before.size
+        guess = 2 * bound - self.earliest(min(max(bound, 0), size - 1))
+        low, high = max(guess - NEAR, 0), min(guess + NEAR, size)
+        if low >= high or self.earliest(low) > bound or self.earliest(high) <= bound:
+            low, high = 0, size
+        return bisect_right(range(size), bound, low, high, key=self.earliest) - 1
 
     def earliest_event(self, bound: int) -> int:
         """Return the earliest forerunner's event that still keeps ``bound`` within the at-most."""
