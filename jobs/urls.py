@@ -32,6 +32,7 @@ from jobs.views import (
     stage,
     storm,
     tomorrow,
+    what_if,
 )
 
 urlpatterns = [
@@ -105,6 +106,10 @@ urlpatterns = [
     path("plan/<int:number>/publish/", plans.publish, name="publish-plan"),
     path("happened/<slug:kind>/", happened.happened, name="happened"),
     path("happened/failed/<slug:kind>/", happened.may_have_failed, name="may-have-failed"),
+    path("what-if/", what_if.what_if, name="what-if"),
+    path("what-if/looking/", what_if.looking, name="looking"),
+    path("what-if/ask/", what_if.ask, name="ask-what-if"),
+    path("what-if/<int:pk>/stop/", what_if.stop_looking, name="stop-looking"),
     path("storm/", storm.storm, name="storm"),
     path("storm/lose/", storm.lose, name="storm-lose"),
     path("storm/out/", storm.out_of_work, name="storm-out"),

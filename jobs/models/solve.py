@@ -11,7 +11,7 @@ from .plan import Plan
 
 
 class Solve(Stamped):
-    """A better plan that somebody asked for.
+    """A better plan, or an answer, that somebody asked for.
 
     A worker claims it by changing exactly one row, and shows by ``beat`` that it is alive; a row whose
     worker fell silent is taken up again. ``progress`` is what the page shows: best and bound so far.
@@ -25,8 +25,18 @@ class Solve(Stamped):
         DONE = "done"
         FAILED = "failed"
 
+    class Kind(models.TextChoices):
+        """What is asked for: a plan, what a change would buy, or what would help most."""
+
+        PLAN = "plan"
+        WHAT_IF = "what-if"
+        HELPS_MOST = "helps-most"
+
     OPEN = (State.WAITING, State.RUNNING)
 
+    kind = models.CharField(max_length=10, choices=Kind.choices, default=Kind.PLAN)
+    question = models.JSONField(default=dict, blank=True)
+    answer = models.JSONField(null=True, blank=True)
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     asked = models.DateTimeField()
     by = models.CharField(max_length=120, blank=True)

@@ -21,9 +21,11 @@ from jobs.scheduling.errors import SchedulingError
 from .keep import keep
 from .plan_jobs import find_plan
 from .solve_world import Limits
+from .what_if import helps_most, searched_answer
+from .what_if_worlds import question_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Collection
 
     from django.db.models import QuerySet
 
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 
     from .plan_jobs import Made
     from .solve_world import Watch
+    from .what_if_worlds import Question
 
 USUAL_SECONDS = 30.0
 SILENT = timedelta(seconds=15)
@@ -54,9 +57,28 @@ def ask(*, by: str, seconds: float = USUAL_SECONDS, seed: int = 0) -> Solve:
         return Solve.objects.create(asked=timezone.now(), by=by, limit=seconds, seed=seed)
 
 
+def ask_what_if(question: Question | None, *, by: str, seed: int = 0) -> Solve:
+    """Ask what a change would buy, or what would help most; the same asked twice is asked once."""
+    kind = Solve.Kind.HELPS_MOST if question is None else Solve.Kind.WHAT_IF
+    stored = {} if question is None else question.stored()
+    with transaction.atomic():
+        for task in Solve.objects.filter(state__in=Solve.OPEN, kind=kind):
+            if task.question == stored:
+                return task
+        return Solve.objects.create(
+            asked=timezone.now(), by=by, limit=USUAL_SECONDS, seed=seed, kind=kind, question=stored
+        )
+
+
 def current() -> Solve | None:
-    """Return the solve that is waiting or running, if there is one."""
-    return Solve.objects.filter(state__in=Solve.OPEN).order_by("asked", "pk").first()
+    """Return the search for a plan that is waiting or running, if there is one."""
+    return open_of((Solve.Kind.PLAN,))
+
+
+def open_of(kinds: Collection[Solve.Kind]) -> Solve | None:
+    """Return the oldest that is waiting or running of some kinds, if there is one."""
+    found = Solve.objects.filter(state__in=Solve.OPEN, kind__in=kinds)
+    return found.order_by("asked", "pk").first()
 
 
 def stop(pk: int) -> None:
@@ -108,20 +130,40 @@ def run_one(worker: str, ending: Callable[[], bool] = lambda: False) -> bool:
     task = claim(worker)
     if task is None:
         return False
+    teller = _Teller(task, worker, ending)
     try:
-        made = find_plan(
-            now=clock.now(),
-            by=task.by,
-            seed=task.seed,
-            limits=Limits(seconds=task.limit, workers=CORES),
-            watch=_Teller(task, worker, ending),
-        )
-        _finish(task, worker, made)
+        if task.kind == Solve.Kind.PLAN:
+            _make_plan(task, worker, teller)
+        else:
+            _answer(task, worker, teller)
     except SchedulingError as error:
         _mine(task, worker).update(state=Solve.State.FAILED, reason=str(error)[:400])
     except TakenAwayError:
         return True
     return True
+
+
+def _make_plan(task: Solve, worker: str, teller: _Teller) -> None:
+    made = find_plan(
+        now=clock.now(),
+        by=task.by,
+        seed=task.seed,
+        limits=Limits(seconds=task.limit, workers=CORES),
+        watch=teller,
+    )
+    _finish(task, worker, made)
+
+
+def _answer(task: Solve, worker: str, teller: _Teller) -> None:
+    """Find what a change would buy, or what would help most, and write it into the row if it is still ours."""
+    if task.kind == Solve.Kind.HELPS_MOST:
+        answer = helps_most(clock.now(), teller.so_far, seed=task.seed)
+    else:
+        question = question_of(task.question)
+        answer = searched_answer(question, clock.now(), teller.so_far, seed=task.seed)
+    told = {"state": Solve.State.DONE, "answer": answer, "beat": timezone.now()}
+    if not _mine(task, worker).update(**told):
+        raise TakenAwayError
 
 
 @transaction.atomic
@@ -153,13 +195,23 @@ class _Teller:
         self._told = timezone.now() - TELL_EVERY
 
     def __call__(self, watch: Watch | None) -> bool:
+        """Tell how far a search for a plan is."""
+        if watch is None:
+            return self._tell({})
+        return self._tell({"progress": progress_of(watch.best, watch.bound, watch.seconds)})
+
+    def so_far(self, done: int, of: int) -> bool:
+        """Tell how far an answer is; a worker that is to end leaves it to the next one."""
+        if self._ending():
+            raise TakenAwayError
+        return self._tell({"progress": {"done": done, "of": of}})
+
+    def _tell(self, told: dict[str, object]) -> bool:
         now = timezone.now()
         if now - self._told < TELL_EVERY:
             return False
         self._told = now
-        told: dict[str, object] = {"beat": now}
-        if watch is not None:
-            told["progress"] = progress_of(watch.best, watch.bound, watch.seconds)
+        told["beat"] = now
         mine = _mine(self._task, self._worker)
         if not mine.update(**told):
             raise TakenAwayError

@@ -60,16 +60,25 @@ def open_jobs() -> list[models.Job]:
     return list(models.Job.objects.filter(state__in=models.Job.OPEN).order_by("starts_on", "pk"))
 
 
-def read_world(now: datetime) -> Planning:
+def read_world(
+    now: datetime,
+    *,
+    bids: Sequence[models.Job] = (),
+    staffed: Callable[[Hours], Hours] = lambda hours: hours,
+) -> Planning:
     """Read everything a plan depends on, in a bounded number of queries.
 
     Parameters
     ----------
     now
         Aware instant; the first slot that begins after it is the first that can be planned.
+    bids
+        Jobs that are not sold yet, to be planned as if they were.
+    staffed
+        Changes who is there, for a look at what that would do.
     """
     revision = world_revision()
-    jobs = open_jobs()
+    jobs = [*open_jobs(), *bids]
     ids = [job.pk for job in jobs]
     activities = list(
         models.Activity.objects.filter(job__in=ids, retired=False)
@@ -78,7 +87,7 @@ def read_world(now: datetime) -> Planning:
     )
     first = _first_day(now, activities)
     days = (now.date() - first).days + HORIZON_DAYS
-    hours = working_hours(first, first + timedelta(days=days - 1))
+    hours = staffed(working_hours(first, first + timedelta(days=days - 1)))
     book = read_book()
     axes = _axes(jobs, first, days, book)
     axis = next(iter(axes.values()))

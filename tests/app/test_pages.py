@@ -18,7 +18,17 @@ from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
 SLUG = "3-finch-street"
-READ = ("tomorrow", "jobs", "plan", "odds", "health", "crews", "machines", "crews:calendars")
+READ = (
+    "tomorrow",
+    "jobs",
+    "plan",
+    "odds",
+    "health",
+    "what-if",
+    "crews",
+    "machines",
+    "crews:calendars",
+)
 OF_A_JOB = ("job", "sheet", "job-health", "activities", "numbers", "record")
 
 

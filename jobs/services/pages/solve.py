@@ -63,7 +63,7 @@ def read_solve_part() -> SolvePart:
 
 
 def _ended() -> str:
-    last = Solve.objects.exclude(state__in=Solve.OPEN).first()
+    last = Solve.objects.filter(kind=Solve.Kind.PLAN).exclude(state__in=Solve.OPEN).first()
     return last.reason if last is not None and last.state == Solve.State.FAILED else ""
 
 
