@@ -18,6 +18,14 @@ class Machine(Revised):
     width = models.PositiveIntegerField(null=True, blank=True)
     weight_lb = models.PositiveIntegerField(null=True, blank=True)
     rented = models.BooleanField(default=False)
+    day_price = models.DecimalField(
+        max_digits=8, decimal_places=2, null=True, blank=True, validators=[MinValueValidator(0)]
+    )
+    """Of a rented one, dollars a calendar day."""
+    least_days = models.PositiveSmallIntegerField(default=1, validators=[MinValueValidator(1)])
+    """Fewest days that are paid each time it is hired."""
+    lead_days = models.PositiveSmallIntegerField(default=2)
+    """Working days ahead on which it must be ordered."""
     active = models.BooleanField(default=True)
 
     class Meta:

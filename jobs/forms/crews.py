@@ -153,7 +153,7 @@ def _told(crew: Crew) -> dict[str, Any]:
 
 
 class MachineForm(forms.Form):
-    """A machine: name, kind, how many, how wide, rented or not."""
+    """A machine: name, kind, how many, how wide, rented or not, and on what terms."""
 
     name = forms.CharField(max_length=60)
     kind = forms.ChoiceField()
@@ -162,6 +162,16 @@ class MachineForm(forms.Form):
         required=False, max_length=20, help_text="like 36 in; empty: the usual of its kind"
     )
     rented = forms.BooleanField(required=False, label="Rented")
+    day_price = forms.DecimalField(
+        required=False, min_value=0, max_digits=8, decimal_places=2,
+        label="Rent a day", help_text="dollars; may be empty",
+    )  # fmt: skip
+    least_days = forms.IntegerField(
+        min_value=1, max_value=90, initial=1, label="Least days paid", help_text="each time"
+    )
+    lead_days = forms.IntegerField(
+        min_value=0, max_value=60, initial=2, label="Order it", help_text="working days ahead"
+    )
 
     def __init__(self, *args: Any, machine: Machine | None = None, **kwargs: Any) -> None:
         self.machine = machine
@@ -174,6 +184,9 @@ class MachineForm(forms.Form):
                     "count": machine.count,
                     "width": say_length(machine.width) if machine.width else "",
                     "rented": machine.rented,
+                    "day_price": machine.day_price,
+                    "least_days": machine.least_days,
+                    "lead_days": machine.lead_days,
                 },
             )
         super().__init__(*args, **{"label_suffix": "", **kwargs})

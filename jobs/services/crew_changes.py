@@ -145,6 +145,9 @@ def told_machine(machine: Machine) -> dict[str, str]:
         "kind": machine.kind,
         "count": str(machine.count),
         "rented": "yes" if machine.rented else "no",
+        "rent a day": str(machine.day_price or ""),
+        "least days": str(machine.least_days) if machine.rented else "",
+        "order ahead": str(machine.lead_days) if machine.rented else "",
     }
 
 

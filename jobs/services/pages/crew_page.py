@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from urllib.parse import quote
 from uuid import uuid4
 
+from django.db.models import Q
+
 from jobs import models
 from jobs.services.speech import caution_text, machine_name, say_day, say_time
 
@@ -125,7 +127,10 @@ def _by_day(crew: Crew, now: datetime) -> dict[date, list[Entry]]:
     if plan is None:
         return found
     near = plan.rows.filter(
-        crew=crew, finish__gt=now - timedelta(days=1), start__lt=now + HORIZON
+        Q(crew=crew) | Q(lent=crew),
+        finish__gt=now - timedelta(days=1),
+        start__lt=now + HORIZON,
+        activity__job__state__in=models.Job.OPEN,
     ).select_related("activity__job")
     for row in near:
         for stretch in stretches(row):

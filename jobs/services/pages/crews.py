@@ -10,6 +10,7 @@ from crews.models import Crew, CrewSkill, Loan, Machine, TimeOff
 from crews.models.week import USUAL_WEEK
 from crews.services.roll import read_rolls
 from jobs import models
+from jobs.services.rentals import rentals_of
 from jobs.services.short_handed import effects_of
 from jobs.services.speech import machine_name, say_day, say_span
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from crews.services.roll import Roll
+    from jobs.services.rentals import Rental
 
 LOOK_AHEAD = timedelta(days=14)
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -78,6 +80,7 @@ class MachineCard:
     kind: str
     count: int
     rented: bool
+    hires: tuple[Rental, ...]
     off: tuple[Off, ...]
     ahead: tuple[Ahead, ...]
 
@@ -121,7 +124,9 @@ def lent(now: datetime) -> tuple[Lent, ...]:
 def read_machines(now: datetime) -> tuple[MachineCard, ...]:
     """Read every active machine, in a bounded number of queries."""
     off = _off_by(now, "machine_id")
-    ahead = _ahead(published_plan(), now)
+    plan = published_plan()
+    ahead = _ahead(plan, now)
+    rentals = [one for one in rentals_of(plan) if one.hire.last >= now.date()]
     return tuple(
         MachineCard(
             name=machine.name,
@@ -129,6 +134,7 @@ def read_machines(now: datetime) -> tuple[MachineCard, ...]:
             kind=machine_name(machine.kind),
             count=machine.count,
             rented=machine.rented,
+            hires=tuple(one for one in rentals if one.machine.pk == machine.pk),
             off=tuple(off.get(machine.pk, ())),
             ahead=tuple(ahead.get(("machine", machine.slug), ())),
         )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from jobs import models
 from jobs.services.conflicts import promises_against, told, wishes_in
 from jobs.services.overtime import OvertimeLine, overtime_lines
+from jobs.services.rentals import Rental, rentals_of, total
 from jobs.services.speech import say_day, say_span
 from jobs.services.world import read_world
 
@@ -17,6 +18,7 @@ from .solve import SolvePart, how_proven, read_solve_part, score_words
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime
+    from decimal import Decimal
 
     from jobs.scheduling.conflicts import Conflict
 
@@ -79,6 +81,8 @@ class PlanPage:
     late: bool
     against: Against | None = None
     overtime: tuple[OvertimeLine, ...] = ()
+    rentals: tuple[Rental, ...] = ()
+    rent: Decimal | None = None
 
 
 def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
@@ -87,7 +91,7 @@ def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
     plans = {plan.state: plan for plan in models.Plan.objects.filter(state__in=states)}
     old, new = (plans.get(state) for state in states)
     before, after = _rows(old), _rows(new)
-    jobs = _jobs(old, new)
+    jobs, rentals = _jobs(old, new), rentals_of(new or old)
     return PlanPage(
         published=old,
         sent=old.published_at.astimezone(now.tzinfo) if old and old.published_at else None,
@@ -101,6 +105,8 @@ def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
         late=any(job.at_risk for job in jobs),
         against=against_of(conflict) if conflict else None,
         overtime=overtime_lines(new or old),
+        rentals=rentals,
+        rent=total(rentals),
     )
 
 

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from crews.services.roll import read_rolls
 from jobs import models
+from jobs.services.rentals import rentals_of
 from jobs.services.short_handed import effects_of
 from jobs.services.speech import machine_name, say_day, say_time
 
@@ -50,7 +51,7 @@ class CrewDay(NamedTuple):
 
 
 class Need(NamedTuple):
-    """Something the office must do, by when."""
+    """Something the office must do, by when; for a job, or for a machine if there is none."""
 
     what: str
     job: str
@@ -209,7 +210,21 @@ def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
         (call.ask_on, _need(CALL_AGAIN, call.job, call.ask_on, now))
         for call in calls.select_related("job")
     ]
+    needs += _hires(plan, now)
     return [need for _, need in sorted(needs, key=lambda pair: pair[0])]
+
+
+def _hires(plan: models.Plan | None, now: datetime) -> Iterable[tuple[date, Need]]:
+    """Rented machines to be ordered, and to be called off hire."""
+    today, limit = now.date(), (now + LOOK_AHEAD).date()
+    for rental in rentals_of(plan):
+        name, first, last = rental.machine.name, rental.hire.first, rental.hire.last
+        if first > today and rental.order_by < limit:
+            day = rental.order_by
+            what = f"Order {name}, needed from {say_day(first)}"
+            yield day, Need(what, "", "", f"by {say_day(day)}", day <= today + timedelta(days=1))
+        if today <= last < limit:
+            yield last, Need(f"{name} off hire", "", "", f"on {say_day(last)}", last <= today)
 
 
 def _need(what: str, job: models.Job, day: date, now: datetime) -> Need:
