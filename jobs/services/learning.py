@@ -141,7 +141,7 @@ def _actuals(rows: Sequence[models.Activity]) -> Iterator[Actual]:
             path, ours = told
             people = _people(row, hours, first)
             ratio = ratio_of(took, ours, people=people, usual=row.people)
-            yield Actual(path, row, took, ours, people, ratio)
+            yield Actual(path, row, Decimal(took) / SLOTS_A_DAY, ours, people, ratio)
 
 
 def _span(row: models.Activity) -> tuple[datetime, datetime]:
@@ -178,10 +178,8 @@ def _days(row: models.Activity, template: Template, rate: Triple) -> Decimal:
     return spread_of(Quantity(row.quantity, row.unit), rate).typical
 
 
-def _took(
-    row: models.Activity, hours: Hours, first: date, lost: Iterable[models.LostTime]
-) -> Decimal:
-    """Crew days from begin to end, by the slots its crew worked and lost no time in."""
+def _took(row: models.Activity, hours: Hours, first: date, lost: Iterable[models.LostTime]) -> int:
+    """Slots from begin to end in which its crew worked and lost no time."""
     crew = hours.crews.get(row.done_crew.slug) if row.done_crew else None
     begins, ends = _span(row)
     slots, day = 0, begins.date()
@@ -192,7 +190,7 @@ def _took(
             closes = datetime.combine(day, slot.end, tzinfo=begins.tzinfo)
             slots += bool(mask >> n & 1 and opens < ends and closes > begins)
         day += timedelta(days=1)
-    return Decimal(slots) / SLOTS_A_DAY
+    return slots
 
 
 def _lost_on(row: models.Activity, day: date, lost: Iterable[models.LostTime]) -> int:

@@ -1,7 +1,6 @@
 """A contractor's own pace, learned from works that are done, and drawn towards the library while they are few.
 
-Each actual is a ratio: crew days it took over the crew days our figure gives for the same quantity. Their mean
-is taken on the scale of logarithms, for twice as long and half as long are the same distance from as planned.
+Each actual is a ratio: the slots it took over those our figure gives for the same quantity. Their mean is taken on the scale of logarithms, for twice as long and half as long are the same distance from as planned.
 It gets the weight Z = n / (n + k) of limited-fluctuation theory's successor, greatest-accuracy credibility
 (H. Buhlmann, Experience Rating and Credibility, ASTIN Bulletin 4(3), 1967, 199-207), the library the rest.
 """
@@ -11,7 +10,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
-from .durations import CROWDING
+from .durations import CROWDING, slots_for
 from .errors import TradeError
 
 if TYPE_CHECKING:
@@ -43,13 +42,15 @@ class Learned(NamedTuple):
     factor: Decimal
 
 
-def ratio_of(took: Decimal, ours: Decimal, *, people: Decimal, usual: int) -> Decimal:
-    """Return what a work took over what our figure gives, at the usual number of people.
+def ratio_of(slots: int, ours: Decimal, *, people: Decimal, usual: int) -> Decimal:
+    """Return the slots a work took over those we would have planned for it with the same people.
 
     Parameters
     ----------
-    took, ours
-        Crew days, both of the same quantity.
+    slots
+        In which its crew was at it; nobody knows it finer, so what was done in its slots was as planned.
+    ours
+        Crew days our figure gives for the usual number of people.
     people
         Mean number of those who did it; pace grows with its 0.9th power, as in ``with_people``.
 
@@ -60,11 +61,12 @@ def ratio_of(took: Decimal, ours: Decimal, *, people: Decimal, usual: int) -> De
 
     Notes
     -----
-    Worked: three people took 2 days of what is 3 days for two: (2 / 3) x (3 / 2) ^ 0.9 = 0.960.
+    Worked: 3 days for two take three people 3 x (2 / 3) ^ 0.9 = 2.08 days, 9 slots (8.33 less 0.15, up); they
+    took 12: 12 / 9 = 1.333.
     """
-    if took <= 0 or ours <= 0 or people <= 0 or usual < 1:
+    if slots <= 0 or ours <= 0 or people <= 0 or usual < 1:
         raise TradeError("nobody learns from nothing", remedy="give days and people above zero")
-    return took / ours * (people / Decimal(usual)) ** CROWDING
+    return Decimal(slots) / slots_for(ours * (Decimal(usual) / people) ** CROWDING)
 
 
 def learn(ratios: Sequence[Decimal]) -> Learned | None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from jobs.trade.durations import with_people
+from jobs.trade.durations import slots_for, with_people
 from jobs.trade.errors import TradeError
 from jobs.trade.learning import learn, own_rate, ratio_of
 
@@ -57,20 +57,23 @@ def test_the_worked_example_of_the_docstring() -> None:
 
 
 def test_more_people_are_taken_out_again() -> None:
-    """What with_people puts in, ratio_of takes out: three people in the time they need are as planned."""
-    took = with_people(Decimal(3), people=3, usual=2)
-    ratio = ratio_of(took, Decimal(3), people=Decimal(3), usual=2)
-    assert round(ratio, 3) == 1
-    assert round(ratio_of(Decimal(2), Decimal(3), people=Decimal(3), usual=2), 3) == Decimal(
-        "0.960"
-    )
+    """Three people in the time that with_people gives them are as planned; the docstring's twelve are not."""
+    slots = slots_for(with_people(Decimal(3), people=3, usual=2))
+    assert slots == 9
+    assert ratio_of(slots, Decimal(3), people=Decimal(3), usual=2) == 1
+    assert round(ratio_of(12, Decimal(3), people=Decimal(3), usual=2), 3) == Decimal("1.333")
 
 
-@pytest.mark.parametrize(("took", "people"), [("0", "2"), ("1", "0")])
-def test_nobody_learns_from_nothing(took: str, people: str) -> None:
+def test_what_is_done_in_its_slot_was_as_planned() -> None:
+    """Forty minutes of work that took one slot: nobody knows whether it took less."""
+    assert ratio_of(1, Decimal("0.083"), people=Decimal(2), usual=2) == 1
+
+
+@pytest.mark.parametrize(("took", "people"), [(0, "2"), (1, "0")])
+def test_nobody_learns_from_nothing(took: int, people: str) -> None:
     """No days, or no people."""
     with pytest.raises(TradeError, match="nobody learns from nothing"):
-        ratio_of(Decimal(took), Decimal(1), people=Decimal(people), usual=2)
+        ratio_of(took, Decimal(1), people=Decimal(people), usual=2)
 
 
 @pytest.mark.parametrize(
