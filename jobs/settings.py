@@ -10,7 +10,7 @@ import os
 import secrets
 from ipaddress import ip_address
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -216,8 +216,11 @@ if mail := os.environ.get("EMAIL_URL"):
     _mail = urlsplit(mail)
     EMAIL_HOST = _mail.hostname or "localhost"
     EMAIL_PORT = _mail.port or 25
-    EMAIL_HOST_USER = _mail.username or ""
-    EMAIL_HOST_PASSWORD = _mail.password or ""
+    EMAIL_HOST_USER = unquote(_mail.username or "")
+    EMAIL_HOST_PASSWORD = unquote(_mail.password or "")
+    EMAIL_TIMEOUT = 20
+    if "@" in EMAIL_HOST_USER:
+        DEFAULT_FROM_EMAIL = EMAIL_HOST_USER
     EMAIL_USE_TLS = _mail.scheme == "smtps"
 else:
     EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"

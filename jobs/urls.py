@@ -15,6 +15,7 @@ from jobs.views import (
     crews,
     day,
     day_log,
+    evening,
     first_visit,
     happened,
     health,
@@ -38,6 +39,9 @@ from jobs.views import (
 urlpatterns = [
     path("", tomorrow.tomorrow, name="tomorrow"),
     path("look-ahead/", look_ahead.look_ahead, name="look-ahead"),
+    path("evening/", evening.evening, name="evening"),
+    path("evening/hour/", evening.evening_hour, name="evening-hour"),
+    path("evening/send/", evening.evening_send, name="evening-send"),
     path("set-up/", first_visit.first_visit, name="first-visit"),
     path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),

@@ -9,6 +9,8 @@ from django.db import models
 from .base import Revised
 from .week import WorkingWeek
 
+LANGUAGES = (("en", "English"), ("es", "Spanish"))
+
 
 class Crew(Revised):
     """People who move together, with skills; does one thing at a time."""
@@ -23,6 +25,8 @@ class Crew(Revised):
         related_name="leads",
     )
     week = models.ForeignKey(WorkingWeek, on_delete=models.PROTECT, related_name="crews")
+    language = models.CharField(max_length=2, choices=LANGUAGES, default="en")
+    """What messages to it are written in."""
     active = models.BooleanField(default=True)
     saturdays = models.BooleanField(default=False)
     """Saturdays that are free by its week may be asked of it where a promise would be missed."""

@@ -46,6 +46,7 @@ class CrewFacts:
     week: tuple[int, ...]
     saturdays: bool = False
     saturday_price: Decimal | None = None
+    language: str = "en"
 
 
 @transaction.atomic
@@ -65,6 +66,7 @@ def save_crew(crew: Crew | None, facts: CrewFacts, *, revision: int = 0) -> Crew
             raise ChangedMeanwhileError
     crew.name, crew.lead, crew.week = facts.name, facts.lead, week_of(facts.week)
     crew.saturdays, crew.saturday_price = facts.saturdays, facts.saturday_price
+    crew.language = facts.language
     crew.save()
     _set_people(crew, facts.people)
     _set_skills(crew, facts.skills)

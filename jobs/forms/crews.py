@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from crews.models import Crew, CrewMember, Loan, Machine, Person
+from crews.models.crew import LANGUAGES
 from crews.services.setup import HALF_DAYS, WEEKDAYS, Able, CrewFacts
 from jobs.services.library import current_library
 from jobs.trade.errors import TradeError
@@ -40,6 +41,9 @@ class CrewForm(forms.Form):
 
     name = forms.CharField(max_length=60)
     lead = forms.ModelChoiceField(Person.objects.all(), required=False, empty_label="nobody yet")
+    language = forms.ChoiceField(
+        choices=LANGUAGES, initial="en", required=False, label="Messages in"
+    )
     people = forms.CharField(
         widget=forms.Textarea(attrs={"rows": 5}), help_text="one name a line", max_length=4000
     )
@@ -114,7 +118,8 @@ class CrewForm(forms.Form):
         """Return what was told, once it is clean."""
         told = self.cleaned_data
         names = ("name", "lead", "people", "skills", "week", "saturdays", "saturday_price")
-        return CrewFacts(**{name: told[name] for name in names})
+        facts = {name: told[name] for name in names}
+        return CrewFacts(**facts, language=told["language"] or "en")
 
     def _skill(self, name: str, text: str, people: Sequence[str], skills: dict[str, Able]) -> None:
         if not text:
@@ -140,6 +145,7 @@ def _told(crew: Crew) -> dict[str, Any]:
     told: dict[str, Any] = {
         "name": crew.name,
         "lead": crew.lead_id,
+        "language": crew.language,
         "people": "\n".join(crew.members.values_list("name", flat=True)),
         "saturdays": crew.saturdays,
         "saturday_price": crew.saturday_price,

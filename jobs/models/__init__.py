@@ -5,6 +5,7 @@ from .company import Company, LibraryVersion
 from .day import Answer, Cause, Change, DayLog, FinishChange, LostTime, Photo
 from .history import HistoryEntry
 from .job import Job, NoWorkDay
+from .message import Message
 from .place import Passage, Zone
 from .plan import JobPlan, Plan, PlanRow
 from .release import Release
@@ -32,6 +33,7 @@ __all__ = [
     "LibraryVersion",
     "Link",
     "LostTime",
+    "Message",
     "NoWorkDay",
     "Notice",
     "Outlook",

@@ -12,6 +12,7 @@ from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
 
 from .backup import BackupError, keep_nightly
+from .evening import is_due, may_send, send_evening
 from .forecast import refresh
 from .outlook import say_daily_outlook
 from .world import open_jobs
@@ -24,7 +25,7 @@ log = logging.getLogger(__name__)
 
 def do_chores(now: datetime) -> None:
     """Do everything that is due; what fails is written down and tried again next time."""
-    for chore in (_forecasts, _odds, fill_feeds, _nightly_backup):
+    for chore in (_forecasts, _odds, fill_feeds, _evening, _nightly_backup):
         try:
             chore(now)
         except (SchedulingError, BackupError, OSError, ValueError):
@@ -50,3 +51,12 @@ def _nightly_backup(now: datetime) -> None:
     """Keep a backup of every night; a demo needs none."""
     if not clock.pretends(models.Company.objects.first()):
         keep_nightly(now)
+
+
+def _evening(now: datetime) -> None:
+    """Send the evening summary once its hour has come; never on a pretended day."""
+    company = models.Company.objects.first()
+    if company is None or clock.pretends(company) or not may_send():
+        return
+    if is_due(company, now):
+        send_evening(now)

@@ -6,26 +6,31 @@ Shown to copy; sent only by pressing send, where a mail server is set.
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.mail import send_mail
 
+from crews.models import Crew
 from jobs import models
+from jobs.trade.work import Sentence
 
 from .history import record
-from .speech import say_day, say_span, say_time
+from .speech import say_day, say_span
+from .stands import day_line, days_that_differ, stands_of
+from .words import say
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
-    from datetime import date
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from .stands import Stands
 
 LOOK_AHEAD = timedelta(days=14)
 NO_MAIL = "console"
 """End of the name of the backend that stands in where no mail server is set."""
-LOOK = "Your phone calendar shows the same at its next look."
 FINE_WORDS = {
     models.Cause.RAIN: "rain",
     models.Cause.DRY_OUT: "the ground drying out after rain",
@@ -71,8 +76,7 @@ def drafts(now: datetime) -> list[Draft]:
     plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
     if plan is None:
         return []
-    before = plan_before(plan)
-    old, new = _stands(before), _stands(plan)
+    old, new = stands_of(plan_before(plan)), stands_of(plan)
     return [*_crew_drafts(old, new, now), *_homeowner_drafts(plan, now)]
 
 
@@ -89,57 +93,29 @@ def send(draft: Draft, to: str, *, by: str, now: datetime) -> None:
     record("message sent", by=by, at=now, after={"to": to, "subject": draft.subject})
 
 
-Day = tuple[int, "date"]
+def _crew_drafts(old: Stands, new: Stands, now: datetime) -> Iterator[Draft]:
+    differ = days_that_differ(old, new, now.date(), LOOK_AHEAD)
+    crews = {crew.pk: crew for crew in Crew.objects.select_related("lead")}
+    for pk, days in differ.items():
+        crew = crews[pk]
+        lines = [day_line(day, new.get((pk, day), []), crew.language) for day in days]
 
+        def told(key: str, language: str = crew.language, **values: str) -> str:
+            return say(Sentence(key, values), language)
 
-def _stands(plan: models.Plan | None) -> dict[Day, list[tuple[datetime, models.PlanRow]]]:
-    """What each crew does on each day of a plan, in order of time."""
-    found: dict[Day, list[tuple[datetime, models.PlanRow]]] = defaultdict(list)
-    if plan is None:
-        return found
-    rows = plan.rows.filter(crew__isnull=False).select_related("activity__job", "crew__lead")
-    for row in rows.order_by("start", "pk"):
-        zone = ZoneInfo(row.activity.job.zone)
-        for start, _, _ in row.segments:
-            begins = datetime.fromisoformat(start).astimezone(zone)
-            if row.crew_id is not None:
-                found[row.crew_id, begins.date()].append((begins, row))
-    return found
-
-
-def _crew_drafts(
-    old: Mapping[Day, list[tuple[datetime, models.PlanRow]]],
-    new: Mapping[Day, list[tuple[datetime, models.PlanRow]]],
-    now: datetime,
-) -> Iterator[Draft]:
-    today = now.date()
-    days = {key for key in old.keys() | new.keys() if today < key[1] <= today + LOOK_AHEAD}
-    differ = sorted(key for key in days if _facts(old.get(key)) != _facts(new.get(key)))
-    for crew in dict.fromkeys(key[0] for key in differ):
-        rows = [row for key in differ for _, row in (new.get(key) or old.get(key) or [])]
-        first = next(row.crew for row in rows if row.crew_id == crew)
-        if first is None:
-            continue
-        lines = [_day_line(key[1], new.get(key, [])) for key in differ if key[0] == crew]
-        lead = first.lead
         yield Draft(
-            key=f"crew-{first.slug}",
-            whom=first.name,
-            to=lead.username if lead is not None and "@" in lead.username else "",
-            subject=f"{first.name}: {len(lines)} day{'' if len(lines) == 1 else 's'} changed",
-            text="\n".join(
-                ["These days have changed; all others stand as they were.", "", *lines, "", LOOK]
-            ),
+            key=f"crew-{crew.slug}",
+            whom=crew.name,
+            to=address_of(crew),
+            subject=told("changed-subject", crew=crew.name, count=str(len(lines))),
+            text="\n".join([told("changed-head"), "", *lines, "", told("evening-calendar")]),
         )
 
 
-def _facts(stands: list[tuple[datetime, models.PlanRow]] | None) -> list[tuple[datetime, int]]:
-    return [(begins, row.activity_id) for begins, row in stands or []]
-
-
-def _day_line(day: date, stands: Iterable[tuple[datetime, models.PlanRow]]) -> str:
-    told = [f"{say_time(b)} {r.activity.job.name}: {r.activity.name}" for b, r in stands]
-    return f"{say_day(day)}: {'; then '.join(told) or 'nothing planned'}"
+def address_of(crew: Crew) -> str:
+    """Return the e-mail address of a crew's lead, if he has one."""
+    lead = crew.lead
+    return lead.username if lead is not None and "@" in lead.username else ""
 
 
 def _homeowner_drafts(plan: models.Plan, now: datetime) -> Iterator[Draft]:

@@ -92,7 +92,7 @@ def spoken(value: str | int, language: str) -> str:
         return str(value)
     if "T" in value:
         moment = datetime.fromisoformat(value)
-        return f"{_day(moment.date(), language)}, {_clock(moment, language)}"
+        return f"{_day(moment.date(), language)}, {clock_in(moment, language)}"
     return _day(date.fromisoformat(value), language)
 
 
@@ -100,6 +100,7 @@ def _day(day: date, language: str) -> str:
     return f"{WEEKDAYS[language][day.weekday()]} {day.day} {MONTHS[language][day.month - 1]}"
 
 
-def _clock(moment: datetime, language: str) -> str:
+def clock_in(moment: datetime, language: str) -> str:
+    """Return ``6:30 am`` or ``6:30 a. m.``."""
     half = HALVES[language][moment.hour >= NOON]
     return f"{moment.hour % 12 or 12}:{moment:%M} {half}"

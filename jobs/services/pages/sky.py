@@ -37,12 +37,14 @@ class Sky(NamedTuple):
     credit: str
 
 
-def read_sky(jobs: Iterable[models.Job], day: date, now: datetime) -> tuple[Sky, ...]:
+def read_sky(
+    jobs: Iterable[models.Job], day: date, now: datetime, language: str = "en"
+) -> tuple[Sky, ...]:
     """Return the sky over each yard that is worked in on a day; yards without a position have none."""
     jobs = list(jobs)
     told = latest_of(jobs, now)
     rows = [(job, told[job.uid]) for job in jobs if job.uid in told]
-    return tuple(sky for job, known in rows if (sky := _sky(job, known, day)) is not None)
+    return tuple(sky for job, known in rows if (sky := _sky(job, known, day, language)) is not None)
 
 
 def read_sky_of(job: models.Job, day: date, now: datetime) -> Sky | None:
@@ -50,34 +52,38 @@ def read_sky_of(job: models.Job, day: date, now: datetime) -> Sky | None:
     return next(iter(read_sky([job], day, now)), None)
 
 
-def no_forecast(told: Told) -> str:
+def no_forecast(told: Told, language: str = "en") -> str:
     """Return why there is no forecast to go by; empty where there is one."""
     if told.hours is not None and not told.stale:
         return ""
     age = told.age_hours
     if age is None:
-        words = say(Sentence("weather-no-forecast-none"))
+        words = say(Sentence("weather-no-forecast-none"), language)
     else:
         which = "clock" if age < 0 else "old"
-        words = say(Sentence(f"weather-no-forecast-{which}", {"hours": f"{abs(age):.0f}"}))
+        words = say(
+            Sentence(f"weather-no-forecast-{which}", {"hours": f"{abs(age):.0f}"}), language
+        )
     if not told.failure:
         return words
-    return f"{words} {say(Sentence('weather-no-forecast-failure', {'failure': told.failure}))}"
+    failure = Sentence("weather-no-forecast-failure", {"failure": told.failure})
+    return f"{words} {say(failure, language)}"
 
 
-def _sky(job: models.Job, told: Told, day: date) -> Sky | None:
+def _sky(job: models.Job, told: Told, day: date, language: str) -> Sky | None:
     if told.hours is None or told.stale:
-        return Sky(job.name, job.slug, no_forecast(told), (), wet=False, credit="")
+        return Sky(job.name, job.slug, no_forecast(told, language), (), wet=False, credit="")
     seen = read_day(told.hours, day, told.zone)
     if seen.tmin_c is None or seen.tmax_c is None:
         return None
     inches = (seen.rain_mm or 0.0) / MM_PER_IN
     wet = inches >= LEAST_RAIN_IN and (seen.pop_pct or 0.0) >= LIKELY
-    words = [f"{fahrenheit(seen.tmin_c):.0f} to {fahrenheit(seen.tmax_c):.0f} °F"]
+    low, high = (f"{fahrenheit(degrees):.0f}" for degrees in (seen.tmin_c, seen.tmax_c))
+    words = [say(Sentence("sky-air", {"low": low, "high": high}), language)]
     if seen.pop_pct is not None:
         rain = f", {inches:.1f} in" if inches >= LEAST_RAIN_IN else ""
-        words.append(f"rain {round(seen.pop_pct / 10)} in 10{rain}")
-    minds = tuple(
-        say(s) for s in day_cautions(told.hours, told.alerts, day, told.zone, job.us_state)
-    )
+        tenths = str(round(seen.pop_pct / 10))
+        words.append(say(Sentence("sky-rain", {"tenths": tenths}), language) + rain)
+    cautions = day_cautions(told.hours, told.alerts, day, told.zone, job.us_state)
+    minds = tuple(say(sentence, language) for sentence in cautions)
     return Sky(job.name, job.slug, "; ".join(words), minds, wet, told.credit)
