@@ -11,8 +11,9 @@ from crews.models import Crew, CrewMember, Loan, Machine, Person
 from crews.models.crew import LANGUAGES
 from crews.services.setup import HALF_DAYS, WEEKDAYS, Able, CrewFacts
 from jobs.services.library import current_library
+from jobs.services.yardstick import yardstick
 from jobs.trade.errors import TradeError
-from jobs.trade.units import parse_length, say_length
+from jobs.trade.units import parse_length
 
 from .fields import day_field
 
@@ -188,7 +189,7 @@ class MachineForm(forms.Form):
                     "name": machine.name,
                     "kind": machine.kind,
                     "count": machine.count,
-                    "width": say_length(machine.width) if machine.width else "",
+                    "width": yardstick().typed(machine.width) if machine.width else "",
                     "rented": machine.rented,
                     "day_price": machine.day_price,
                     "least_days": machine.least_days,

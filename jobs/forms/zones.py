@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 from django import forms
 
 from jobs.services.yard import STREET, WHOLE_YARD, NewZone, PassageFacts, ZoneFacts
-from jobs.trade.units import say_feet
+from jobs.services.yardstick import Yardstick, yardstick
 
 from .fields import AmountField, LengthField
 
@@ -207,14 +207,15 @@ def zones_of(job: Job, data: Mapping[str, Any] | None) -> BaseZones:
 
 def passages_of(job: Job, data: Mapping[str, Any] | None) -> BasePassages:
     """Return the rows of the ways in of a yard, and room for new ones."""
+    typed = yardstick().typed
     told = [
         {
             "uid": way.uid,
             "name": way.name,
             "start": way.start.uid if way.start else STREET,
             "end": way.end.uid,
-            "width": say_feet(way.width),
-            "headroom": say_feet(way.headroom) if way.headroom else "",
+            "width": typed(way.width),
+            "headroom": typed(way.headroom) if way.headroom else "",
             "length": way.length_ft or "",
             "slope": way.slope_percent or "",
             "load": "" if way.load_lb is None else way.load_lb,
@@ -241,20 +242,21 @@ def _rows(form: type[Any], base: type[Any], extra: int) -> type[Any]:
 
 def _zones_of(job: Job) -> list[dict[str, Any]]:
     ways = {way.end_id: way for way in reversed(list(job.passages.select_related("start")))}
+    stick = yardstick()
     return [
-        _zone_told(zone.name, zone.area_ft2, ways.get(zone.pk))
+        _zone_told(zone.name, zone.area_ft2, ways.get(zone.pk), stick)
         for zone in job.zones.all()
         if not zone.whole
     ]
 
 
-def _zone_told(name: str, area: Any, way: Any) -> dict[str, Any]:
+def _zone_told(name: str, area: Any, way: Any, stick: Yardstick) -> dict[str, Any]:
     told = {"name": name, "area": _bare(area)}
     if way is not None:
         told |= {
             "reached_from": way.start.name if way.start else "",
             "way": way.name,
-            "width": say_feet(way.width),
+            "width": stick.typed(way.width),
             "length": way.length_ft or "",
         }
     return told

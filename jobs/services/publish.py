@@ -80,7 +80,7 @@ def drafts_of(
         for crew in row.crews:
             told = crew_runs(row, runs, around, due)
             drafts.append(_draft(row, f"crew:{crew.slug}", told, (title, "")))
-        words = f"{title} ({row.crew_names})", machine_notes(row)
+        words = f"{title} ({row.crew_names})", machine_notes(row, around)
         drafts += [_draft(row, f"machine:{slug}", runs, words) for _, _, slug in row.machines]
     if milestone := row.activity.detail.get("milestone"):
         drafts.append(_milestone(row, str(milestone)))

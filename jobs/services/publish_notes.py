@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -11,7 +11,8 @@ from zoneinfo import ZoneInfo
 from crews.models import Machine
 from crews.services.redact import without_codes
 
-from .speech import caution_text, say_day, spoken_quantity
+from .speech import caution_text, say_day
+from .yardstick import Yardstick, yardstick
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -30,6 +31,7 @@ class Around:
 
     crews: Mapping[JobDay, Sequence[str]]
     machines: Mapping[str, str]
+    stick: Yardstick = field(default_factory=Yardstick)
 
     def others(self, row: models.PlanRow, run: Run) -> list[str]:
         """Names of the other crews in this yard on any day of a run, in order of name."""
@@ -40,13 +42,14 @@ class Around:
 
 
 def look_around(rows: Iterable[models.PlanRow]) -> Around:
-    """Gather from all rows of a plan what their neighbours are told; one query, for machines."""
+    """Gather from all rows of a plan what their neighbours are told; two queries, for machines and units."""
     crews: dict[JobDay, list[str]] = defaultdict(list)
     for row in rows:
         for crew in row.crews:
             for day in _days_of(row):
                 crews[row.activity.job_id, day].append(crew.name)
-    return Around(crews, dict(Machine.objects.values_list("slug", "name")))
+    names = dict(Machine.objects.values_list("slug", "name"))
+    return Around(crews, names, yardstick())
 
 
 def crew_runs(
@@ -68,24 +71,36 @@ def crew_runs(
         today = [f"Also in this yard: {', '.join(others)}"] if others else []
         for day in _days_between(run.start.astimezone(zone), run.end.astimezone(zone)):
             today += [f"Delivery due {say_day(day)}: {name}" for name in due.get(day, ())]
-        lines = [_what(row), _who(row), *with_what, *today, *way_in(row), *_cautions(row)]
+        lines = [
+            _what(row, around.stick),
+            _who(row),
+            *with_what,
+            *today,
+            *way_in(row),
+            *_cautions(row),
+        ]
         told.append(replace(run, notes="\n".join(line for line in lines if line)))
     return tuple(told)
 
 
-def machine_notes(row: models.PlanRow) -> str:
+def machine_notes(row: models.PlanRow, around: Around) -> str:
     """Return what is read in a machine's calendar: who runs it, on what, and how it gets in."""
     crew = row.crew
     if crew is None:
         return ""
     lead = f", led by {crew.lead}" if crew.lead is not None else ""
-    lines = [f"Operator: {crew.name}{lead}", _what(row), *way_in(row), *_cautions(row)]
+    lines = [
+        f"Operator: {crew.name}{lead}",
+        _what(row, around.stick),
+        *way_in(row),
+        *_cautions(row),
+    ]
     return "\n".join(line for line in lines if line)
 
 
-def _what(row: models.PlanRow) -> str:
+def _what(row: models.PlanRow, stick: Yardstick) -> str:
     activity = row.activity
-    much = spoken_quantity(activity.quantity, activity.unit)
+    much = stick.quantity(activity.quantity, activity.unit)
     if activity.zone is None:
         return much
     return f"{activity.zone.name}: {much}" if much else activity.zone.name

@@ -14,6 +14,8 @@ UNITS = {
     "ft2": "ft²",
     "ft": "ft",
     "yd3": "yd³",
+    "m2": "m²",
+    "m3": "m³",
     "tons": "tons",
     "each": "",
     "risers": "risers",

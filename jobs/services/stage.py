@@ -15,6 +15,7 @@ from jobs import models
 from jobs.models.job import Job
 from jobs.trade.errors import TradeError
 
+from .happened import pause
 from .history import record
 from .speech import say_day
 
@@ -106,9 +107,7 @@ def set_stage(job: Job, stage: Stage, who: Who, *, revision: int) -> int:
             f"{left.running[0]} is under way", remedy="log it as done on the Day page first"
         )
     before = told(job)
-    job.state = stage.state
-    job.paused_from, job.paused_until = stage.paused_from, stage.paused_until
-    job.save()
+    _stand(job, stage, who)
     cancelled = 0
     if job.state not in Job.OPEN:
         models.Company.objects.select_for_update().first()
@@ -116,6 +115,17 @@ def set_stage(job: Job, stage: Stage, who: Who, *, revision: int) -> int:
         fill_feeds(who.now)
     record("where it stands", by=who.by, at=who.now, job=job, before=before, after=told(job))
     return cancelled
+
+
+def _stand(job: Job, stage: Stage, who: Who) -> None:
+    """Write the state; a pause of a job under way is said as a cause, for its share in moved dates."""
+    if stage.paused_from and stage.paused_until and job.state in Job.OPEN:
+        pause(job, stage.paused_from, stage.paused_until, "", who)
+        job.refresh_from_db()
+        return
+    job.state = stage.state
+    job.paused_from, job.paused_until = stage.paused_from, stage.paused_until
+    job.save()
 
 
 def told(job: Job) -> dict[str, str]:

@@ -19,6 +19,7 @@ from jobs.services.library import library_for
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.takeoff import measure, offered
 from jobs.services.scope import add_item, ask_for_item, change_item, remove_item
+from jobs.services.yardstick import yardstick
 from jobs.trade.errors import TradeError
 
 from .fragments import answer
@@ -134,7 +135,11 @@ def _page(
         "row": row,
         "order": order,
         "measures": measure(
-            form.assembly.key, form.zone, {k: str(v) for k, v in answers.items()}, library
+            form.assembly.key,
+            form.zone,
+            {k: str(v) for k, v in answers.items()},
+            library,
+            yardstick(),
         ),
         "section": "jobs",
     }

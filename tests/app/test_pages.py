@@ -162,10 +162,10 @@ class TestQueries:
     @pytest.mark.parametrize(
         ("name", "queries"),
         [
-            ("job", 18),
+            ("job", 19),
             ("sheet", 20),
             ("job-health", 48),
-            ("activities", 10),
+            ("activities", 11),
             ("numbers", 13),
             ("record", 7),
         ],

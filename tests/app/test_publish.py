@@ -327,11 +327,11 @@ class TestCodes:
 
 
 def test_queries_do_not_grow_with_the_plan(plan, django_assert_num_queries):
-    """Rows, machines, deliveries; what crews store besides is counted in its own tests."""
+    """Rows, machines, units, deliveries; what crews store besides is counted in its own tests."""
     put(plan, "plant-shrubs", 22)
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(4):
         plan_drafts(plan)
     put(plan, "protect-site", 22, crew="ground-crew")
     put(plan, "dig-out", 23, crew="ground-crew", machines=[Machine.objects.first().slug])
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(4):
         assert len(plan_drafts(plan)) == 5

@@ -11,7 +11,7 @@ import pytest
 from django.urls import reverse
 
 from crews.models import CalendarEvent, Role
-from jobs.models import Activity, HistoryEntry, Job
+from jobs.models import Activity, Change, HistoryEntry, Job
 from jobs.services.world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
@@ -64,6 +64,15 @@ def test_a_pause_without_a_beginning_begins_today(job):
     stand(job, "paused", paused_until="2026-07-13")
     job.refresh_from_db()
     assert (job.paused_from, job.paused_until) == (NOW.date(), date(2026, 7, 13))
+
+
+def test_a_pause_is_a_cause(job):
+    """What it moves is told as the pause's share once a way out is accepted; a bid's pause is none."""
+    stand(job, "paused", paused_from="2026-06-29", paused_until="2026-07-13")
+    assert Change.objects.get().cause == "pause"
+    stand(job, "bid")
+    stand(job, "paused", paused_from="2026-06-29", paused_until="2026-07-13")
+    assert Change.objects.count() == 1
 
 
 def test_going_on_ends_the_pause(job):

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.drawing.marks import MATERIALS
-from jobs.services.speech import say_room, say_span, spoken_days, spoken_quantity
+from jobs.services.speech import say_room, say_span, spoken_days
+from jobs.services.yardstick import Yardstick, yardstick
 
 from .by_hand import LinkRow, OwnWork, read_by_hand
 from .frame import JobHead, job_head, local, shown_plan
@@ -51,20 +52,23 @@ def read_activities(job: models.Job) -> ActivitiesPage:
         job.activities.filter(retired=False).select_related("zone"),
         key=lambda a: (placed[a.pk].start.isoformat() if a.pk in placed else "~", a.order),
     )
+    stick = yardstick()
     return ActivitiesPage(
         job_head(job, "activities", plan),
-        tuple(_row(activity, placed.get(activity.pk), job) for activity in activities),
+        tuple(_row(activity, placed.get(activity.pk), job, stick) for activity in activities),
         *read_by_hand(job),
     )
 
 
-def _row(activity: models.Activity, row: models.PlanRow | None, job: models.Job) -> ActivityRow:
+def _row(
+    activity: models.Activity, row: models.PlanRow | None, job: models.Job, stick: Yardstick
+) -> ActivityRow:
     crew = row.crew_names if row else ""
     return ActivityRow(
         uid=activity.uid,
         name=activity.name,
         trade=MATERIALS[activity.material],
-        quantity=spoken_quantity(activity.quantity, activity.unit),
+        quantity=stick.quantity(activity.quantity, activity.unit),
         days=spoken_days(activity.days),
         who=crew or ("outside" if activity.detail.get("outside") else ""),
         when=say_span(local(row.start, job).date(), local(row.finish, job).date()) if row else "",

@@ -24,9 +24,9 @@ from jobs.services.speech import (
     say_span,
     say_time,
     spoken_days,
-    spoken_quantity,
 )
 from jobs.services.words import say
+from jobs.services.yardstick import yardstick
 from jobs.trade.work import Sentence
 
 from .concrete import read_cure
@@ -123,7 +123,7 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
         hours=planned.hours(),
         who=planned.who(activity),
         machines=planned.machines(),
-        quantity=spoken_quantity(activity.quantity, activity.unit),
+        quantity=yardstick().quantity(activity.quantity, activity.unit),
         duration=_spread(activity),
         why=planned.why(),
         room=planned.room(),

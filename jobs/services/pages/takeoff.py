@@ -12,14 +12,14 @@ from crews.services.hours import working_hours
 from jobs import clock, models
 from jobs.services.library import current_library, has_newer, library_for
 from jobs.services.rough import reckon
-from jobs.services.speech import spoken_days, spoken_quantity
+from jobs.services.speech import spoken_days
 from jobs.services.takeoff import yard_of
 from jobs.services.words import say
+from jobs.services.yardstick import Yardstick, yardstick
 from jobs.trade.errors import TradeError
 from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, ZoneIn
 from jobs.trade.takeoff import measure_item
-from jobs.trade.units import say_length
 
 from .frame import JobHead, job_head, shown_plan
 
@@ -135,18 +135,19 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
     library = library_for(job)
     passages = job.passages.select_related("start", "end")
     problems, assumptions = _told(job, library)
+    stick = yardstick()
     return TakeoffPage(
         head=job_head(job, "job", shown_plan()),
         starts=job.starts_on,
-        places=_by_zone(items, library, _standing(job)),
+        places=_by_zone(items, library, _standing(job), stick),
         zones=tuple(
-            ZoneRow(z.name, spoken_quantity(z.area_ft2, "ft2") if z.area_ft2 else "")
+            ZoneRow(z.name, stick.quantity(z.area_ft2, "ft2") if z.area_ft2 else "")
             for z in zones
             if not z.whole
         ),
         passages=tuple(
             PassageRow(
-                p.name, f"{p.start or 'street'} to {str(p.end).lower()}", say_length(p.width)
+                p.name, f"{p.start or 'street'} to {str(p.end).lower()}", stick.length(p.width)
             )
             for p in passages
         ),
@@ -214,17 +215,22 @@ def _standing(job: models.Job) -> dict[int, tuple[str, int]]:
 
 
 def _by_zone(
-    items: Iterable[models.ScopeItem], library: Library, standing: Mapping[int, tuple[str, int]]
+    items: Iterable[models.ScopeItem],
+    library: Library,
+    standing: Mapping[int, tuple[str, int]],
+    stick: Yardstick,
 ) -> tuple[tuple[str, tuple[ItemRow, ...]], ...]:
     """Items under the zone they are in, zones in the order of the yard."""
     ordered = sorted(items, key=lambda item: (item.zone.order, item.order, item.pk))
     return tuple(
-        (zone, tuple(_row(item, library, standing.get(item.pk, ("", 0))) for item in found))
+        (zone, tuple(_row(item, library, standing.get(item.pk, ("", 0)), stick) for item in found))
         for zone, found in groupby(ordered, key=lambda item: item.zone.name)
     )
 
 
-def _row(item: models.ScopeItem, library: Library, standing: tuple[str, int]) -> ItemRow:
+def _row(
+    item: models.ScopeItem, library: Library, standing: tuple[str, int], stick: Yardstick
+) -> ItemRow:
     assembly = library.assemblies.get(item.assembly)
     name = item.name or (assembly.name if assembly else item.assembly)
     asks = {ask.key: ask for ask in assembly.asks} if assembly else {}
@@ -237,7 +243,7 @@ def _row(item: models.ScopeItem, library: Library, standing: tuple[str, int]) ->
         name,
         item.zone.name,
         answers,
-        measure(item.assembly, item.zone, item.answers, library),
+        measure(item.assembly, item.zone, item.answers, library, stick),
         *standing,
     )
 
@@ -250,7 +256,11 @@ def _answer(value: str, ask: object) -> str:
 
 
 def measure(
-    assembly: str, zone: models.Zone, answers: Mapping[str, str], library: Library
+    assembly: str,
+    zone: models.Zone,
+    answers: Mapping[str, str],
+    library: Library,
+    stick: Yardstick = Yardstick(),  # noqa: B008 (frozen)
 ) -> Measures:
     """Return what an item would unfold into: live, with nothing stored."""
     item = Item("form", assembly, zone.uid, answers)
@@ -259,14 +269,16 @@ def measure(
         measured = measure_item(item, place, library)
     except TradeError as error:
         return Measures(reason=error.reason, remedy=error.remedy)
-    return Measures(tuple(_line(one) for one in measured), _layers(measured), _total(measured))
+    return Measures(
+        tuple(_line(one, stick) for one in measured), _layers(measured), _total(measured)
+    )
 
 
-def _line(one: Measured) -> MeasuredLine:
+def _line(one: Measured, stick: Yardstick) -> MeasuredLine:
     kind = current_library().crews.get(one.template.crew)
     return MeasuredLine(
         one.template.name,
-        spoken_quantity(one.quantity.amount, one.quantity.unit),
+        stick.quantity(one.quantity.amount, one.quantity.unit),
         spoken_days(one.spread.typical),
         kind.usual if kind else one.template.least,
     )
