@@ -32,6 +32,7 @@ from jobs.views import (
     solving,
     stage,
     storm,
+    terms,
     tomorrow,
     what_if,
 )
@@ -122,6 +123,10 @@ urlpatterns = [
     path("storm/better/", storm.better, name="storm-better"),
     path("storm/accept/<int:pk>/", storm.accept, name="accept-way"),
     path("storm/take-back/<slug:kind>/<int:pk>/", storm.take_back_said, name="take-back"),
+    path("storm/terms/", terms.say, name="say-term"),
+    path("storm/terms/as-it-was/", terms.keep_as_it_was, name="keep-as-it-was"),
+    path("storm/terms/<int:pk>/remove/", terms.remove, name="remove-term"),
+    path("storm/terms/<int:pk>/keep/", terms.keep, name="keep-term"),
     path("storm/undo/", storm.undo_plan, name="undo-plan"),
     path("storm/told/", day.told, name="told"),
     path("storm/told/<slug:key>/send/", day.send_draft, name="send-draft"),

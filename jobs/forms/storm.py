@@ -20,6 +20,13 @@ WHEN = (
     (BOTH, "today from now and tomorrow"),
     (RANGE, "the days below"),
 )
+EVENING = (
+    (TODAY, "today, the whole day"),
+    (TOMORROW, "tomorrow"),
+    (BOTH, "today, the whole day, and tomorrow"),
+    (RANGE, "the days below"),
+)
+"""The same once the day's work is over: who says in the evening that it rained means the day."""
 SAYABLE = [(c.value, c.label) for c in LOSES_TIME if c != models.Cause.DRY_OUT]
 LONGEST = 365
 
@@ -46,6 +53,9 @@ class LostForm(forms.Form):
     def __init__(self, *args: Any, today: date, slot: int, **kwargs: Any) -> None:
         super().__init__(*args, **{"label_suffix": "", **kwargs})
         self.today, self.slot = today, slot
+        when = self.fields["when"]
+        if slot > len(DAY_SLOTS) and isinstance(when, forms.ChoiceField):
+            self.slot, when.choices = 1, EVENING
         jobs = models.Job.objects.filter(state__in=models.Job.OPEN)
         crews = Crew.objects.filter(active=True)
         self.known: dict[str, models.Job | Crew] = {f"job {job.pk}": job for job in jobs}
@@ -55,16 +65,13 @@ class LostForm(forms.Form):
         field.choices = [("all", "everybody"), *((key, str(it)) for key, it in self.known.items())]
 
     def clean(self) -> dict[str, Any]:
-        """Turn words into days; a day whose last slot is over has nothing left to lose."""
+        """Turn words into days."""
         told = super().clean() or {}
         when, tomorrow = told.get("when"), self.today + timedelta(days=1)
-        over = self.slot > len(DAY_SLOTS)
         if when == RANGE:
             self._range(told)
-        elif when == TOMORROW or (when == BOTH and over):
+        elif when == TOMORROW:
             told |= {"first": tomorrow, "last": tomorrow}
-        elif over:
-            self.add_error("when", "Today's work is over: say tomorrow, or the days below.")
         else:
             last = tomorrow if when == BOTH else self.today
             told |= {"first": self.today, "last": last, "from_slot": self.slot}
@@ -147,3 +154,53 @@ class LaterForm(forms.Form):
         field = self.fields["what"]
         assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
         field.choices = [(key, f"{row.job}: {row.name}") for key, row in self.known.items()]
+
+
+class TermForm(forms.Form):
+    """What must hold in the ways out: a work or a yard, a crew or a day where it names one."""
+
+    kind = forms.ChoiceField(label="What must hold", choices=models.Term.Kind.choices)
+    about = forms.ChoiceField(label="Work or yard", required=False)
+    crew = forms.ChoiceField(required=False, help_text="for not by this crew")
+    day = day_field(required=False, help_text="for not before, done by")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", "prefix": "term", **kwargs})
+        open_work = {
+            "plan__state": models.Plan.State.PUBLISHED,
+            "activity__retired": False,
+            "activity__started_at": None,
+        }
+        rows = models.PlanRow.objects.filter(crew__isnull=False, **open_work)
+        works = [row.activity for row in rows.select_related("activity__job").order_by("start")]
+        jobs = list(dict.fromkeys(work.job for work in works))
+        crews = list(Crew.objects.filter(active=True))
+        self.known: dict[str, Any] = {f"job {job.pk}": job for job in jobs}
+        self.known |= {f"work {work.pk}": work for work in works}
+        self.known |= {f"crew {crew.pk}": crew for crew in crews}
+        by_yard = [(str(job), _of_yard(job, works)) for job in jobs]
+        self._offer("about", [("", "no work or yard"), *by_yard])
+        self._offer("crew", [("", "no crew"), *((f"crew {c.pk}", str(c)) for c in crews)])
+
+    def _offer(self, name: str, choices: list[tuple[str, Any]]) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
+        field.choices = choices
+
+    def term(self, against: models.Plan) -> models.Term:
+        """Return what was said, once it is clean; what it lacks, its service says."""
+        told = self.cleaned_data
+        about = self.known.get(told["about"])
+        return models.Term(
+            kind=told["kind"],
+            against=against,
+            activity=about if isinstance(about, models.Activity) else None,
+            job=about if isinstance(about, models.Job) else None,
+            crew=self.known.get(told["crew"]),
+            day=told["day"],
+        )
+
+
+def _of_yard(job: models.Job, works: list[models.Activity]) -> list[tuple[str, str]]:
+    whole = (f"job {job.pk}", f"the whole yard, {job}")
+    return [whole, *((f"work {work.pk}", work.name) for work in works if work.job == job)]

@@ -11,6 +11,7 @@ from .plan import JobPlan, Plan, PlanRow
 from .release import Release
 from .scope import Activity, Decision, Delivery, Link, Notice, Override, ScopeItem
 from .solve import Solve, Worker
+from .term import Term
 from .weather import ClimatePlace, ForecastReading, Outlook
 
 __all__ = [
@@ -45,6 +46,7 @@ __all__ = [
     "Release",
     "ScopeItem",
     "Solve",
+    "Term",
     "Worker",
     "Zone",
 ]

@@ -257,6 +257,8 @@ class Answer(Stamped):
     placements = models.JSONField()
     account = models.JSONField()
     """Status, rule, scores and seed of the result it came from."""
+    terms = models.CharField(max_length=64, blank=True)
+    """Digest of the terms it was found under; empty for none."""
     seconds = models.FloatField()
     made_at = models.DateTimeField()
 

@@ -133,8 +133,7 @@ class Aims:
         works = [
             i
             for i in self.standing.members[job]
-            if (way := board.by[i]) is not None
-            and way.option.crew == crew
+            if crew in self.standing.held(i, board.by[i])
             and board.start[i] <= last
             and board.end[i] >= first
         ]

@@ -143,8 +143,7 @@ class Jostle:
         """Works that may stand in the way of a place: of the crew, on the spot, with the machines."""
         standing, board = self.standing, self.board
         start, end, way = found
-        crew = way.option.crew
-        if crew:
+        for crew in standing.held(i, way):
             mine = board.masks[end - start] << start & way.bits
             wide = board.lots.spread(mine) if way.hours >= 0 else mine
             yield [j for j in standing.able[crew] if self._meets(j, i, (start, end), crew, wide)]
@@ -166,7 +165,7 @@ class Jostle:
         """Return True if a work is in a crew's way: on its slots, or elsewhere in the same half day."""
         board, of = self.board, self.standing.of
         way = board.by[j]
-        if j == i or way is None or way.option.crew != crew:
+        if j == i or way is None or crew not in self.standing.held(j, way):
             return False
         if self._overlaps(j, *span):
             return True

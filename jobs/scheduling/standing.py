@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from .board import Found
     from .crew_days import CrewDay
+    from .lots import Way
     from .repair import Mender
     from .result import Placement
     from .world import World
@@ -76,7 +77,8 @@ class Standing:
         able: dict[str, list[int]] = defaultdict(list)
         users: dict[str, list[int]] = defaultdict(list)
         for i in self.free:
-            for crew in dict.fromkeys(way.option.crew for way in self.board.lots.ways[i]):
+            ways = self.board.lots.ways[i]
+            for crew in dict.fromkeys(held for way in ways for held in self.held(i, way)):
                 able[crew].append(i)
             for machine in self.works[i].machines:
                 users[machine].append(i)
@@ -103,9 +105,14 @@ class Standing:
     def _visits(self) -> dict[tuple[CrewDay, int], list[int]]:
         found: dict[tuple[CrewDay, int], list[int]] = defaultdict(list)
         for i, (start, end, way) in self.stood.items():
-            for visit in self.crew_days.of(way.option.crew, self.of[i], way.bits, (start, end)):
-                found[visit].append(i)
+            for crew in self.held(i, way):
+                for visit in self.crew_days.of(crew, self.of[i], way.bits, (start, end)):
+                    found[visit].append(i)
         return found
+
+    def held(self, i: int, way: Way | None) -> tuple[str, ...]:
+        """Crews that a work keeps busy when it is done in one way: one, and one lent to it."""
+        return self.works[i].held_by(way.option.crew) if way is not None else ()
 
     def moved(self, i: int) -> bool:
         """Return True if a work does not stand where it stood."""
@@ -127,11 +134,12 @@ class Standing:
     def count(self, i: int, sign: int) -> list[tuple[CrewDay, int]]:
         """Count the crew-days of a work as it stands in (1) or out (-1); return them."""
         board = self.board
-        way = board.by[i]
-        if way is None or not way.option.crew:
-            return []
-        span = board.start[i], board.end[i]
-        found = self.crew_days.of(way.option.crew, self.of[i], way.bits, span)
+        way, span = board.by[i], (board.start[i], board.end[i])
+        found = [
+            visit
+            for crew in self.held(i, way)
+            for visit in self.crew_days.of(crew, self.of[i], way.bits if way else 0, span)
+        ]
         self.crew_days.count(found, sign)
         return found
 
@@ -139,9 +147,8 @@ class Standing:
         """Count everything anew as the board stands."""
         self.crew_days.clear()
         for i, at in self.ready.fixed.items():
-            if at.crew:
-                bits = self.ready.held(i, at).bits
-                span = (at.start, at.end)
-                self.crew_days.count(self.crew_days.of(at.crew, self.of[i], bits, span), 1)
+            for crew in self.works[i].held_by(at.crew):
+                bits, span = self.ready.held(i, at).bits, (at.start, at.end)
+                self.crew_days.count(self.crew_days.of(crew, self.of[i], bits, span), 1)
         for i in self.free:
             self.count(i, 1)

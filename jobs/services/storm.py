@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from crews.models import Machine
 from jobs import models
-from jobs.scheduling.errors import SchedulingError
+from jobs.scheduling.errors import NoPlan, SchedulingError
 from jobs.scheduling.overtime import with_days
 from jobs.scheduling.replan import (
+    AT_ONCE,
     BETTER,
     NoWay,
     Storm,
@@ -28,6 +29,7 @@ from .moved import Pending, pending_causes
 from .overtime import grants_of, told_of
 from .skies import under_sky
 from .solve_world import Seconds
+from .terms import digest, read_terms, storm_under
 from .world import Planning, read_world
 
 if TYPE_CHECKING:
@@ -51,14 +53,18 @@ class Weather:
     """What ways out are looked for from, with the rows it was read from.
 
     ``plain`` is the same storm with no look at the forecast, for where nothing fits between it and
-    what must follow soon.
+    what must follow soon. Both are narrowed by the ``terms``; ``wide`` is not. ``refusal`` says why no
+    world can keep them, empty if one can.
     """
 
     planning: Planning
     published: models.Plan
     storm: Storm
     plain: Storm
+    wide: Storm
     causes: list[Pending]
+    terms: list[models.Term]
+    refusal: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +99,13 @@ def read_storm(now: datetime) -> Weather:
         rented=frozenset(rented),
     )
     sky = under_sky(planning, now)
-    storm = replace(plain, world=sky.world, before=sky.dry)
-    return Weather(sky, published, storm, plain, causes)
+    wide = replace(plain, world=sky.world, before=sky.dry)
+    terms = read_terms(published)
+    try:
+        storm, plain = storm_under(wide, terms), storm_under(plain, terms)
+    except NoPlan as error:
+        return Weather(sky, published, wide, plain, wide, causes, terms, str(error))
+    return Weather(sky, published, storm, plain, wide, causes, terms)
 
 
 def _last_lost(planning: Planning, causes: Iterable[Pending]) -> int:
@@ -112,9 +123,7 @@ def _last_lost(planning: Planning, causes: Iterable[Pending]) -> int:
 def answer_at_once(weather: Weather, now: datetime) -> list[Offered]:
     """Offer push right and the old order, the better one first."""
     begun = perf_counter()
-    found = first_answer(weather.storm)
-    if not any(isinstance(one, WayOut) for one in found):
-        found = first_answer(weather.plain)
+    found = _looked(weather, first_answer, AT_ONCE)
     return _offer(weather, found, now, perf_counter() - begun)
 
 
@@ -129,16 +138,32 @@ def answer_better(
     """Offer steady, on promise and no overtime, each searched for some seconds."""
     begun = perf_counter()
     limit = _seconds(weather) if seconds is None else seconds
-    found = ways_out(weather.storm, stop=stop_after(limit), seed=seed, ways=ways)
-    if not any(isinstance(one, WayOut) for one in found):
-        found = ways_out(weather.plain, stop=stop_after(limit), seed=seed, ways=ways)
+
+    def look(storm: Storm) -> tuple[WayOut | NoWay, ...]:
+        return ways_out(storm, stop=stop_after(limit), seed=seed, ways=ways)
+
+    found = _looked(weather, look, ways)
     return _offer(weather, found, now, perf_counter() - begun)
 
 
+def _looked(
+    weather: Weather, look: Callable[[Storm], tuple[WayOut | NoWay, ...]], ways: tuple[Way, ...]
+) -> tuple[WayOut | NoWay, ...]:
+    """Look under the forecast, and without it where nothing fits under it."""
+    if weather.refusal:
+        return tuple(NoWay(way, weather.refusal) for way in ways)
+    found = look(weather.storm)
+    if any(isinstance(one, WayOut) for one in found):
+        return found
+    return look(weather.plain)
+
+
 def offered_before(weather: Weather) -> list[models.Answer]:
-    """Return the rows offered for this very world against this very plan, newest of each way."""
+    """Return the rows offered for this very world and terms against this very plan, newest of each way."""
     rows = models.Answer.objects.filter(
-        world=weather.planning.revision, against=weather.published
+        world=weather.planning.revision,
+        against=weather.published,
+        terms=digest(weather.terms),
     ).order_by("-pk")
     newest: dict[str, models.Answer] = {}
     for row in rows:
@@ -169,6 +194,7 @@ def _offer(
             if isinstance(one, WayOut)
             else {},
             account=_account(one, weather),
+            terms=digest(weather.terms),
             seconds=seconds,
             made_at=now,
         )

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 from crews.access import may_edit, signed_in
 from crews.services.day_hours import read_book
 from jobs import clock, models
-from jobs.forms.storm import LaterForm, LostForm, OutForm
+from jobs.forms.storm import LaterForm, LostForm, OutForm, TermForm
 from jobs.services.accept_storm import accept_answer, undo
 from jobs.services.late import come_later, out, take_back_change
 from jobs.services.lose_days import day_slots, lose_days, take_back
@@ -36,7 +36,7 @@ PART = ("ways",)
 @signed_in
 def storm(request: OfficeRequest) -> HttpResponse:
     """What was said since the last plan was accepted, and the ways out found for it."""
-    return _page(request)
+    return with_form(request)
 
 
 @require_POST
@@ -45,7 +45,7 @@ def lose(request: OfficeRequest) -> HttpResponse:
     """Keep what was lost, and answer at once."""
     form = _lost_form(request)
     if not form.is_valid():
-        return _page(request, lost=form)
+        return with_form(request, lost=form)
     lose_days(form.lost(), by=str(request.user), now=clock.now())
     return ways_out_now()
 
@@ -56,7 +56,7 @@ def out_of_work(request: OfficeRequest) -> HttpResponse:
     """Keep that a machine, a crew or somebody is out, and answer at once."""
     form = OutForm(request.POST)
     if not form.is_valid():
-        return _page(request, out=form)
+        return with_form(request, out=form)
     told = form.cleaned_data
     who = form.known[told["who"]]
     by, now = str(request.user), clock.now()
@@ -70,7 +70,7 @@ def later(request: OfficeRequest) -> HttpResponse:
     """Keep that a delivery or a decision comes later, and answer at once."""
     form = LaterForm(request.POST)
     if not form.is_valid():
-        return _page(request, later=form)
+        return with_form(request, later=form)
     told = form.cleaned_data
     what = form.known[told["what"]]
     come_later(what, told["day"], why=told["why"], by=str(request.user), now=clock.now())
@@ -91,7 +91,7 @@ def better(request: OfficeRequest) -> HttpResponse:
     now = clock.now()
     answer_better(read_storm(now), now)
     if getattr(request, "htmx", None):
-        return _page(request)
+        return with_form(request)
     return redirect("storm")
 
 
@@ -152,13 +152,15 @@ def _lost_form(request: HttpRequest) -> LostForm:
     return LostForm(data, today=here.date(), slot=slot)
 
 
-def _page(request: OfficeRequest, **forms: Form) -> HttpResponse:
+def with_form(request: OfficeRequest, **forms: Form) -> HttpResponse:
+    """Return the page, with forms that were filled in wrongly in place of empty ones."""
     page: dict[str, Any] = {"page": read_storm_page(clock.now()), "section": "storm"}
     if request.user.may_edit:
         page |= {
             "lost": _lost_form(request),
             "out": OutForm(),
             "later": LaterForm(),
+            "term": TermForm(),
             "off": read_off_plan(clock.now()),
         }
         page["rolls"] = rolls_today(clock.now().date())

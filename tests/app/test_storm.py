@@ -600,7 +600,6 @@ class TestPages:
                 {"when": "range", "first": "2026-06-24", "last": "2026-06-22"},
                 "swap the two",
             ),
-            ("storm-lose", {"when": "today"}, "work is over"),
             ("storm-out", {"out-first": ""}, "This field is required"),
             ("storm-later", {"later-day": "x"}, "Enter a valid date"),
         ],
@@ -613,6 +612,14 @@ class TestPages:
         assert answer.status_code == 422
         assert told in answer.content.decode()
         assert (LostTime.objects.count(), TimeOff.objects.count()) == (0, HOLIDAYS)
+
+    def test_said_in_the_evening_it_means_the_whole_day(self, job):
+        """At 6 pm today's work is over: rained out today and tomorrow is Tuesday and Wednesday, all of both."""
+        said = {"when": "both", "whom": "all", "cause": "rain"}
+        signed_in().post(reverse("storm-lose"), said)
+        row = LostTime.objects.get(dries=None)
+        assert (row.first, row.last) == (date(2026, 6, 16), date(2026, 6, 17))
+        assert (row.first_slots, row.last_slots) == (ALL_DAY, ALL_DAY)
 
     def test_what_was_said_can_be_taken_back(self, job):
         """Both kinds."""

@@ -13,6 +13,7 @@ from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.lose_days import say_lost
 from jobs.services.speech import say_day, say_span
 from jobs.services.storm import NothingPublishedError, found_before, offered_before, read_storm
+from jobs.services.terms import at_odds, may_be_pinned, say_term
 from jobs.services.words import say
 
 if TYPE_CHECKING:
@@ -61,6 +62,16 @@ class Moving(NamedTuple):
     was: str
     becomes: str
     why: str
+    pk: int
+    """Of its activity if it can be told to stay as it was; else 0."""
+
+
+class Held(NamedTuple):
+    """A term: what must hold in the ways out."""
+
+    words: str
+    pk: int
+    may_be_pinned: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +103,9 @@ class StormPage:
     searched: bool = False
     sentences: tuple[str, ...] = ()
     can_undo: bool = False
+    terms: tuple[Held, ...] = ()
+    cannot: str = ""
+    """Which terms cannot all be kept, where no way was found."""
 
 
 def read_storm_page(now: datetime) -> StormPage:
@@ -119,8 +133,21 @@ def read_storm_page(now: datetime) -> StormPage:
         asked=bool(ways),
         searched=Way.STEADY in ways,
         sentences=tuple(sentences),
+        terms=tuple(Held(say_term(t), t.pk, may_be_pinned(t)) for t in weather.terms),
+        cannot="" if columns or not ways else _cannot(weather),
         can_undo=models.Plan.objects.filter(state=models.Plan.State.SUPERSEDED).exists(),
     )
+
+
+def _cannot(weather: Weather) -> str:
+    """Return which terms stand against each other; empty where none are to blame."""
+    found = [say_term(term) for term in at_odds(weather.wide, weather.terms)]
+    if not found:
+        return ""
+    if len(found) == 1:
+        return f"This cannot be kept: {found[0]}. Take it away below, and the ways out come back."
+    told = "; ".join(found)
+    return f"These cannot all be kept: {told}. Take one away below, and the ways out come back."
 
 
 def _said() -> Iterator[Loss]:
@@ -218,6 +245,7 @@ def _told(weather: Weather, found: WayOut, moves: list[Move]) -> Iterator[Moving
             _place(weather, job, move.old),
             _place(weather, job, move.new),
             why,
+            activity.pk if move.old.crew and activity.started_at is None else 0,
         )
 
 
