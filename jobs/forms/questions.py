@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from jobs.services.library import library_for
+from jobs.trade.soil import GROUND, LIES, SUN
 from jobs.trade.unfold import EVERY_JOB
 
 from .item import ItemForm
@@ -36,12 +37,20 @@ class YardQuestions(ItemForm):
             initial="no",
             required=False,
         )
+        self.fields[GROUND] = forms.ChoiceField(
+            label="Bare ground lies",
+            choices=[(word, word) for word in LIES],
+            initial=SUN,
+            required=False,
+            help_text="how long it stays wet after rain",
+        )
 
     def clean(self) -> dict[str, str]:
         """Read every answer; defaults nobody chose stay unsaid, other words as they are."""
         crane = str(self.cleaned_data.pop(CRANE, "") or "no")
-        usual = {ask.key: ask.default for ask in self.assembly.asks} | {CRANE: "no"}
-        answers = super().clean() | {CRANE: crane}
+        ground = str(self.cleaned_data.pop(GROUND, "") or SUN)
+        usual = {ask.key: ask.default for ask in self.assembly.asks} | {CRANE: "no", GROUND: SUN}
+        answers = super().clean() | {CRANE: crane, GROUND: ground}
         chosen = {k: v for k, v in answers.items() if k in self.told or v != usual[k]}
         return self.kept | chosen
 

@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from jobs.trade.soil import days_to_dry
+from jobs.trade.soil import OPEN_GROUND, Lie, days_to_dry
 from jobs.trade.work import Shift
 from jobs.weather.climate import cool_half, season_of
+from jobs.weather.limits import breaks
 from jobs.weather.odds import wind_curve
 from jobs.weather.rain import WET_MM
 from jobs.weather.temperature import day_curve
@@ -68,8 +69,8 @@ class Place:
     ----------
     name
         Of the station: yards with the same one have the same rain, whatever their soil.
-    dryout
-        How its soil dries.
+    dryout, lie
+        How its soil dries, and how it lies.
     cool_lat
         Latitude, for the cool half of the year.
     forecast
@@ -82,6 +83,7 @@ class Place:
     dryout: DryOut
     lat: float
     forecast: Mapping[date, DayForecast]
+    lie: Lie = OPEN_GROUND
 
 
 class Sky:
@@ -281,7 +283,8 @@ class Sky:
         table, cool = self.place.dryout, cool_half(day, self.place.lat)
         out = np.zeros(self.futures, np.float32)
         for band in table.bands:
-            days = days_to_dry(table, band.rain_in, cool=cool)
+            shade, covered = self.place.lie
+            days = days_to_dry(table, band.rain_in, cool=cool, shade=shade, covered=covered)
             least, usual, high = (float(x) for x in days)
             drawn = triangle(self.luck, least, usual, high)
             out = np.where(self.mm[n] >= float(band.rain_in) * MM_PER_IN, drawn, out)
@@ -301,11 +304,8 @@ class Sky:
             figures = self.measure(limit.measure)
             if figures is None:
                 continue
-            broken = figures > limit.figure if limit.over else figures < limit.figure
-            if limit.given is not None:
-                other = self.measure(limit.given[0])
-                broken = broken & (other > limit.given[1]) if other is not None else broken & False
-            fresh = broken & ~marks
+            given = self.measure(limit.given[0]) if limit.given else None
+            fresh = breaks(limit, figures, given) & ~marks
             share = float(fresh[:days, self.by_day].mean())
             causes[limit.measure] = causes.get(limit.measure, 0.0) + share
             marks |= fresh

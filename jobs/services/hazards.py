@@ -6,9 +6,13 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from jobs import models
 from jobs.scheduling.risk import Hazards
 from jobs.scheduling.risk_sky import DayForecast, Place
-from jobs.scheduling.weather_limits import KMH_PER_MS, limits_of
+from jobs.scheduling.weather_limits import KMH_PER_MS, celsius, limits_of
+from jobs.trade.soil import GROUND, lie_of
+from jobs.trade.turf import GROWING_F, LEAST_GROWING_F, SPRAYED
+from jobs.weather.limits import Limit, Measure
 from jobs.weather.rain import WET_MM
 from jobs.weather.reading import days_of, read_day
 
@@ -17,13 +21,11 @@ from .forecast import latest_of
 from .library import current_library, library_for
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
     from datetime import date, datetime
 
-    from jobs import models
     from jobs.trade.facts import DryOut
     from jobs.trade.library import Library, Template, WaitKind
-    from jobs.weather.limits import Limit
     from jobs.weather.reading import WindowReading
 
     from .climate import LocalClimate
@@ -36,6 +38,8 @@ COVERED = 0.9
 """Least share of a day that a forecast must know of its rain to be gone by."""
 HOURS_A_DAY = Decimal(24)
 USUAL_SOIL = "loam"
+TURF_KILL = "turf-kill"
+"""The assembly that kills an old lawn."""
 
 
 def read_hazards(
@@ -79,6 +83,7 @@ def _place(job: models.Job, climate: LocalClimate, days: Mapping[date, DayForeca
         dryout=dryout_of(job),
         lat=float(job.latitude or climate.near.climate.spot.lat),
         forecast=days,
+        lie=lie_of(str(job.options.get(GROUND, ""))),
     )
 
 
@@ -122,28 +127,51 @@ def _wet(read: WindowReading) -> float:
 def limits_by_work(planning: Planning) -> dict[str, tuple[Limit, ...]]:
     """Return what stops each outdoor work: its template's weather classes, its own wind and limits.
 
-    Each job goes by the library it was reckoned with.
+    Each job goes by the library it was reckoned with; a spray by what grows there, too.
     """
     libraries = {job.pk: library_for(job) for job in planning.jobs.values()}
+    weeds = weeds_of(planning.jobs.values())
     made: dict[tuple[object, ...], tuple[Limit, ...]] = {}
     out = {}
     for uid, activity in planning.activities.items():
         library, usual = libraries[activity.job_id], activity.detail.get("weather", "W1")
-        key = (id(library), activity.template, usual)
+        weed = weeds.get(activity.key.partition("/")[0], "")
+        key = (id(library), activity.template, usual, weed)
         if key not in made:
-            made[key] = limits_of_work(library, library.templates.get(activity.template), usual)
+            template = library.templates.get(activity.template)
+            made[key] = limits_of_work(library, template, usual, weed)
         if not activity.detail.get("outside"):
             out[uid] = made[key]
     return out
 
 
-def limits_of_work(library: Library, template: Template | None, usual: str) -> tuple[Limit, ...]:
-    """Return what stops one kind of work; ``usual`` is its class where no template is known."""
+def weeds_of(jobs: Iterable[models.Job]) -> dict[str, str]:
+    """Return what grows where an old lawn is killed, by scope item; one query."""
+    items = models.ScopeItem.objects.filter(job__in=list(jobs), assembly=TURF_KILL)
+    return {item.uid: str(item.answers.get("weed", "")) for item in items}
+
+
+def limits_of_work(
+    library: Library, template: Template | None, usual: str, weed: str = ""
+) -> tuple[Limit, ...]:
+    """Return what stops one kind of work.
+
+    Parameters
+    ----------
+    usual
+        Its weather class where no template is known.
+    weed
+        What grows where it is sprayed: turf that sleeps carries no spray to its roots.
+    """
     own: dict[str, Any] = dict(template.own_weather) if template else {}
     names = (usual, *(template.also_weather if template else ()))
     classes = [replace(library.weather[n], **own) for n in names if n in library.weather]
     wind = own.get("wind_mph", template.wind_mph if template else None)
-    return limits_of(*classes, wind_mph=None if wind is None else float(wind))
+    limits = limits_of(*classes, wind_mph=None if wind is None else float(wind))
+    if template is None or template.key not in SPRAYED:
+        return limits
+    growing = celsius(GROWING_F.get(weed, LEAST_GROWING_F))
+    return (*limits, Limit(Measure.SOIL, growing, over=False))
 
 
 def _paces(planning: Planning) -> dict[str, tuple[float, float]]:

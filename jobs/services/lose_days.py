@@ -13,7 +13,7 @@ from crews.services.day_hours import read_book
 from jobs import models
 from jobs.models.day import ALL_DAY, Cause
 from jobs.scheduling.slots import USUAL_DAY, day_of
-from jobs.trade.soil import days_to_dry
+from jobs.trade.soil import GROUND, days_to_dry, lie_of
 from jobs.trade.work import Shift
 
 from .hazards import dryout_of
@@ -171,7 +171,8 @@ def dry_at(row: models.LostTime, job: models.Job) -> datetime:
     """
     north = job.latitude is None or job.latitude > COOL_LATITUDE
     cool = north and row.last.month in COOL_MONTHS
-    days = days_to_dry(dryout_of(job), rain_of(row), cool=cool)
+    shade, covered = lie_of(str(job.options.get(GROUND, "")))
+    days = days_to_dry(dryout_of(job), rain_of(row), cool=cool, shade=shade, covered=covered)
     ended = datetime.combine(row.last, EVENING)
     return ended + timedelta(days=float(days.usual))
 

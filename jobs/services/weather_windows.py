@@ -13,7 +13,8 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from jobs.scheduling.weather_limits import slot_conditions, why_stopped
-from jobs.trade.soil import days_to_dry
+from jobs.trade.soil import GROUND, days_to_dry, lie_of
+from jobs.trade.turf import ONLY_IN
 from jobs.weather.climate import cool_half
 from jobs.weather.hours import LIKELY, Span, minute
 from jobs.weather.limits import Measure
@@ -25,6 +26,7 @@ from .hazards import dryout_of, limits_by_work
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from collections.abc import Set as AbstractSet
     from datetime import date, datetime
 
     from jobs import models
@@ -39,6 +41,7 @@ if TYPE_CHECKING:
 
 MM_PER_IN = 25.4
 HOUR = 60
+ALL_YEAR = frozenset(range(1, 13))
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +60,21 @@ class JobWeather:
     slots: Mapping[int, Mapping[Measure, float | None]]
     warmth: Warmth | None
 
-    def shut(self, limits: tuple[Limit, ...]) -> int:
-        """Return the slots in which work with such limits cannot stand, as a bitmap."""
+    def shut(self, limits: tuple[Limit, ...], only: frozenset[int] = ALL_YEAR) -> int:
+        """Return the slots in which work with such limits cannot stand, as a bitmap.
+
+        Parameters
+        ----------
+        only
+            Months that are good for the work at all.
+        """
         if not limits:
             return 0
         bits = sum(1 << slot for slot in self.slots if self.why(limits, slot) is not None)
         months = {month for month in range(1, 13) if self._out_of_season(limits, month)}
         if 0 < len(months) < 12:  # noqa: PLR2004 - a work that no month suits is not held for ever
-            bits |= self._month_bits(months)
-        return bits
+            bits |= self._month_bits(months, beyond=True)
+        return bits | self._month_bits(ALL_YEAR - only, beyond=False)
 
     def why(self, limits: tuple[Limit, ...], slot: int) -> Sentence | None:
         """Return why work cannot stand in a slot by the forecast; None if it can, or none is known."""
@@ -80,11 +89,12 @@ class JobWeather:
         usual = {Measure.COLD: high, Measure.HOT: low, Measure.SOIL: (high + low) / 2}
         return why_stopped([it for it in limits if it.given is None], usual) is not None
 
-    def _month_bits(self, months: set[int]) -> int:
+    def _month_bits(self, months: AbstractSet[int], *, beyond: bool) -> int:
+        """Slots of some months; only those beyond the forecast, which speaks for itself, if asked."""
         per_day, bits = self.axis.per_day, 0
         whole = (1 << per_day) - 1
         for n in range(self.axis.days):
-            known = n * per_day in self.slots
+            known = beyond and n * per_day in self.slots
             if not known and (self.axis.first + timedelta(days=n)).month in months:
                 bits |= whole << (n * per_day)
         return bits
@@ -97,13 +107,13 @@ def with_weather(planning: Planning, now: datetime) -> Planning:
     unlikely it is.
     """
     limits = limits_by_work(planning)
-    shut: dict[tuple[str, tuple[Limit, ...]], int] = {}
+    shut: dict[tuple[str, tuple[Limit, ...], frozenset[int]], int] = {}
     weather = weather_of(planning.jobs.values(), planning.world.axes, now)
     works = dict(planning.world.works)
     for uid, work in works.items():
-        key = (work.job, limits.get(uid, ()))
+        key = (work.job, limits.get(uid, ()), ONLY_IN.get(work.template, ALL_YEAR))
         if key not in shut:
-            shut[key] = weather[work.job].shut(key[1])
+            shut[key] = weather[work.job].shut(*key[1:])
         bits = shut[key]
         if bits and work.done is None:
             works[uid] = replace(work, window=_narrowed(planning.world, work.window, bits))
@@ -136,7 +146,8 @@ def weather_of(
         axis, sky, climate = axes[job.zone], told.get(job.uid), climates.get(job.uid)
         slots: Mapping[int, Mapping[Measure, float | None]] = {}
         if sky is not None and not sky.stale:
-            key = (id(sky.hours), job.zone, dryout_of(job), job.latitude)
+            lie = str(job.options.get(GROUND, ""))
+            key = (id(sky.hours), job.zone, dryout_of(job), lie, job.latitude)
             if key not in made:
                 made[key] = _slots(sky, job, axis, now)
             slots = made[key]
@@ -171,14 +182,15 @@ def _dry_from(told: Told, job: models.Job, axis: SlotAxis, now: datetime) -> dic
     table, out, until = dryout_of(job), {}, 0
     day = now.astimezone(axis.zone).date()
     lat = float(job.latitude or 0)
+    lie = lie_of(str(job.options.get(GROUND, "")))
     while day_span(day, axis.zone).begin < told.hours.reach.end:
         out[day] = until
         read = read_day(told.hours, day, axis.zone)
         if read.rain_mm and (read.pop_pct is None or read.pop_pct >= LIKELY):
             inches = read.rain_mm / MM_PER_IN
-            days = days_to_dry(
-                table, Decimal(str(round(inches, 3))), cool=cool_half(day, lat)
-            ).usual
+            rain = Decimal(str(round(inches, 3)))
+            cool = cool_half(day, lat)
+            days = days_to_dry(table, rain, cool=cool, shade=lie.shade, covered=lie.covered).usual
             ended = day_span(day, axis.zone).end
             until = max(until, ended + int(days * 24 * HOUR) if days else 0)
         day += timedelta(days=1)

@@ -141,6 +141,11 @@ def _axes(
     return axes or {"UTC": make_axis(first, days, ZoneInfo("UTC"), hours=_times(book))}
 
 
+def axis_of(job: models.Job, first: date, days: int) -> SlotAxis:
+    """Return the slots of some days on a yard's own clock, as the company works them."""
+    return _axes([job], first, days, read_book())[job.zone]
+
+
 def _times(book: HoursBook) -> Callable[[date], tuple[Position, ...]]:
     """Return the times of slots of a day; days alike are laid out once."""
     laid_out = cache(day_of)

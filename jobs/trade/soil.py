@@ -16,6 +16,23 @@ TRUCK_YD3 = Decimal(10)
 """Loose yards a tandem dump truck takes (common practice)."""
 
 
+SUN, SHADE, SHEETS = "in the sun", "in shade or under turf", "under sheets when rain is due"
+LIES = (SUN, SHADE, SHEETS)
+"""How bare ground of a yard lies; what it says goes for the whole yard."""
+
+
+class Lie(NamedTuple):
+    """Whether ground lies in shade or under turf, and whether it is kept under sheets."""
+
+    shade: bool = False
+    covered: bool = False
+
+
+OPEN_GROUND = Lie()
+GROUND = "ground"
+"""Answer of a yard to how its ground lies."""
+
+
 class Days(NamedTuple):
     """Least, usual and high days."""
 
@@ -110,6 +127,11 @@ def days_to_dry(
     more = table.shade_days if shade else Decimal(0)
     share = table.covered_factor if covered else Decimal(1)
     return Days(*((days * longer + more) * share for days in _figures(band)))
+
+
+def lie_of(ground: str) -> Lie:
+    """Return how bare ground lies by the word a yard is described with; in the sun where none is said."""
+    return Lie(ground == SHADE, ground == SHEETS)
 
 
 def _figures(band: DryBand) -> tuple[Decimal, Decimal, Decimal]:

@@ -39,10 +39,19 @@ RAIN_FREE_H = 6
 """Hours without rain after a spray (product label, from memory; the label overrides)."""
 SOLARISE_DAYS = (28, 42)
 """Least and usual days under clear sheet in the hottest weeks (UC IPM Pest Notes 74145)."""
+GROWING_F: Mapping[str, int] = {"bermuda or other runners": 60}
+"""Mean air of a week or month from which a lawn grows, and carries spray to its roots; runners sleep below
+60 F (extension, from memory), other turf and weeds below 50."""
+LEAST_GROWING_F = 50
 HOT_MONTHS = frozenset({6, 7, 8})
 """Months with sun enough to cook the soil, north of the equator (UC IPM: hot season only)."""
 SHEET_DAYS = (180, 300)
 """Days for board to rot, usual and with creeping runners (UC Master Gardeners; common practice)."""
+
+
+SPRAYED = frozenset({"spray-turf-1", "spray-turf-2", "spray-turf-3"})
+ONLY_IN: Mapping[str, frozenset[int]] = {"cover-solarise": HOT_MONTHS}
+"""Works that only some months of the year are good for."""
 
 
 class Program(NamedTuple):

@@ -9,12 +9,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from .errors import WeatherError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+
+
+Seen = Any
+"""A figure, or an array of figures of many futures: both are compared alike."""
 
 
 class Measure(StrEnum):
@@ -79,7 +83,8 @@ def broken(limits: Sequence[Limit], seen: Mapping[Measure, float | None]) -> Bro
     """Return the first limit that a slot breaks, in the order of the limits; None if none is."""
     for limit in limits:
         measured = seen.get(limit.measure)
-        if measured is not None and _holds(limit, seen) and _passed(limit, measured):
+        given = seen.get(limit.given[0]) if limit.given else None
+        if measured is not None and breaks(limit, measured, given):
             return Broken(limit, measured)
     return None
 
@@ -91,15 +96,19 @@ def unknown(limits: Sequence[Limit], seen: Mapping[Measure, float | None]) -> tu
     )
 
 
-def _holds(limit: Limit, seen: Mapping[Measure, float | None]) -> bool:
+def breaks(limit: Limit, measured: Seen, given: Seen | None) -> Seen:
+    """Return whether a limit is broken: for one figure of a forecast, or for arrays of drawn weather.
+
+    Parameters
+    ----------
+    given
+        What the other measure is at that moment, on which the limit hangs; None where it is not known,
+        and the limit is then not judged.
+    """
+    passed = measured > limit.figure if limit.over else measured < limit.figure
     if limit.given is None:
-        return True
-    other = seen.get(limit.given[0])
-    return other is not None and other > limit.given[1]
-
-
-def _passed(limit: Limit, measured: float) -> bool:
-    return measured > limit.figure if limit.over else measured < limit.figure
+        return passed
+    return passed & (given > limit.given[1]) if given is not None else passed & False
 
 
 def check_limits(limits: Sequence[Limit]) -> tuple[Limit, ...]:

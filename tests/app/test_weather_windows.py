@@ -8,18 +8,23 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.urls import reverse
 
 from jobs.models import Activity, Job
 from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.judge import judge_plan
 from jobs.scheduling.weather_limits import limits_of
 from jobs.services.forecast import keep_answer
+from jobs.services.hazards import limits_of_work
 from jobs.services.library import current_library
 from jobs.services.load_job import load_job
+from jobs.services.pages.may import read_may
 from jobs.services.weather_windows import job_weather, weather_of, with_weather
 from jobs.services.words import say
 from jobs.services.world import read_world
-from tests.office import NOW, SMALL_YARD, open_office, small_job
+from jobs.trade.soil import SHADE, SHEETS
+from jobs.trade.turf import HOT_MONTHS, ONLY_IN
+from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job
 
 if TYPE_CHECKING:
     from jobs.services.weather_windows import JobWeather
@@ -130,6 +135,66 @@ def test_months_too_cold_for_a_spray_are_shut(job: Job) -> None:
     shut = known.shut(limits_of(current_library().weather["W3"]))
     months = {known.axis.day(slot).month for slot in range(known.axis.size) if shut >> slot & 1}
     assert months == {11, 12, 1, 2}
+
+
+@pytest.mark.parametrize(
+    ("weed", "last"),
+    [
+        ("tall fescue or mixed lawn", date(2026, 10, 31)),
+        ("bermuda or other runners", date(2026, 9, 30)),
+    ],
+)
+def test_turf_that_sleeps_is_not_sprayed(job: Job, weed: str, last: date) -> None:
+    """Mean air at Asheville: September 69 F, October 58, November 48 (NOAA normals 2006-2020); lawns grow
+    from 50 F, runners from 60 F (extension, from memory)."""
+    library, known = current_library(), weather(job)
+    limits = limits_of_work(library, library.templates["spray-turf-1"], "W3", weed)
+    shut = known.shut(limits)
+    open_days = [known.axis.day(slot) for slot in range(known.axis.size) if not shut >> slot & 1]
+    assert max(day for day in open_days if day.year == TODAY.year) == last
+
+
+def test_a_clear_sheet_is_laid_in_the_hot_months_only(job: Job) -> None:
+    """June to August (UC IPM: hot season only), inside the forecast's reach too."""
+    limits = limits_of(current_library().weather["W1"])
+    known = weather(job)
+    shut = known.shut(limits, HOT_MONTHS)
+    months = {known.axis.day(slot).month for slot in range(known.axis.size) if not shut >> slot & 1}
+    assert months == {6, 7, 8}
+    assert ONLY_IN["cover-solarise"] == HOT_MONTHS
+
+
+@pytest.mark.parametrize(
+    ("ground", "open_from"),
+    [("", date(2026, 6, 21)), (SHADE, date(2026, 6, 22)), (SHEETS, date(2026, 6, 20))],
+)
+def test_ground_dries_as_it_lies(job: Job, ground: str, open_from: date) -> None:
+    """0.55 in on loam until midnight of Thursday: a day and a half in the sun, a day more in shade,
+    half as long under sheets; the first day that is free from seven on."""
+    job.options = {"ground": ground}
+    answer = week(date(2026, 6, 18)).replace("12.0", "14.0")
+    keep_answer(job, answer, NOW)
+    days = [date(2026, 6, 19) + timedelta(days=n) for n in range(4)]
+    assert next(day for day in days if why(job, "W2", day, FIRST) is None) == open_from
+
+
+def test_the_story_says_whether_it_may_be_done_and_why_not(job: Job) -> None:
+    """Thursday rains until three, Friday the ground is wet; the days about them are free."""
+    keep_answer(job, week(date(2026, 6, 18)), NOW)
+    soil = Activity.objects.filter(job=job, detail__weather="W2", retired=False).first()
+    told = read_may(soil, job, NOW)
+    assert [(day.day, day.may) for day in told[:3]] == [
+        ("Wed 17 Jun", "all day"),
+        ("Thu 18 Jun", "not at all"),
+        ("Fri 19 Jun", "not at all"),
+    ]
+    assert told[1].why.startswith("0.12 in of rain that day")
+    page = signed_in().get(reverse("activity", args=[job.slug, soil.uid])).content.decode()
+    assert "What the sky allows" in page
+    outdoor = Activity.objects.filter(job=job, detail__weather="W1", retired=False).first()
+    assert [day.may for day in read_may(outdoor, job, NOW)] == []
+    keep_answer(job, week(), NOW)
+    assert read_may(soil, job, NOW) == ()
 
 
 def test_a_plan_made_with_weather_keeps_out_of_the_rain_and_is_sound(job: Job) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from decimal import Decimal
 
+import numpy as np
 import pytest
 
 from jobs.scheduling.weather_limits import (
@@ -21,7 +22,7 @@ from jobs.trade.library import WeatherClass
 from jobs.trade.work import Sentence
 from jobs.weather.errors import WeatherError
 from jobs.weather.hours import Alert, Hours, Layer, Piece, Span, minute
-from jobs.weather.limits import Limit, Measure, unknown
+from jobs.weather.limits import Limit, Measure, breaks, unknown
 
 DAY = Span(*(minute(datetime(2026, 6, d, tzinfo=UTC)) for d in (3, 4)))
 NINE = Span(DAY.begin + 9 * 60, DAY.begin + 11 * 60)
@@ -184,3 +185,14 @@ def test_a_limit_that_holds_only_in_heat_needs_the_heat_known() -> None:
     """Wind over 8 mph stops mortar above 90 F; without a temperature it is not judged."""
     limit = Limit(Measure.WIND, 3.6, True, (Measure.HOT, 32.0))
     assert why_stopped([limit], {Measure.WIND: 5.0, Measure.HOT: None}) is None
+
+
+@pytest.mark.parametrize("over", [True, False])
+@pytest.mark.parametrize("given", [None, (Measure.HOT, 30.0)])
+def test_one_figure_and_many_futures_are_judged_alike(over: bool, given: object) -> None:  # noqa: FBT001
+    """The same limit on the wind, bare or only in heat: arrays answer what each figure answers."""
+    limit = Limit(Measure.WIND, 4.0, over, given)
+    winds, heats = [3.0, 4.0, 5.0, 5.0], [35.0, 35.0, 35.0, 20.0]
+    many = breaks(limit, np.array(winds), np.array(heats))
+    assert many.tolist() == [breaks(limit, w, h) for w, h in zip(winds, heats, strict=True)]
+    assert breaks(limit, 5.0 if over else 3.0, None) is (given is None)

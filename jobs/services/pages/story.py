@@ -31,12 +31,14 @@ from jobs.trade.work import Sentence
 
 from .concrete import read_cure
 from .frame import local
+from .may import read_may
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
 
     from .concrete import Cure
+    from .may import MayDay
 
 
 MINUTES = 60
@@ -92,6 +94,7 @@ class Story:
     cure: Cure | None
     releases: tuple[str, ...]
     may_release: bool
+    may: tuple[MayDay, ...]
 
 
 def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetime) -> Story | None:
@@ -143,6 +146,7 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
         cure=read_cure(activity, row.finish, job, now, own) if row else None,
         releases=tuple(map(_release, own)),
         may_release=may_be_released(activity),
+        may=read_may(activity, job, now),
     )
 
 
