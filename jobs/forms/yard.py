@@ -36,7 +36,7 @@ class JobForm(forms.Form):
         max_length=255,
         required=False,
         label="Access",
-        help_text="crews read it; never write a gate code here",
+        help_text="crews and calendars read it; a gate code has its own place below",
     )
 
     def __init__(self, *args: Any, today: date, zone: str = "", **kwargs: Any) -> None:
@@ -109,3 +109,15 @@ class YardForm(JobForm):
     def _start_ok(self, start: date) -> bool:
         """A start that stands may lie in the past: the job is under way."""
         return start == self.job.starts_on or super()._start_ok(start)
+
+
+class GateForm(forms.Form):
+    """How the gate opens."""
+
+    code = forms.CharField(
+        label="Gate code",
+        max_length=60,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        help_text="empty: none is kept",
+    )

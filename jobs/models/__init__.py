@@ -6,7 +6,7 @@ from .day import Answer, Cause, Change, DayLog, FinishChange, LostTime, Photo
 from .history import HistoryEntry
 from .job import Job, NoWorkDay
 from .message import Message
-from .place import Passage, Zone
+from .place import GateCode, Passage, Zone
 from .plan import JobPlan, Plan, PlanRow
 from .release import Release
 from .scope import Activity, Decision, Delivery, Link, Notice, Override, ScopeItem
@@ -28,6 +28,7 @@ __all__ = [
     "Delivery",
     "FinishChange",
     "ForecastReading",
+    "GateCode",
     "HistoryEntry",
     "Job",
     "JobPlan",

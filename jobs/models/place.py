@@ -6,7 +6,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
-from crews.models.base import Revised
+from crews.models.base import Revised, Stamped
 
 from .job import Job, new_uid
 
@@ -72,3 +72,16 @@ class Passage(Revised):
     def __str__(self) -> str:
         """Return its name."""
         return self.name
+
+
+class GateCode(Stamped):
+    """How the gate opens. Shown on a crew's own page only, on tap, from a day before its work there."""
+
+    job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="gate_code")
+    code = models.CharField(max_length=60)
+    by = models.CharField(max_length=120)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        """Return whose gate it is; never the code."""
+        return f"gate of {self.job}"

@@ -17,9 +17,9 @@ from jobs import clock
 from jobs.forms.questions import YardQuestions
 from jobs.forms.rough import RoughForm
 from jobs.forms.upload import UploadForm
-from jobs.forms.yard import TAKEN, JobForm, YardForm
+from jobs.forms.yard import TAKEN, GateForm, JobForm, YardForm
 from jobs.forms.zones import new_zones, passages_of, zones_of
-from jobs.models import Company, Job
+from jobs.models import Company, GateCode, Job
 from jobs.services.export_job import export_job
 from jobs.services.job_file import JobFileError
 from jobs.services.load_job import load_job
@@ -95,6 +95,7 @@ def yard(request: OfficeRequest, slug: str) -> HttpResponse:
     page = {
         "head": job_head(job, "yard", shown_plan()), "form": form, "zones": zones, "ways": ways,
         "asks": asks, "seen": seen_of(job), "section": "jobs",
+        "gate": GateCode.objects.filter(job=job).first(), "gate_form": GateForm(),
     }  # fmt: skip
     return answer(request, "jobs/yard.html", page, status=422 if data is not None else 200)
 

@@ -12,6 +12,7 @@ from uuid import uuid4
 from django.db.models import Q
 
 from jobs import models
+from jobs.services.gate import BEFORE
 from jobs.services.speech import caution_text, machine_name, say_day, say_time
 
 from .frame import published_plan
@@ -54,6 +55,7 @@ class Visit(NamedTuple):
     address: str
     maps: str
     access: str
+    gate: bool
     sky: Sky | None
     cautions: tuple[str, ...]
     works: tuple[Work, ...]
@@ -131,7 +133,7 @@ def _by_day(crew: Crew, now: datetime) -> dict[date, list[Entry]]:
         finish__gt=now - timedelta(days=1),
         start__lt=now + HORIZON,
         activity__job__state__in=models.Job.OPEN,
-    ).select_related("activity__job")
+    ).select_related("activity__job__gate_code")
     for row in near:
         for stretch in stretches(row):
             if stretch.day >= now.date():
@@ -149,6 +151,7 @@ def _visits(entries: Sequence[Entry], day: date, now: datetime, browser: str) ->
             address=job.address,
             maps=_maps(job, browser),
             access=job.access_notes,
+            gate=hasattr(job, "gate_code") and works[0][1].begins <= now + BEFORE,
             sky=skies.get(job.slug),
             cautions=tuple(_cautions(row.activity for row, _ in works)),
             works=tuple(_work(row, stretch, today=day == now.date()) for row, stretch in works),
