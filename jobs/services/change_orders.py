@@ -121,8 +121,13 @@ def drop_line(line: models.ChangeLine, who: Who) -> None:
 @transaction.atomic
 def sign(
     order: models.ChangeOrder, signature: Signature, who: Who, *, revision: int
-) -> models.Change:
+) -> models.Change | None:
     """Let a change order hold: what it does is to be planned from now on, and phones learn later.
+
+    Returns
+    -------
+    Change or None
+        Why the plan changes; None where only words or money change.
 
     Raises
     ------
@@ -139,6 +144,9 @@ def sign(
     for line in lines:
         if line.made_id is None:
             _make(line, order, who)
+    record("change order signed", by=who.by, at=who.now, job=order.job, before={"state": State.ASKED.value}, after=told(order))  # fmt: skip
+    if not lines:
+        return None
     change = models.Change.objects.create(
         first=signature.on,
         cause=models.Cause.CHANGE_ORDER,
@@ -152,7 +160,6 @@ def sign(
         at=who.now,
     )
     put(change, State.SIGNED.value)
-    record("change order signed", by=who.by, at=who.now, job=order.job, before={"state": State.ASKED.value}, after=told(order))  # fmt: skip
     return change
 
 

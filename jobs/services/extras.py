@@ -29,6 +29,11 @@ def more(work: models.Activity, days: Decimal) -> models.Activity:
     return add_extra(work, MORE, days=days)
 
 
+def failed(work: models.Activity) -> bool:
+    """Return True if all of a work is done again: what came of it the first time counts for nothing."""
+    return work.parts.filter(extra=AGAIN, share=100, retired=False).exists()
+
+
 def add_extra(
     work: models.Activity,
     extra: str,

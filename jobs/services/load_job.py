@@ -168,6 +168,14 @@ class _Loader:
                 "give the file another slug, or change the job on its page",
             )
             return
+        if old.day_log.exists() or old.change_orders.exists():
+            self._fault(
+                0,
+                "slug",
+                f"{old.name} has a day's log or change orders, which no file brings back",
+                "give the file another slug, or change the job on its page",
+            )
+            return
         models.PlanRow.objects.filter(activity__job=old).delete()
         models.Activity.objects.filter(job=old).delete()
         models.ScopeItem.objects.filter(job=old).delete()

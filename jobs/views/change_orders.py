@@ -116,7 +116,10 @@ def _do(request: OfficeRequest, order: ChangeOrder, form: Form) -> HttpResponse:
         decline(order, form.signature(), who, revision=revision)
         messages.success(request, "Kept as declined. The plan stays as it is.")
     elif isinstance(form, SignatureForm):
-        sign(order, form.signature(), who, revision=revision)
+        change = sign(order, form.signature(), who, revision=revision)
+        if change is None:
+            messages.success(request, "It is signed. Nothing in the plan changes.")
+            return redirect("change-order", slug=order.job.slug, number=order.number)
         messages.success(request, "It is signed, and waits for its place in the plan. Phones learn of it when you accept a way out.")  # fmt: skip
         return ways_out_now()
     elif isinstance(form, AddedWorkForm | MoreDaysForm | LeftOutForm):

@@ -35,9 +35,11 @@ from jobs.services.change_orders import (
     sign,
 )
 from jobs.services.export_job import export_job
+from jobs.services.job_file import JobFileError
 from jobs.services.late import take_back_change
 from jobs.services.load_job import load_job
 from jobs.services.pages.change_orders import dollars, read_orders
+from jobs.services.pages.homeowner import read_homeowner
 from jobs.services.scope import ask_for_item, remove_item
 from jobs.services.storm import answer_at_once, read_storm
 from jobs.trade.errors import TradeError
@@ -174,6 +176,15 @@ class TestSigning:
         assert not left.exists()
         assert ScopeItem.objects.filter(pk=shrubs.pk).exists()
 
+    def test_where_only_money_changes_no_way_out_is_asked_for(self, job, order):
+        """Signed, it stands on its paper and on the homeowner's page."""
+        published_plan()
+        answer = {"does": "sign", "signed-by": "R. Vale", "signed-on": "2026-06-16", "revision": 1}
+        paper = reverse("change-order", args=[job.slug, 1])
+        assert signed_in().post(paper, answer)["Location"] == paper
+        assert Change.objects.count() == 0
+        assert read_homeowner(job, NOW).signed == ("A wider path, signed Tue 16 Jun",)
+
     def test_declined_it_changes_nothing(self, job, order):
         """And stays in the list as declined."""
         before = works(job)
@@ -273,10 +284,13 @@ class TestPlanning:
         assert change.plan == Plan.objects.get(state="published")
 
     def test_taken_out_as_a_file_and_read_in_again_more_days_stay(self, job, order):
-        """Under their own id."""
+        """Under their own id; the paper itself no file brings back, so it is not thrown away."""
         more_days(order)
         signed(order)
         part = job.activities.get(extra="more")
+        with pytest.raises(JobFileError, match="has a day's log or change orders"):
+            load_job(export_job(job), by="Ana", now=NOW, replace=True)
+        job.change_orders.all().delete()
         again = load_job(export_job(job), by="Ana", now=NOW, replace=True)
         same = again.activities.get(extra="more")
         assert (same.uid, same.name, same.days, same.own_days) == (

@@ -25,7 +25,9 @@ from jobs.services.happened import (
 from jobs.services.late import take_back_change
 from jobs.services.load_job import load_job
 from jobs.services.messages import drafts
+from jobs.services.pages.concrete import FAILED, Cure
 from jobs.services.pages.happened import read_may_have_failed, read_off_plan
+from jobs.services.pages.story import read_story
 from jobs.services.speech import spoken_days
 from jobs.services.storm import answer_at_once, read_storm
 from jobs.trade.errors import TradeError
@@ -98,6 +100,20 @@ class TestFailing:
         assert CalendarEvent.objects.filter(activity=again.activity.uid).exists()
         after = CalendarEvent.objects.filter(activity=work(job, "pour-slab").uid)
         assert list(after.values()) == before
+
+    def test_nothing_may_rest_on_what_failed(self, job):
+        """The story of the first pour no longer says when it bears what; that of the second does."""
+        pour = work(job, "pour-slab")
+        job.latitude, job.longitude = Decimal("35.6"), Decimal("-82.55")
+        plan = Plan.objects.get(state="published")
+        before = read_story(job, pour.uid, plan, NOW)
+        assert before is not None
+        assert before.cure is not None
+        assert before.cure.dates
+        failed(job)
+        after = read_story(job, pour.uid, plan, NOW)
+        assert after is not None
+        assert after.cure == Cure((), FAILED)
 
     def test_only_a_part_of_it(self, job):
         """A third of the slab: a third of the days, and not a square foot more."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.services.cure import tell_cure
+from jobs.services.extras import failed
 from jobs.services.releases import may_be_released
 from jobs.services.speech import say_day, say_time
 from jobs.weather.errors import WeatherError
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from jobs import models
     from jobs.services.cure import CureDate, CureTold
 
+FAILED = "It failed, and is poured again: nothing may rest on this one."
 WHY = {
     "least": "the published least time",
     "strength": "until it is strong enough in the warmth expected",
@@ -52,6 +54,8 @@ def read_cure(
     """Return when a pour is ready for what; None for other work, or where no climate is known."""
     if not may_be_released(activity):
         return None
+    if failed(activity):
+        return Cure((), FAILED)
     try:
         told = tell_cure(job, local(poured, job), now, releases=releases)
     except WeatherError:
