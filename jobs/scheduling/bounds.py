@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
+from .published import upset_of
 from .result import Score
 
 if TYPE_CHECKING:
@@ -60,7 +61,8 @@ def score_plan(ready: Ready, placed: Mapping[int, Placement]) -> Score:
         work = ready.works[i]
         if work.counts:
             ends[work.job] = max(at.end, ends.get(work.job, at.end))
-    return score_ends(ready.world, ends)
+    names = {ready.works[i].id: at for i, at in placed.items()}
+    return score_ends(ready.world, ends)._replace(upset=upset_of(ready.world, names))
 
 
 def score_ends(world: World, ends: Mapping[str, int]) -> Score:
@@ -68,7 +70,7 @@ def score_ends(world: World, ends: Mapping[str, int]) -> Score:
     late = sum(
         days_late(world, world.jobs[job], end) * world.jobs[job].weight for job, end in ends.items()
     )
-    return Score(late, sum(ends.values()))
+    return Score(late=late, finish=sum(ends.values()))
 
 
 def days_late(world: World, job: Job, end: int) -> int:

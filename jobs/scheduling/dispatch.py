@@ -16,6 +16,7 @@ from .early import early_dates
 from .errors import NoPlan
 from .exact import search
 from .priorities import RULES, facts_of
+from .published import settled
 from .ready import Ready
 from .requests import pull_requests
 from .result import Plan, Result, Score, Status
@@ -76,10 +77,14 @@ def build_plan(
         If links, at-mosts and dates fixed by hand leave no place for some work. What the network alone
         forbids, and tiny worlds tried through and through, are certain; else none was found.
     """
+    world, kept = settled(world)
     ready = Ready(world)
     early = early_dates(ready)
     bound = lower_bound(ready, early)
     best, refusal = _Best(), None
+    if kept is not None:
+        placed = {i: kept[work.id] for i, work in enumerate(ready.works)}
+        best.offer("as published", score_plan(ready, placed), placed)
     for rule, keys in _orders(ready, early, best, seed=seed, rules=rules):
         best.tried += 1
         try:
@@ -153,7 +158,7 @@ def _last_resort(ready: Ready, early: Early, best: _Best, refusal: NoPlan | None
 
 
 def _result(ready: Ready, best: _Best, bound: Score, seed: int) -> Result:
-    score = best.score or Score(0, 0)
+    score = best.score or Score(0)
     proven = score == bound
     status = (
         Status.PROVEN if proven else Status.BOUNDED if score.late == bound.late else Status.FOUND

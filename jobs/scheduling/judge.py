@@ -15,6 +15,7 @@ from .judge_alone import check_each
 from .judge_case import Breach, Case
 from .judge_clock import check_clock
 from .judge_together import check_sharing
+from .judge_upset import count_upset
 from .result import Score
 
 if TYPE_CHECKING:
@@ -66,13 +67,13 @@ def judge_plan(world: World, plan: Plan) -> Verdict:
 
 
 def _score(case: Case) -> Score:
-    """Days late by weight, and last counted slots, summed over the jobs."""
+    """Days late by weight, upset of what is published, and last counted slots, summed over the jobs."""
     ends: dict[str, int] = {}
     for work, at in case.works():
         if work.counts:
             ends[work.job] = max(at.end, ends.get(work.job, at.end))
     late = sum(_late(case, case.world.jobs[name], end) for name, end in ends.items())
-    return Score(late=late, finish=sum(ends.values()))
+    return Score(late=late, upset=count_upset(case), finish=sum(ends.values()))
 
 
 def _late(case: Case, job: Job, end: int) -> int:

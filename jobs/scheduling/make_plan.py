@@ -15,6 +15,7 @@ from .early import early_dates
 from .errors import NoPlan
 from .ledger import Ledger
 from .neighbourhoods import Parts
+from .published import settled
 from .ready import Ready
 from .requests import pull_requests
 from .result import Plan, Result, Status
@@ -22,7 +23,7 @@ from .search import Search
 from .units import give_units
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from .budget import Budget
     from .neighbourhoods import Solver
@@ -70,6 +71,9 @@ def make_plan(
 ) -> Result:
     """Plan everything, as well as the budget allows.
 
+    What is published for the next working day counts as given, as far as it can still stand; the bound, too,
+    is one of plans that keep it.
+
     Parameters
     ----------
     stop
@@ -91,7 +95,8 @@ def make_plan(
     NoPlan
         If the quick builder finds no plan to begin with.
     """
-    return _Maker(world, stop, seed, progress, solver).make(start)
+    world, kept = settled(world)
+    return _Maker(world, stop, seed, progress, solver).make([start, kept])
 
 
 class _Maker:
@@ -108,20 +113,21 @@ class _Maker:
         self.phase = ""
         self.trace: list[tuple[int, Score]] = []
 
-    def make(self, start: Plan | None) -> Result:
+    def make(self, starts: Sequence[Plan | None]) -> Result:
         first = self._first()
         self.ready = Ready(self.world)
         self.early = early_dates(self.ready)
         self.bound, self.rule = max(first.bound, lower_bound(self.ready, self.early)), first.rule
         board = self._board(first.plan)
-        given = None if start is None else self._board(start)
         if board is None:
             return first
         self.search = Search(board, self.seed, self._found)
-        if given is not None:
-            kept = Search(given, self.seed, self._found)
-            if kept.score <= self.search.score:
-                self.search, self.rule = kept, "given"
+        for start in starts:
+            given = None if start is None else self._board(start)
+            if given is not None:
+                kept = Search(given, self.seed, self._found)
+                if kept.score <= self.search.score:
+                    self.search, self.rule = kept, "given"
         self._found(self.search.score, 0)
         self._improve()
         return self._result(first)

@@ -96,7 +96,7 @@ class Parts:
     solver: Solver
     seed: int
     early: tuple[list[int], list[int]]
-    bound: Score = field(default_factory=lambda: Score(0, 0))
+    bound: Score = field(default_factory=lambda: Score(0))
     rounds: int = 0
     jobs: int = 2
     limit: float = QUICK_SECONDS
@@ -135,8 +135,12 @@ class Parts:
         if answer is not None:
             fixed = [end for n, end in enumerate(search.ends) if n not in part.jobs]
             late = [x for n, x in enumerate(search.late) if n not in part.jobs]
-            whole = Score(answer.bound.late + sum(late), answer.bound.finish + sum(fixed))
-            self.bound = search.score if answer.proven else min(whole, search.score)
+            if answer.proven:
+                self.bound = Score(late=sum(search.late), finish=sum(search.ends))
+            else:
+                late_at_least = answer.bound.late + sum(late)
+                whole = Score(late=late_at_least, finish=answer.bound.finish + sum(fixed))
+                self.bound = min(whole, search.score)
 
     def _round(self, count: int, budget: Budget) -> None:
         search, per_day = self.search, self.search.per_day
@@ -194,8 +198,16 @@ class Parts:
         )
 
     def _take(self, part: Part, answer: Answer | None) -> None:
+        """Put an answer in place; what stood, if that costs less with all that solvers leave out."""
+        search = self.search
+        before = search.cost
         self._put(part.stood if answer is None else answer.stands)
-        self.search.moved(part.stood)
+        search.moved(part.stood)
+        if search.cost > before:
+            for i in part.stood:
+                search.board.remove(i)
+            self._put(part.stood)
+            search.moved(part.stood)
 
     def _put(self, stands: Mapping[int, Stood]) -> None:
         for i, at in stands.items():

@@ -153,7 +153,7 @@ def _at_once() -> Budget:
     return Tries(0)
 
 
-def _turn(found: WayOut | NoWay) -> tuple[int, tuple[int, int]]:
+def _turn(found: WayOut | NoWay) -> tuple[int, tuple[int, ...]]:
     """First answers by their score, then the others as they are named."""
     if found.way in AT_ONCE:
         worst = (1 << 60, 0)

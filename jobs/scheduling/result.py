@@ -39,12 +39,15 @@ class Score(NamedTuple):
     ----------
     late
         Days late times job weight, summed over jobs with a promise.
+    upset
+        Crew-days on which crews work for other yards than published, the nearer the heavier.
     finish
         Sum over jobs of the last counted slot worked.
     """
 
     late: int
-    finish: int
+    upset: int = 0
+    finish: int = 0
 
 
 class Stop(Protocol):

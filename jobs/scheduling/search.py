@@ -13,18 +13,18 @@ from typing import TYPE_CHECKING
 
 from .bounds import days_late
 from .dice import Dice
+from .published import KeptDays
 from .putting import in_order, put_back
 from .result import Score
+from .weights import DAY_PRICE, UPSET_PRICE
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from .board import Board
     from .budget import Budget
     from .lots import Way
 
-DAY_PRICE = 3.75
-"""Days of finish that a weighted day late is worth in the smooth cost, half of it counted by the slot."""
 LOOSE, TIGHT = 5.0, 0.75
 """Days of finish by which a plan may be worse than the best, at the beginning and at the end."""
 LATE_FIRST = 0.6
@@ -84,6 +84,7 @@ class Search:
             (self.pairs[self.of[i]] if same else self.crossing).append((i, j))
             self.after[i].append(j)
         self._read_fans()
+        self.kept = KeptDays(self.board) if self.board.ready.world.published else None
         self.restart()
 
     def _by_job(self, works: Iterable[int]) -> list[list[int]]:
@@ -111,9 +112,20 @@ class Search:
         self.ends = ends
         self.costs = [self._cost(n, end) for n, end in enumerate(ends)]
         self.late = [self.lateness(n, end) for n, end in enumerate(ends)]
-        self.cost = self.least = sum(self.costs)
-        self.score = Score(sum(self.late), sum(ends))
+        self.upset = self._recounted()
+        self.cost = self.least = sum(self.costs) + self._price(self.upset)
+        self.score = Score(sum(self.late), self.upset, sum(ends))
         self._keep()
+
+    def _recounted(self) -> int:
+        """Upset of what is published, counted anew."""
+        if self.kept is None:
+            return 0
+        self.kept.recount()
+        return self.kept.upset
+
+    def _price(self, upset: int) -> float:
+        return upset * UPSET_PRICE * self.per_day
 
     def _end(self, n: int) -> int:
         end = self.board.end
@@ -155,8 +167,13 @@ class Search:
         touched = {self.of[i] for i in works}
         ends = {n: self._end(n) for n in touched}
         costs = {n: self._cost(n, end) for n, end in ends.items()}
-        cost = self.cost + sum(costs.values()) - sum(self.costs[n] for n in touched)
-        self._accept(cost, ends, costs)
+        upset = self._recounted()
+        self._accept(self._changed(costs, upset), ends, costs, upset)
+
+    def _changed(self, costs: Mapping[int, float], upset: int) -> float:
+        """Cost of the whole if some jobs cost this and so much is upset."""
+        gone = sum(self.costs[n] for n in costs)
+        return self.cost + sum(costs.values()) - gone + self._price(upset - self.upset)
 
     def run(self, budget: Budget) -> None:
         """Walk until the budget is spent."""
@@ -173,6 +190,7 @@ class Search:
         touched = {self.of[i] for i in freed}
         keys = self._keys(freed, touched)
         back = board.mark(freed)
+        self._count(freed, -1)
         for i in freed:
             board.remove(i)
         pairs = [pair for n in touched for pair in self.pairs[n]] + self.crossing
@@ -182,14 +200,23 @@ class Search:
             board.ways[i] = board.lots.ways[i]
         if not put:
             board.go_back(back)
+            self._count(freed, 1)
             return
+        self._count(freed, 1)
+        upset = self.kept.upset if self.kept else 0
         ends = {n: self._end(n) for n in touched}
         costs = {n: self._cost(n, end) for n, end in ends.items()}
-        cost = self.cost + sum(costs.values()) - sum(self.costs[n] for n in touched)
+        cost = self._changed(costs, upset)
         if cost > self.least + width:
+            self._count(freed, -1)
             board.go_back(back)
+            self._count(freed, 1)
             return
-        self._accept(cost, ends, costs)
+        self._accept(cost, ends, costs, upset)
+
+    def _count(self, works: Iterable[int], sign: int) -> None:
+        if self.kept is not None:
+            self.kept.count(works, sign)
 
     def _tell_crews(self, freed: Iterable[int]) -> list[int]:
         """Give some works to a crew drawn by lot: the first one done is not always the best one."""
@@ -203,14 +230,16 @@ class Search:
                 told.append(i)
         return told
 
-    def _accept(self, cost: float, ends: dict[int, int], costs: dict[int, float]) -> None:
-        self.cost = cost
+    def _accept(
+        self, cost: float, ends: dict[int, int], costs: dict[int, float], upset: int
+    ) -> None:
+        self.cost, self.upset = cost, upset
         self.least = min(self.least, cost)
         for n, end in ends.items():
             if end != self.ends[n]:
                 self.late[n] = self.lateness(n, end)
                 self.ends[n], self.costs[n] = end, costs[n]
-        score = Score(sum(self.late), sum(self.ends))
+        score = Score(sum(self.late), upset, sum(self.ends))
         if score < self.score:
             self.score = score
             self._keep()

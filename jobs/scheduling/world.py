@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
 
+    from .result import Placement
     from .slots import SlotAxis
 
 
@@ -205,7 +206,8 @@ class World:
     """Everything a plan depends on. ``now`` is the first slot that can still be planned.
 
     ``holidays`` are days that are not business days besides Saturdays and Sundays. The axes of all
-    time zones have the same first day and positions, so that a slot number means one thing.
+    time zones have the same first day and positions, so that a slot number means one thing. ``published``
+    is where works stand in the plan that people know; empty where there is none, or none matters.
     """
 
     axes: Mapping[str, SlotAxis]
@@ -217,6 +219,7 @@ class World:
     works: Mapping[str, Work]
     ties: tuple[Tie, ...]
     holidays: frozenset[date] = frozenset()
+    published: Mapping[str, Placement] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Refuse names nobody knows, and work that no crew can do."""

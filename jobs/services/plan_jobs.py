@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from time import perf_counter
 from typing import TYPE_CHECKING
@@ -78,7 +78,7 @@ def find_plan(
         raise SchedulingError(
             "There is nothing to plan", remedy="add a job with something to build in it"
         )
-    dry = opened(dry, [])
+    dry = _told(opened(dry, []))
     planning = with_weather(dry, now)
     try:
         result = _solved(planning, limits, seed, watch)
@@ -135,14 +135,19 @@ def _solved_or_explained(
         raise explained(planning.world, error) from error
 
 
+def _told(planning: Planning) -> Planning:
+    """Return the same with what stands on phones: a plan that changes it must be worth it."""
+    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    if plan is None:
+        return planning
+    world = replace(planning.world, published=placements_of(plan, planning))
+    return replace(planning, world=world)
+
+
 def _standing(planning: Planning) -> Plan | None:
-    """Return the proposal, or else the published plan, to begin with."""
-    state = models.Plan.State
-    for wanted in (state.PROPOSED, state.PUBLISHED):
-        plan = models.Plan.objects.filter(state=wanted).first()
-        if plan is not None:
-            return Plan(placements_of(plan, planning))
-    return None
+    """Return the proposal, if there is one, to begin with besides what is published."""
+    plan = models.Plan.objects.filter(state=models.Plan.State.PROPOSED).first()
+    return None if plan is None else Plan(placements_of(plan, planning))
 
 
 def _check(planning: Planning, result: Result) -> None:

@@ -36,7 +36,11 @@ def plan_as_json(made: Made, odds: Mapping[str, models.Outlook] | None = None) -
     return {
         "status": result.status.value,
         "bound": {"late": result.bound.late, "finish": result.bound.finish},
-        "objective": {"late": result.score.late, "finish": result.score.finish},
+        "objective": {
+            "late": result.score.late,
+            "upset": result.score.upset,
+            "finish": result.score.finish,
+        },
         "seconds": round(made.seconds, 3),
         "seed": result.seed,
         "revision": made.planning.revision,

@@ -92,13 +92,12 @@ class Portfolio:
         """Return a result in the file's words; its ends are the slot after the last one worked."""
         placed = result.plan.placements
         jobs = len({work.job for work in self.world.works.values()})
-        late, finish = result.score
-        least_late, least_finish = result.bound
+        score, bound = result.score, result.bound
         return {
             "starts": {name: at.start for name, at in placed.items()},
             "crew": {name: at.crew for name, at in placed.items()},
-            "objective": self.price * late + finish + jobs,
-            "bound": self.price * least_late + least_finish + jobs,
+            "objective": self.price * score.late + score.finish + jobs,
+            "bound": self.price * bound.late + bound.finish + jobs,
             "status": result.status.value,
         }
 

@@ -184,7 +184,11 @@ def _mine(task: Solve, worker: str) -> QuerySet[Solve]:
 
 def progress_of(best: Score, bound: Score, seconds: float) -> dict[str, object]:
     """Return what the page shows while a plan is being made."""
-    return {"best": list(best), "bound": list(bound), "seconds": round(seconds, 1)}
+    return {
+        "best": [best.late, best.finish],
+        "bound": [bound.late, bound.finish],
+        "seconds": round(seconds, 1),
+    }
 
 
 class _Teller:

@@ -210,7 +210,7 @@ def found_before(weather: Weather, row: models.Answer) -> WayOut | NoWay:
         twin = account.get("twin")
         return NoWay(way, account.get("reason", ""), Way(twin) if twin else None)
     storm, plan = weather.storm, from_minutes(weather.planning, row.placements)
-    score = Score(account["late"], account["finish"])
+    score = Score(late=account["late"], finish=account["finish"])
     world = storm.world
     if asked := account.get("overtime"):
         world = with_days(world, grants_of(asked, world))

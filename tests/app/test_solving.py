@@ -125,8 +125,8 @@ class TestQueue:
         ask(by="Ana")
         task = claim("one")
         teller = _Teller(task, "one", lambda: False)
-        assert teller(Watch(Score(3, 40), Score(0, 20), 1.0)) is False
-        assert teller(Watch(Score(1, 40), Score(0, 20), 1.1)) is False
+        assert teller(Watch(Score(late=3, finish=40), Score(late=0, finish=20), 1.0)) is False
+        assert teller(Watch(Score(late=1, finish=40), Score(late=0, finish=20), 1.1)) is False
         task.refresh_from_db()
         assert task.progress == {"best": [3, 40], "bound": [0, 20], "seconds": 1.0}
         stop(task.pk)

@@ -55,7 +55,7 @@ class TestPatio:
         it, placed = patio()
         result = build_plan(it)
         assert result.plan == placed
-        assert (result.score, result.status) == (Score(3, 15 * 6 + 2), Status.PROVEN)
+        assert (result.score, result.status) == (Score(late=3, finish=15 * 6 + 2), Status.PROVEN)
 
     @pytest.mark.parametrize("rule", RULES)
     def test_every_rule_builds_it(self, rule):
@@ -307,7 +307,7 @@ class TestAccount:
     def test_a_crew_with_too_much_to_do_raises_the_bound(self):
         """Three works of a day that only north can do: Wed 10 at the soonest, links or no links."""
         result = build_plan(world(*(work(name, 4) for name in ("dig", "base", "lay"))))
-        assert result.bound == Score(0, june(10, LAST))
+        assert result.bound == Score(late=0, finish=june(10, LAST))
         assert result.status is Status.PROVEN
 
     def test_another_seed_may_shake_otherwise_but_never_worse_than_the_rules(self):
@@ -319,7 +319,7 @@ class TestAccount:
         """Neither imports the other, directly or through modules of its own."""
         folder = Path(dispatch.__file__).parent
         assert "judge" not in reached(folder, "dispatch")
-        common = {"result", "slots", "world", "errors", "__init__"}
+        common = {"result", "slots", "weights", "world", "errors", "__init__"}
         assert reached(folder, "judge") & reached(folder, "dispatch") <= common
 
 

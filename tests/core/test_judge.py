@@ -101,7 +101,7 @@ class TestPresence:
     def test_an_empty_world_has_an_empty_plan(self):
         """Nothing to do is done at once."""
         verdict = judge_plan(world(), plan())
-        assert (verdict.breaches, verdict.score) == ((), Score(0, 0))
+        assert (verdict.breaches, verdict.score) == ((), Score(late=0, finish=0))
 
 
 class TestScore:
@@ -111,7 +111,7 @@ class TestScore:
         """The walk-through on Monday ends the job; weeding on Friday does not."""
         it = world(work("walk"), work("weed", counts=False))
         placed = plan(walk=at(june(8), june(8)), weed=at(june(12), june(12)))
-        assert judge_plan(it, placed).score == Score(0, june(8))
+        assert judge_plan(it, placed).score == Score(late=0, finish=june(8))
 
     def test_late_days_are_calendar_days(self):
         """Promised Friday 12, done Monday 15: three days, at weight 2 six; elm is early: none."""
@@ -124,11 +124,11 @@ class TestScore:
             },
         )
         placed = plan(dig=at(june(15), june(15)), plant=at(june(9), june(9), "south"))
-        assert judge_plan(it, placed).score == Score(6, june(15) + june(9))
+        assert judge_plan(it, placed).score == Score(late=6, finish=june(15) + june(9))
 
     def test_the_promised_day_lasts_to_its_evening(self):
         """Promised for Friday's first slot, done with Friday's last: not late."""
         it = world(work("dig"), jobs={"oak": job(promise=june(12, FIRST))})
         assert judge_plan(it, plan(dig=at(june(12, LAST), june(12, LAST)))).score == Score(
-            0, june(12, LAST)
+            late=0, finish=june(12, LAST)
         )

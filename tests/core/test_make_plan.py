@@ -103,7 +103,7 @@ def test_two_yards_behind_one_crew_are_proven_best():
     """
     result = make_plan(crossed(), stop=Tries(20), solver=solve_part)
     assert result.status is Status.PROVEN
-    assert result.score == Score(0, june(9, LAST) + june(11, LAST))
+    assert result.score == Score(late=0, finish=june(9, LAST) + june(11, LAST))
     assert result.plan["oak dig"] == Placement(june(8, FIRST), june(8, LAST), "north")
     assert result.plan["elm stone"] == Placement(june(10, FIRST), june(11, LAST), "stone")
 
@@ -123,7 +123,7 @@ def test_a_slower_crew_is_taken_where_that_helps():
     result = make_plan(made, stop=Tries(40), solver=solve_part)
     assert result.status is Status.PROVEN
     assert result.plan["elm dig"] == Placement(june(8), june(9, SECOND), "south")
-    assert result.score == Score(0, june(8, LAST) + june(9, SECOND))
+    assert result.score == Score(late=0, finish=june(8, LAST) + june(9, SECOND))
 
 
 def test_a_start_that_does_not_fit_is_left_aside():

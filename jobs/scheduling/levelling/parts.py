@@ -335,7 +335,7 @@ class _Model:
         stands = {i: self._stands(solver, i) for i in self.start}
         least = max(0, ceil(solver.best_objective_bound - 1e-6))
         late, finish = divmod(least, self.price)
-        return Answer(stands, status == self.cp.OPTIMAL, Score(late, finish))
+        return Answer(stands, status == self.cp.OPTIMAL, Score(late=late, finish=finish))
 
     def _limit(self, parameters: Any) -> None:
         """Without linear relaxations and long presolves: both were measured to cost more than they give."""
