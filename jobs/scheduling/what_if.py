@@ -58,7 +58,8 @@ def with_crew(
 ) -> World:
     """Return a world with one more crew like another, on some weekdays (Monday is 0) of a span."""
     crew, new = world.crews[like], like + SECOND
-    opened = crew.open & _days(_axis(world), first, last, weekdays)
+    days = _days(_axis(world), first, last, weekdays)
+    second = replace(crew, id=new, open=crew.open & days, optional=crew.optional & days)
     works = {
         work.id: replace(
             work,
@@ -69,9 +70,7 @@ def with_crew(
         else work
         for work in world.works.values()
     }
-    return replace(
-        world, crews={**world.crews, new: replace(crew, id=new, open=opened)}, works=works
-    )
+    return replace(world, crews={**world.crews, new: second}, works=works)
 
 
 def with_machine(world: World, name: str, first: date, last: date) -> World:

@@ -17,6 +17,7 @@ from jobs.scheduling.result import Plan
 from jobs.scheduling.slots import instant
 
 from .keep import placements_of
+from .overtime import opened
 from .weather_windows import with_weather
 from .world import read_world
 
@@ -60,7 +61,7 @@ class Checkup:
     """
 
     def __init__(self, plan: models.Plan | None, now: datetime) -> None:
-        dry = read_world(now)
+        dry = opened(read_world(now), plan.overtime) if plan else read_world(now)
         if not dry.world.works:
             raise SchedulingError(
                 "There is nothing to check", remedy="add a job with something to build in it"

@@ -8,12 +8,14 @@ passages are held from start to end like machines, and its crews may change yard
 from __future__ import annotations
 
 import json
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from jobs.scheduling.errors import SchedulingError
+from jobs.scheduling.errors import NoPlan, SchedulingError
+from jobs.scheduling.ready import Ready
 from jobs.scheduling.slots import Position, SlotAxis, make_axis
 from jobs.scheduling.world import Crew, Job, Machine, Pin, Tie, Work, World
 from jobs.trade.work import Lag, Relation, Shift
@@ -71,6 +73,20 @@ SHAPES: dict[str, dict[str, type | tuple[type, ...]]] = {
     "relations": {"from": str, "to": str, "type": str, "wait_hours": (int, float)},
 }
 """What every table must have, and of which type."""
+MILLION = 1_000_000
+RANGES: dict[str, tuple[float, float]] = {
+    "slots_per_day": (1, 24),
+    "slot_hours": (0.01, 24),
+    "horizon_days": (1, 3660),
+    "tardiness_weight": (0, MILLION),
+    "capacity": (1, 1000),
+    "release_day": (0, MILLION),
+    "promise_day": (0, MILLION),
+    "weight": (0, MILLION),
+    "not_before_day": (0, MILLION),
+    "wait_hours": (-MILLION, MILLION),
+}
+"""Least and most that a number may be."""
 NAMES: dict[type | tuple[type, ...], str] = {
     str: "a text",
     int: "a whole number",
@@ -129,7 +145,7 @@ class _Reader:
 
     def fault(self, expected: str, found: object, *near: str) -> FileFaultError:
         """A fault on the first line that names everything that is near it, one after the other."""
-        line = 0
+        line = 0 if near else 1
         for name in near:
             quoted = json.dumps(name)
             later = (n for n in range(max(line - 1, 0), len(self.lines)) if quoted in self.lines[n])
@@ -157,6 +173,11 @@ class _Reader:
             )
         except SchedulingError as error:
             raise self.fault("names that the file knows", error.reason, *error.culprits) from error
+        try:
+            Ready(world)
+        except NoPlan as error:
+            expected = "relations that do not run in a ring"
+            raise self.fault(expected, error.reason, "relations", *error.culprits) from error
         return Portfolio(world, table["tardiness_weight"])
 
     def _shapes(self) -> None:
@@ -170,6 +191,15 @@ class _Reader:
                     raise self.fault(f"a table in {part}", row, part)
                 near = row.get("id") if isinstance(row.get("id"), str) else None
                 self._shape(row, shape, (part, near) if near else (part,), f"{part}[{n}].")
+            self._once(part)
+
+    def _once(self, part: str) -> None:
+        """Nothing has the name of something else of its kind."""
+        if "id" not in SHAPES[part]:
+            return
+        twice = [name for name, n in Counter(it["id"] for it in self.table[part]).items() if n > 1]
+        if twice:
+            raise self.fault(f"each id of {part} once", twice[0], part, twice[0], twice[0])
 
     def _shape(
         self,
@@ -184,11 +214,19 @@ class _Reader:
             value = row[key]
             if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
                 raise self.fault(f"{where}{key} to be {NAMES[kind]}", json.dumps(value), *near, key)
+            least, most = RANGES.get(key, (0, 0))
+            if key in RANGES and not (isinstance(value, int | float) and least <= value <= most):
+                expected = f"{where}{key} from {least:,} to {most:,}"
+                raise self.fault(expected, json.dumps(value), *near, key)
 
     def _axis(self, per_day: int) -> SlotAxis:
         hours, length = self.table["slot_start_hours"], self.table["slot_hours"]
         if len(hours) != per_day:
             raise self.fault(f"{per_day} slot_start_hours", len(hours), "slot_start_hours")
+        good = all(type(hour) in (int, float) and 0 <= hour <= 24 - length for hour in hours)
+        if not good:
+            expected = f"slot_start_hours from 0 to {24 - length:g}"
+            raise self.fault(expected, json.dumps(hours), "slot_start_hours")
         try:
             first = date.fromisoformat(self.table["start_date"])
             positions = tuple(
@@ -196,7 +234,7 @@ class _Reader:
                 for half, hour in enumerate(hours)
             )
             return make_axis(first, self.table["horizon_days"], ZoneInfo(ZONE), positions=positions)
-        except (ValueError, TypeError, SchedulingError) as error:
+        except (ValueError, OverflowError, SchedulingError) as error:
             raise self.fault(
                 "an ISO start_date and slots that follow each other", error, "start_date"
             ) from error
@@ -208,7 +246,8 @@ class _Reader:
         for day in days:
             if isinstance(day, bool) or not isinstance(day, int) or day < 0:
                 raise self.fault("days_off as numbers of days", json.dumps(day), "days_off")
-            bits &= ~(whole << (day * self.per_day))
+            if day < self.days:
+                bits &= ~(whole << (day * self.per_day))
         return bits
 
     def _crew(self, row: dict[str, Any], common: int) -> Crew:
@@ -220,7 +259,7 @@ class _Reader:
         monday = date.fromisoformat(self.table["start_date"]).weekday()
         for day in range(self.days):
             for position in week[(monday + day) % 7]:
-                if position not in range(self.per_day):
+                if isinstance(position, bool) or position not in range(self.per_day):
                     raise self.fault("positions of the day", position, "crews", row["id"])
                 bits |= 1 << (day * self.per_day + position)
         return Crew(row["id"], row["id"], bits & common & self._off(row["days_off"]))
@@ -243,9 +282,10 @@ class _Reader:
 
     def _work(self, row: dict[str, Any]) -> Work:
         counts = [*row["crews"].values(), *row["resources"].values()]
-        if not row["crews"] or any(type(n) is not int or n < 1 for n in counts):
+        if not row["crews"] or any(type(n) is not int or not 1 <= n <= MILLION for n in counts):
             found = json.dumps({"crews": row["crews"], "resources": row["resources"]})
-            raise self.fault("a crew, and whole numbers above 0", found, "activities", row["id"])
+            expected = f"a crew, and whole numbers from 1 to {MILLION:,}"
+            raise self.fault(expected, found, "activities", row["id"])
         return Work(
             row["id"],
             row["job"],

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 WALK, PROVE = 0.05, 0.7
 """Shares of the time at which the process that proves leaves lists for the solver, and comes back."""
+LARGEST = 100_000
+"""Largest duration or request that is read: larger ones are slips of the pen."""
 HEADS = ("PRECEDENCE RELATIONS", "REQUESTS/DURATIONS", "RESOURCEAVAILABILITIES")
 
 
@@ -96,8 +98,10 @@ def _check(path: Path, number: int, count: int, row: Row) -> None:
 def _check_need(path: Path, number: int, resources: int, row: Row) -> None:
     """A request row: number, mode 1, duration, units of each resource."""
     found = row.numbers
-    if found[:2] != [number, 1] or len(found) != 3 + resources:
-        expected = f"activity {number}, mode 1, a duration and {resources} requests"
+    if found[:2] != [number, 1] or len(found) != 3 + resources or max(found) > LARGEST:
+        expected = (
+            f"activity {number}, mode 1, a duration and {resources} requests, each to {LARGEST:,}"
+        )
         raise FileFaultError(path, row.line, expected, " ".join(map(str, found)))
 
 

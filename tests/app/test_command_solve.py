@@ -91,6 +91,28 @@ def test_a_project_file_is_solved_and_proven(tmp_path, capsys):
         ("   3      1     4       1", "   3      1     4", "line 13: expected activity 3, mode 1,"),
         ("1     3       1", "1     3       x", "line 12: expected whole numbers; found 2"),
         ("    2\n*", "    0\n*", "found tiny: activity 1 wants 1 of 0"),
+        ("   4        1          0\n", "   4        1          1   1\n", "line 4: expected "),
+        (
+            "1     2       1\n",
+            "1     999999999999       1\n",
+            "line 11: expected activity 1, mode 1",
+        ),
+        (
+            "   2        1          1           4\n",
+            "",
+            "expected 3 activities, as many as there are relations; found 4",
+        ),
+        (
+            "   1        1          2           2   3\n",
+            "   1        2          2           2   3\n",
+            "line 4: expected activity 1, 1 mode",
+        ),
+        (PROJECT[PROJECT.index("RESOURCE") :], "", "expected a section RESOURCEAVAILABILITIES"),
+        (
+            "  R 1\n    2\n",
+            "  R 1\n",
+            "expected rows of numbers under RESOURCEAVAILABILITIES; found none",
+        ),
     ],
 )
 def test_a_bad_project_file_is_told_by_line(tmp_path, old, new, said):
@@ -129,6 +151,27 @@ def test_a_portfolio_is_solved_in_its_own_words(tmp_path, capsys):
             lambda p: p["jobs"][0].update(weight="two"),
             "expected jobs[0].weight to be a whole number",
         ),
+        (lambda p: p.update(slot_hours=float("inf")), "expected slot_hours from 0.01 to 24"),
+        (lambda p: p.update(slot_start_hours=[7, 9, 11, 1e300]), "slot_start_hours from 0 to 22"),
+        (lambda p: p.update(slot_start_hours=[7, 8, 11, 13]), "slots that follow each other"),
+        (lambda p: p.update(horizon_days=-1), "expected horizon_days from 1 to 3,660; found -1"),
+        (lambda p: p.update(start_date="Monday"), "expected an ISO start_date"),
+        (lambda p: p.update(days_off=["May"]), "expected days_off as numbers of days"),
+        (lambda p: p["crews"].append(p["crews"][0]), "expected each id of crews once; found north"),
+        (
+            lambda p: p["resources"][0].update(capacity=10**9),
+            "resources[0].capacity from 1 to 1,000",
+        ),
+        (
+            lambda p: p["relations"][0].update(wait_hours=float("nan")),
+            "relations[0].wait_hours from",
+        ),
+        (lambda p: p["relations"][0].update(to="wash"), "expected names that the file knows"),
+        (
+            lambda p: p["relations"].append(p["relations"][0] | {"from": "set", "to": "dig"}),
+            "expected relations that do not run in a ring; found dig - set wait",
+        ),
+        (lambda p: p["activities"][0].update(crews={"north": 0}), "whole numbers from 1 to"),
     ],
 )
 def test_a_bad_portfolio_is_told_by_line(tmp_path, change, said):
@@ -138,7 +181,7 @@ def test_a_bad_portfolio_is_told_by_line(tmp_path, change, said):
     file = tmp_path / "bad.json"
     file.write_text(json.dumps(table, indent=1))
     answer = refused("solve_portfolio", file)
-    assert answer.startswith(str(file))
+    assert answer.startswith(f"{file}, line ")
     assert said in answer
 
 

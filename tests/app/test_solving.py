@@ -212,6 +212,16 @@ class TestPage:
         assert "Best so far: every promise kept; finishes at most 4 quarter days from the" in part
         assert "7 of 30 s" in part
 
+    def test_a_dead_worker_is_told_and_the_quick_builder_still_answers(self, office):
+        """It fell silent in the middle; a plan can be had all the same, and the task waits for the next one."""
+        ask(by="Ana", seconds=30)
+        silent(claim("one"))
+        client = signed_in()
+        assert "Whoever worked on it fell silent" in client.get(reverse("plan")).content.decode()
+        assert client.post(reverse("make-plan")).status_code == 302
+        assert Plan.objects.get(state=Plan.State.PROPOSED).method
+        assert Solve.objects.get().state == Solve.State.RUNNING
+
     def test_the_page_is_loaded_again_when_it_is_over(self, office):
         """The poll answers with nothing but that."""
         answer = signed_in().get(reverse("solve"), headers={"HX-Request": "true"})
