@@ -8,6 +8,7 @@ from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
+from django.db.models import Q
 
 from jobs import models
 from jobs.models.day import Cause
@@ -44,7 +45,8 @@ def say_work(phone: CrewPhone, activity: models.Activity, tap: Tap, now: datetim
         If the work is not this crew's, or cannot be logged so.
     """
     published = models.Plan.State.PUBLISHED
-    if not activity.plan_rows.filter(plan__state=published, crew=phone.crew).exists():
+    theirs = Q(crew=phone.crew) | Q(lent=phone.crew)
+    if not activity.plan_rows.filter(theirs, plan__state=published).exists():
         raise LogRefusedError(f"{activity.name} is not with {phone.crew} any more: ask the office.")
     at = _believed(tap.at, now)
     said = Said(
