@@ -10,7 +10,7 @@ from django.db.models import Count
 
 from crews.models import Crew
 from jobs.services.by_hand import OUTSIDE, SMALLEST_SHARE, HandWork
-from jobs.services.ties import MINUTES, HandLink, clock_of
+from jobs.services.ties import IN_ORDER, MINUTES, HandLink, clock_of
 
 from .crews import known_skills
 from .fields import day_field
@@ -188,6 +188,15 @@ def choose(form: forms.Form, name: str, choices: list[tuple[str, str]]) -> None:
     field = form.fields[name]
     assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared so)
     field.choices = choices
+
+
+def order_told(told: str) -> dict[str, str]:
+    """Return ``before UID`` or ``after UID`` as the form of a tie says it; nothing for anything else."""
+    way, _, other = told.partition(" ")
+    if way not in (AFTER, BEFORE):
+        return {}
+    plain = {"relation": RELATIONS[0][0], "wait": "0", "unit": "days", "most_unit": "days"}
+    return plain | {"way": way, "other": other, "why": IN_ORDER}
 
 
 def _told(row: Activity) -> dict[str, Any]:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 MINUTES = {"hours": 60, "days": 24 * 60}
 SLOTS_A_DAY = 4
+IN_ORDER = "put in this order by hand"
 
 
 class HandLink(NamedTuple):
@@ -102,6 +103,33 @@ def tie(link: HandLink, who: Who, *, lifts: Collection[str] = (), reason: str = 
     refuse_impossible(who.now, link.after.uid, before=link.before.uid)
     record("tied by hand", by=who.by, at=who.now, job=job, after=told(row))
     return row
+
+
+@transaction.atomic
+def put_before(
+    first: models.Activity,
+    then: models.Activity,
+    who: Who,
+    *,
+    lifts: Collection[str] = (),
+    reason: str = "",
+) -> models.Link:
+    """Do one work before another; the other order, if somebody put them so, is undone.
+
+    Raises
+    ------
+    Against
+        If a rule asks for the other order, or the works would wait for each other in a ring, and nobody
+        said with a reason what gives way.
+    TradeError
+        If the two are one, or not of one job.
+    """
+    link = HandLink(first, then, models.Link.Relation.FINISH_START, why=IN_ORDER)
+    _check(link)
+    other = first.job.links.filter(before=then, after=first, rule="").first()
+    if other is not None:
+        untie(other, who)
+    return tie(link, who, lifts=lifts, reason=reason)
 
 
 @transaction.atomic

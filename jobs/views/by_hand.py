@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
-from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm
+from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm, order_told
 from jobs.models import Activity, Job, Link
 from jobs.scheduling.wishes import Kind
 from jobs.services.by_hand import (
@@ -29,13 +29,21 @@ from jobs.services.conflicts import CannotAllBeKept
 from jobs.services.hands import is_by_hand
 from jobs.services.pages.by_hand import read_hand_page
 from jobs.services.pages.frame import job_head, shown_plan
-from jobs.services.ties import Against, hold_again, lift, tie, untie
+from jobs.services.ties import (
+    IN_ORDER,
+    Against,
+    hold_again,
+    lift,
+    put_before,
+    tie,
+    untie,
+)
 from jobs.trade.errors import TradeError
 
 from .fragments import answer
 
 if TYPE_CHECKING:
-    from django.http import HttpResponse
+    from django.http import HttpResponse, QueryDict
 
     from crews.access import OfficeRequest
 
@@ -112,8 +120,7 @@ def remove(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
 def by_hand(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Pin, split and tie one work, or lend it a second crew; each form posts what it does."""
     row = _row(slug, uid)
-    data = request.POST if request.method == "POST" else None
-    does = request.POST.get("does", "")
+    data, does = told_order(request)
     pins = PinForm(row, data if does == "pin" else None)
     parts = SplitForm(data if does == "split" else None)
     others = row.job.activities.filter(retired=False).order_by("order", "pk")
@@ -182,7 +189,22 @@ def _do(
         return None
     else:
         messages.success(request, KEPT)
+    if request.POST.get("back") == "activities":
+        return redirect("activities", slug=row.job.slug)
     return redirect("by-hand", slug=row.job.slug, uid=row.uid)
+
+
+def told_order(request: OfficeRequest) -> tuple[QueryDict | None, str]:
+    """Return what was posted, and what is to be done; *before* or *after* another work is a tie in words."""
+    if request.method != "POST":
+        return None, ""
+    ordered = order_told(request.POST.get("order", ""))
+    if not ordered:
+        return request.POST, request.POST.get("does", "")
+    data = request.POST.copy()
+    for name, told in ordered.items():
+        data[name] = told
+    return data, "tie"
 
 
 def _apply(request: OfficeRequest, row: Activity, form: HandForm) -> None:
@@ -195,8 +217,12 @@ def _apply(request: OfficeRequest, row: Activity, form: HandForm) -> None:
     elif isinstance(form, SplitForm):
         split(row, form.cleaned_data["share"], who, revision=seen)
     else:
-        lifts = request.POST.getlist("lifts")
-        tie(form.link(), who, lifts=lifts, reason=form.cleaned_data["reason"].strip())
+        link, lifts = form.link(), request.POST.getlist("lifts")
+        reason = form.cleaned_data["reason"].strip()
+        if link.why == IN_ORDER:
+            put_before(link.before, link.after, who, lifts=lifts, reason=reason)
+        else:
+            tie(link, who, lifts=lifts, reason=reason)
 
 
 def _row(slug: str, uid: str) -> Activity:

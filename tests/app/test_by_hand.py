@@ -10,8 +10,10 @@ from django.urls import reverse
 from crews.models import Role
 from jobs.models import Activity, HistoryEntry, Link
 from jobs.services.load_job import load_job
+from jobs.services.pages.activities import read_activities
 from jobs.services.plan_jobs import plan_jobs
 from jobs.services.takeoff import expand_job
+from jobs.services.ties import IN_ORDER
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
@@ -395,6 +397,67 @@ class TestTies:
         tie(only(job, "plant-shrubs"), only(job, "dg-path"))
         entry = HistoryEntry.objects.latest("pk")
         assert (entry.what, entry.by) == ("tied by hand", "Owner")
+
+
+class TestOrder:
+    """Earlier and later, from the list."""
+
+    def test_the_list_offers_the_neighbours_and_moves_a_work(self, job):
+        """The path after the shrubs, then before them: one tie, never two against each other."""
+        published_plan()
+        path, shrubs = only(job, "dg-path"), only(job, "plant-shrubs")
+        page = signed_in().get(reverse("activities", args=[SLUG])).content.decode()
+        assert 'name="order" value="before ' in page
+        answer = act(path, order=f"after {shrubs.uid}", back="activities")
+        assert answer.url == reverse("activities", args=[SLUG])
+        [link] = job.links.filter(rule="")
+        assert (link.before, link.after, link.lag) == (shrubs, path, 0)
+        act(path, order=f"before {shrubs.uid}")
+        [link] = job.links.filter(rule="")
+        assert (link.before, link.after) == (path, shrubs)
+        plan = placed(published_plan())
+        assert plan[path.pk][1] <= plan[shrubs.pk][0]
+
+    def test_the_rule_in_the_way_is_told_and_gives_way_to_a_reason_only(self, job):
+        """The path before its own base: told with its sentence; lifted, it stays visible."""
+        path, base = only(job, "dg-path"), only(job, "spread-base")
+        refused = act(path, order=f"before {base.uid}", back="activities")
+        page = refused.content.decode()
+        assert refused.status_code == 422
+        assert "These would wait for each other in a ring" in page
+        assert job.links.filter(rule="").count() == 0
+        lifts = [
+            f"{row.before_id}-{row.after_id}-{row.relation}"
+            for row in job.links.filter(before=base, after=path)
+        ]
+        tie(
+            path, base, way="before", why=IN_ORDER, lifts=lifts, reason="stone laid on the old base"
+        )
+        assert job.links.get(lifted=True, before=base, after=path).reason == (
+            "stone laid on the old base"
+        )
+        listed = signed_in().get(reverse("activities", args=[SLUG])).content.decode()
+        assert "stone laid on the old base" in listed
+
+    @pytest.mark.parametrize(
+        "order", ["before nobody", "sideways x", "before", "after " + "f" * 5000]
+    )
+    def test_nonsense_moves_nothing(self, job, order):
+        """Told or passed over; nothing is tied."""
+        answer = act(only(job, "dg-path"), order=order)
+        assert answer.status_code in (200, 422)
+        assert job.links.filter(rule="").count() == 0
+
+    def test_paper_and_what_is_begun_are_not_moved(self, job):
+        """Neither offered for themselves nor as a neighbour."""
+        path = only(job, "dg-path")
+        Activity.objects.filter(pk=path.pk).update(started_at=NOW, done_share=50)
+        rows = {row.uid: row for row in read_activities(job).rows}
+        assert (rows[path.uid].earlier, rows[path.uid].later) == (None, None)
+        sign_off = rows[only(job, "design-sign-off").uid]
+        assert (sign_off.earlier, sign_off.later) == (None, None)
+        told = {n.uid for row in rows.values() for n in (row.earlier, row.later) if n}
+        assert path.uid not in told
 
 
 class TestAccess:

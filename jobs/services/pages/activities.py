@@ -13,7 +13,18 @@ from .by_hand import LinkRow, OwnWork, read_by_hand
 from .frame import JobHead, job_head, local, shown_plan
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from jobs import models
+
+OUTSIDE = "outside"
+
+
+class Neighbour(NamedTuple):
+    """The work of ours before or after one in the list, which it may be done before or after instead."""
+
+    uid: str
+    name: str
 
 
 class ActivityRow(NamedTuple):
@@ -29,6 +40,8 @@ class ActivityRow(NamedTuple):
     room: str
     critical: bool
     done: str
+    earlier: Neighbour | None = None
+    later: Neighbour | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,18 +59,34 @@ def read_activities(job: models.Job) -> ActivitiesPage:
     plan = shown_plan()
     placed = {}
     if plan is not None:
-        rows = plan.rows.filter(activity__job=job).select_related("crew", "lent")
-        placed = {row.activity_id: row for row in rows}
+        planned = plan.rows.filter(activity__job=job).select_related("crew", "lent")
+        placed = {row.activity_id: row for row in planned}
     activities = sorted(
         job.activities.filter(retired=False).select_related("zone"),
         key=lambda a: (placed[a.pk].start.isoformat() if a.pk in placed else "~", a.order),
     )
     stick = yardstick()
+    rows = [_row(activity, placed.get(activity.pk), job, stick) for activity in activities]
     return ActivitiesPage(
-        job_head(job, "activities", plan),
-        tuple(_row(activity, placed.get(activity.pk), job, stick) for activity in activities),
-        *read_by_hand(job),
+        job_head(job, "activities", plan), tuple(_with_neighbours(rows)), *read_by_hand(job)
     )
+
+
+def _with_neighbours(rows: Sequence[ActivityRow]) -> Iterator[ActivityRow]:
+    """Each work of ours that is not begun with the ones before and after it in the list."""
+    movable = [row for row in rows if row.who != OUTSIDE and not row.done]
+    place = {row.uid: n for n, row in enumerate(movable)}
+    for row in rows:
+        n = place.get(row.uid)
+        if n is None:
+            yield row
+            continue
+        before = movable[n - 1] if n else None
+        after = movable[n + 1] if n + 1 < len(movable) else None
+        yield row._replace(
+            earlier=Neighbour(before.uid, before.name) if before else None,
+            later=Neighbour(after.uid, after.name) if after else None,
+        )
 
 
 def _row(
@@ -70,7 +99,7 @@ def _row(
         trade=MATERIALS[activity.material],
         quantity=stick.quantity(activity.quantity, activity.unit),
         days=spoken_days(activity.days),
-        who=crew or ("outside" if activity.detail.get("outside") else ""),
+        who=crew or (OUTSIDE if activity.detail.get("outside") else ""),
         when=say_span(local(row.start, job).date(), local(row.finish, job).date()) if row else "",
         room=_room(row, job, activity) if row else "",
         critical=bool(row and row.critical),
