@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from .world import Keepout
 
 Held = tuple[int, str, int, dict[str, str]]
-"""First slot free again, key of the sentence, the work that holds it, and values."""
+"""First slot free again, key of the sentence, the work that holds it, and values besides its name and end."""
 
 
 def shared_causes(reading: Reading, i: int) -> Iterator[Cause]:
@@ -31,6 +31,7 @@ def _longest(reading: Reading, i: int, causes: Iterable[Held]) -> Iterator[Cause
     found = max(causes, key=lambda cause: cause[0], default=None)
     if found is not None:
         bound, key, holder, values = found
+        values = {**reading.until(holder), **values}
         yield reading.cause(i, bound, key, Away(holder), **values)
 
 
@@ -50,7 +51,7 @@ def _busy(reading: Reading, i: int, crew: str) -> Iterator[Held]:
         other, last = ready.works[j], _last_before(reading, j, reading.placed[i].start)
         if last < 0:
             continue
-        values = {"crew": people.name, **reading.until(j)}
+        values = {"crew": people.name}
         if one.job != other.job:
             bound = _half_after(reading, last) + (not near(ready, i, j))
             yield bound, "crew-yard", j, {**values, "job": ready.world.jobs[other.job].name}
@@ -60,7 +61,7 @@ def _busy(reading: Reading, i: int, crew: str) -> Iterator[Held]:
 
 def _last_before(reading: Reading, j: int, slot: int) -> int:
     """Last slot before another in which a work is done; -1 if there is none."""
-    return (_worked(reading, j) & ((1 << slot) - 1)).bit_length() - 1
+    return (reading.worked(j) & ((1 << slot) - 1)).bit_length() - 1
 
 
 def _half_after(reading: Reading, slot: int) -> int:
@@ -84,7 +85,7 @@ def _machines(reading: Reading, i: int) -> Iterator[Held]:
         lasts.sort(key=lambda j: -1 if j < 0 else reading.end(j))
         last = lasts[min(units, len(lasts)) - 1]
         if last >= 0:
-            values = {"machine": machine.name, **reading.until(last)}
+            values = {"machine": machine.name}
             yield reading.end(last) + 1, "machine", last, values
 
 
@@ -107,7 +108,7 @@ def _zone(reading: Reading, i: int) -> Iterator[Held]:
 def _room(reading: Reading, i: int, key: tuple[str, ...], room: int, name: str) -> Iterator[Held]:
     for j in reading.before(i, key):
         if len(reading.during(i, key, reading.end(j))) >= room:
-            yield reading.end(j) + 1, key[0], j, {"place": name, **reading.until(j)}
+            yield reading.end(j) + 1, key[0], j, {"place": name}
 
 
 def _ways(reading: Reading, i: int) -> Iterator[Held]:
@@ -115,22 +116,14 @@ def _ways(reading: Reading, i: int) -> Iterator[Held]:
     works, start = reading.ready.works, reading.placed[i].start
     for name, share in works[i].hauls.items():
         way = reading.ready.world.places[name]
-        hauling = {j: _worked(reading, j) for j in reading.holders(i, ("way", name))}
+        hauling = {j: reading.worked(j) for j in reading.holders(i, ("way", name))}
         for j in hauling:
             slot = _last_before(reading, j, start)
             load = sum(
                 works[k].hauls[name] for k, bits in hauling.items() if bits >> max(slot, 0) & 1
             )
             if slot >= 0 and load + share > way.share:
-                yield slot + 1, "way", j, {"place": way.name, **reading.until(j)}
-
-
-def _worked(reading: Reading, j: int) -> int:
-    """Bitmap of the slots a work is done in."""
-    at = reading.placed[j]
-    first = max(at.start, 0)
-    span = ((1 << max(at.end + 1 - first, 0)) - 1) << first
-    return span & reading.ready.held(j, at).bits
+                yield slot + 1, "way", j, {"place": way.name}
 
 
 def _rests(reading: Reading, i: int) -> Iterator[Held]:

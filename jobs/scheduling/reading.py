@@ -71,6 +71,7 @@ class Reading:
     def __init__(self, ready: Ready, placed: Sequence[Placement]) -> None:
         self.ready, self.placed = ready, placed
         self.gone: frozenset[int] = frozenset()
+        self._worked: dict[int, int] = {}
         self.held: dict[Key, list[int]] = defaultdict(list)
         for i, at in enumerate(placed):
             for key in _keys(ready, i, at):
@@ -90,6 +91,15 @@ class Reading:
         return [
             j for j in self.holders(i, key) if self.placed[j].start <= slot <= self.placed[j].end
         ]
+
+    def worked(self, i: int) -> int:
+        """Bitmap of the slots a work is done in."""
+        if i not in self._worked:
+            at = self.placed[i]
+            first = max(at.start, 0)
+            span = ((1 << max(at.end + 1 - first, 0)) - 1) << first
+            self._worked[i] = span & self.ready.held(i, at).bits
+        return self._worked[i]
 
     def end(self, i: int) -> int:
         """Last slot of a work."""
