@@ -37,6 +37,21 @@ def known_skills() -> list[str]:
     return sorted({crew.skill for crew in crews if not crew.outside})
 
 
+def skill_needs() -> dict[str, str]:
+    """Return for each skill how many people its works take, least and usual: ``works take 2 to 3``."""
+    library = current_library()
+    least: dict[str, int] = {}
+    usual: dict[str, int] = {}
+    for template in library.templates.values():
+        crew = library.crews[template.crew]
+        least[crew.skill] = min(template.least, least.get(crew.skill, template.least))
+        usual[crew.skill] = max(crew.usual, usual.get(crew.skill, 0))
+    return {
+        skill: f"works take {few}" if few == usual[skill] else f"works take {few} to {usual[skill]}"
+        for skill, few in least.items()
+    }
+
+
 class CrewForm(forms.Form):
     """A crew: name, lead, people, skills, working week."""
 
@@ -49,7 +64,7 @@ class CrewForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 5}), help_text="one name a line", max_length=4000
     )
     saturdays = forms.BooleanField(
-        required=False, label="May be asked for a free Saturday where a promise would be missed"
+        required=False, label="May be asked for", help_text="where a promise would be missed"
     )
     saturday_price = forms.DecimalField(
         required=False, min_value=0, max_digits=8, decimal_places=2,
@@ -61,9 +76,10 @@ class CrewForm(forms.Form):
         if crew is not None:
             kwargs.setdefault("initial", _told(crew))
         super().__init__(*args, **{"label_suffix": "", **kwargs})
+        needs = skill_needs()
         for skill in known_skills():
             self.fields[f"skill_{skill}"] = forms.CharField(
-                label=skill, required=False, max_length=400, help_text="how many, or names"
+                label=skill, required=False, max_length=400, help_text=needs.get(skill, "")
             )
         for day in WEEKDAYS:
             self.fields[f"day_{day}"] = forms.ChoiceField(

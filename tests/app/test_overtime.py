@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.urls import reverse
 
-from crews.models import CalendarEvent, Crew
+from crews.models import CalendarEvent, Crew, TimeOff
 from jobs.models import Job, Plan
 from jobs.scheduling.replan import Way, WayOut
 from jobs.services.accept_plan import accept_plan
@@ -24,13 +24,16 @@ from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 NEW_YORK = ZoneInfo("America/New_York")
-SATURDAYS = {"2026-06-27", "2026-07-04"}
 
 
 @pytest.fixture
 def job():
-    """The small yard, promised for Monday 6 July: a day too soon without a Saturday."""
+    """The small yard, promised for Monday 6 July: a day too soon without a Saturday.
+
+    The Fourth is a Saturday and the only one of use; this company keeps it on the Friday alone.
+    """
     open_office()
+    TimeOff.objects.filter(first=date(2026, 7, 4)).delete()
     yard = small_job()
     Job.objects.update(promised_on=date(2026, 7, 6))
     return yard

@@ -261,6 +261,12 @@ class TestSkillsByName:
         assert rows == {"spray": (1, ["Ada"]), "paving": (None, [])}
         assert 'name="skill_spray" value="Ada"' in client.get(address).content.decode()
 
+    def test_least_and_usual_of_the_works_stand_beside_a_skill(self, client):
+        """Curing takes one, a pour four people."""
+        page = client.get(reverse("edit-crew", args=["stone-crew"])).content.decode()
+        concrete = page.partition('for="id_skill_concrete"')[2].partition("</label>")[0]
+        assert "works take 1 to 4" in concrete
+
     @pytest.mark.parametrize("told", ["Cy", "Ada, Cy", "0", "-1", "3", "9" * 300, "²", "<b>"])
     def test_nobody_unknown(self, client, told):
         """A name that is not of the crew, a number that is none."""

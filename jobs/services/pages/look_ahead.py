@@ -175,15 +175,15 @@ def _folded(days: Sequence[date], n: int) -> bool:
 
 def _crew_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date) -> Iterator[Row]:
     for slug, crew in hours.crews.items():
-        most = max(crew.people, default=0)
+        most, wanted = max(crew.people, default=0), taken.get(("crew", slug), {})
         notes = {}
         for day in days:
             n = (day - first).days
             if not crew.masks[n]:
-                notes[day] = "off"
+                notes[day] = "asked for" if day in wanted and crew.optional[n] else "off"
             elif crew.people[n] < most:
                 notes[day] = f"{crew.people[n]} of {most} people"
-        cells = _cells(taken.get(("crew", slug), {}), notes, days)
+        cells = _cells(wanted, notes, days)
         yield Row(crew.name, f"{most} people" if most else "", tuple(cells))
 
 
