@@ -47,8 +47,12 @@ def pytest_configure() -> None:
     django_settings.EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark every test by the folder it stands in, and those for both databases."""
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Mark every test by the folder it stands in, and those for both databases; slow ones by request."""
+    if "slow" not in config.option.markexpr:
+        slow = [item for item in items if item.get_closest_marker("slow")]
+        config.hook.pytest_deselected(items=slow)
+        items[:] = [item for item in items if item not in slow]
     for item in items:
         if item.path.stem in ON_BOTH_DATABASES:
             item.add_marker("postgres")

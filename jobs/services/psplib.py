@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.budget import Budget
 
-WALK, PROVE = 0.05, 0.7
-"""Shares of the time at which the process that proves leaves lists for the solver, and comes back."""
+WALK, ABOVE, BELOW = 0.05, 0.4, 0.75
+"""Shares of the time at which the process that proves leaves lists for the solver, lets it raise bounds
+instead of finding better schedules, and comes back to lists."""
 LARGEST = 100_000
 """Largest duration or request that is read: larger ones are slips of the pen."""
 HEADS = ("PRECEDENCE RELATIONS", "REQUESTS/DURATIONS", "RESOURCEAVAILABILITIES")
@@ -208,7 +209,7 @@ def run_child(project: Project, until: float, seed: int, proves: bool, out: Conn
     if proves:
         walk.run(budget.part(WALK), found)
         if walk.length > least:
-            _prove(walk, budget.part(PROVE), seed, out)
+            _prove(walk, budget, seed, out)
     walk.run(budget, found)
 
 
@@ -216,8 +217,14 @@ def _prove(walk: Walk, budget: Budget, seed: int, out: Connection) -> None:
     """Let the solver try to prove that nothing is better, or find what is."""
     from jobs.scheduling.levelling import solve_project  # noqa: PLC0415 (not in the parent)
 
-    outcome = solve_project(
-        walk.project, walk.best, budget, seed=seed, told=lambda *found: out.send(found)
-    )
-    out.send((outcome.starts, outcome.bound))
-    walk.take(outcome.starts)
+    for until in (ABOVE, BELOW):
+        outcome = solve_project(
+            walk.project,
+            walk.best,
+            budget.part(until),
+            seed=seed,
+            below=until == BELOW,
+            told=lambda *found: out.send(found),
+        )
+        out.send((outcome.starts, outcome.bound))
+        walk.take(outcome.starts)

@@ -75,12 +75,16 @@ def solve_project(
     budget: Budget,
     *,
     seed: int,
+    below: bool = False,
     told: Callable[[list[int] | None, int], None] | None = None,
 ) -> Outcome:
     """Solve a whole project from a schedule; never worse than that.
 
     Parameters
     ----------
+    below
+        Raise the bound until it is met, instead of finding better schedules until none is left: each proves
+        what the other leaves open.
     told
         Of each better schedule, and of each better bound (then without one).
     """
@@ -89,6 +93,8 @@ def solve_project(
     made = _Model(cp_model, project, hint, makespan(project, hint))
     solver = cp_model.CpSolver()
     _limit(solver.parameters, budget, seed)
+    solver.parameters.optimize_with_core = below
+    solver.parameters.use_overload_checker_in_cumulative = below
     if told is not None:
         solver.best_bound_callback = lambda bound: told(None, _whole(bound))
     status = solver.solve(made.model, _watcher(cp_model, made, budget, told))
@@ -99,12 +105,10 @@ def solve_project(
 
 
 def _limit(parameters: Any, budget: Budget, seed: int) -> None:
-    """Bounds from below, without linear relaxations: both were measured to prove more, sooner."""
+    """One worker, and no linear relaxations: without them it was measured to prove more, sooner."""
     parameters.num_workers = 1
     parameters.random_seed = seed
     parameters.linearization_level = 0
-    parameters.optimize_with_core = True
-    parameters.use_overload_checker_in_cumulative = True
     left = budget.seconds()
     if left is None:
         parameters.max_deterministic_time = WORK
