@@ -13,7 +13,10 @@ from jobs.models import LostTime, Plan
 
 SLUG = "3-finch-street"
 PHONE = {"width": 390, "height": 844}
-PAGES = ("/storm/", "/storm/told/", f"/jobs/{SLUG}/day/", f"/jobs/{SLUG}/moved/")
+PAGES = (
+    "/storm/", "/storm/told/", "/evening/", "/happened/pause/", "/happened/failed/work/",
+    f"/jobs/{SLUG}/changes/", f"/jobs/{SLUG}/day/", f"/jobs/{SLUG}/moved/",
+)  # fmt: skip
 
 
 def first_day() -> date:
