@@ -164,7 +164,7 @@ class TestQueries:
         [
             ("job", 19),
             ("sheet", 20),
-            ("job-health", 48),
+            ("job-health", 49),
             ("activities", 11),
             ("numbers", 13),
             ("record", 7),
