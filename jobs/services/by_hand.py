@@ -15,7 +15,7 @@ from jobs.trade.errors import TradeError
 from jobs.trade.work import Shift, Tread
 
 from .conflicts import refuse_impossible
-from .hands import HAND, is_by_hand, parts_by_root
+from .hands import HAND, OWN, is_by_hand, parts_by_root, whole_of
 from .history import record
 from .library import library_for
 from .takeoff import expand_job
@@ -83,6 +83,8 @@ def change_work(row: models.Activity, work: HandWork, who: Who, *, revision: int
     before = told(row)
     fill(row, work)
     row.save()
+    expand_job(row.job, by=who.by, now=who.now)
+    row.refresh_from_db()
     record(
         "work changed by hand", by=who.by, at=who.now, job=row.job, before=before, after=told(row)
     )
@@ -97,12 +99,15 @@ def remove_work(row: models.Activity, who: Who) -> None:
     TradeError
         If it is under way.
     """
-    if row.started_at is not None:
-        raise TradeError(f"{row.name} is under way", remedy="let it finish, or log it as done")
+    whole = [row, *row.parts.all()]
+    for part in whole:
+        if part.started_at is not None:
+            raise TradeError(f"{part.name} is under way", remedy="let it finish, or log it as done")
     before = told(row)
-    if models.PlanRow.objects.filter(activity=row).exists():
-        row.retired = True
-        row.save()
+    if models.PlanRow.objects.filter(activity__in=whole).exists():
+        for part in whole:
+            part.retired = True
+            part.save()
     else:
         row.delete()
     expand_job(row.job, by=who.by, now=who.now)
@@ -124,6 +129,8 @@ def split(row: models.Activity, share: int, who: Who, *, revision: int) -> model
     reason = why_whole(row)
     if reason:
         raise TradeError(reason, remedy="leave it whole")
+    if is_by_hand(row) and row.part_of_id is None:
+        row.detail = row.detail | {OWN: whole_of(row)}
     first = round(row.share * share / 100)
     if min(first, row.share - first) < SMALLEST_SHARE:
         raise TradeError(
@@ -226,8 +233,6 @@ def why_whole(row: models.Activity) -> str:
     """Return why a work cannot be split, empty if it can."""
     if row.started_at is not None:
         return f"{row.name} is under way"
-    if is_by_hand(row) and row.part_of_id is None:
-        return f"{row.name} is a work of your own: shorten it and add another one"
     if row.extra:
         return f"{row.name} came on top of the work"
     if row.detail.get("one_go"):
@@ -285,6 +290,7 @@ def fill(row: models.Activity, work: HandWork) -> None:
         "sign": "",
         "cautions": [],
         "milestone": "",
+        OWN: {"name": work.name, "days": f"{work.days.normalize():f}"},
     }
 
 

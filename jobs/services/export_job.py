@@ -14,7 +14,7 @@ import tomli_w
 
 from jobs.trade.units import INCH, say_feet
 
-from .hands import HAND, is_by_hand, parts_by_root
+from .hands import HAND, is_by_hand, parts_by_root, whole_of
 from .naming import matching
 from .releases import releases_by_pour
 from .takeoff import built_items
@@ -136,11 +136,12 @@ class _Writer:
     def works(self) -> Iterable[Table]:
         for row in self.activities:
             if is_by_hand(row) and row.part_of_id is None and row.zone is not None:
+                whole = whole_of(row)
                 yield _told(
-                    name=row.name,
+                    name=whole["name"],
                     where=row.zone.name,
                     skill=row.skill,
-                    days=float(row.days),
+                    days=float(whole["days"]),
                     people=row.people,
                     id=row.key.removeprefix(HAND),
                 )
@@ -150,8 +151,13 @@ class _Writer:
         cut = [row for row in self.activities if not row.extra]
         for root_pk, parts in parts_by_root(cut).items():
             root = next(row for row in whole if row.pk == root_pk)
+            named = (
+                {"activity": whole_of(root)["name"]}
+                if is_by_hand(root)
+                else self._named(root, "activity", among=whole)
+            )
             yield _told(
-                **self._named(root, "activity", among=whole),
+                **named,
                 shares=[root.share, *(part.share for part in parts)],
                 ids=[part.key.removeprefix(HAND) for part in parts],
             )

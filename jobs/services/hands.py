@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 HAND = "hand/"
+OWN = "own"
+"""Where a work of one's own keeps what was told of the whole of it."""
 SPLIT = "split"
 AGAIN, MORE = models.Activity.Extra.AGAIN, models.Activity.Extra.MORE
 CHAINED = {"": SPLIT, AGAIN: "again", MORE: "more"}
@@ -52,6 +54,28 @@ def parts_by_root(rows: Iterable[models.Activity]) -> dict[int, list[models.Acti
     for parts in found.values():
         parts.sort(key=lambda part: (part.detail.get("part", 0), part.pk))
     return found
+
+
+def whole_of(row: models.Activity) -> dict[str, str]:
+    """Return name and days of a whole work of one's own, as somebody told them, split or not."""
+    told: dict[str, str] = row.detail.get(OWN, {})
+    return {"name": row.name, "days": f"{row.days.normalize():f}"} | told
+
+
+def own_values(row: models.Activity) -> dict[str, Any]:
+    """Return a whole work of one's own as an expansion would tell it."""
+    whole = whole_of(row)
+    days = Decimal(whole["days"]).quantize(THOUSANDTH)
+    return {
+        "name": whole["name"],
+        "quantity": days,
+        "days_low": days,
+        "days": days,
+        "days_high": days,
+        "template": row.template,
+        "detail": {key: told for key, told in row.detail.items() if key != "part"},
+        "retired": False,
+    }
 
 
 def told_to_parts(

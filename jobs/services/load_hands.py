@@ -35,6 +35,7 @@ def load_hands(job: models.Job, file: JobFile, *, by: str, now: datetime) -> lis
     hands = _Hands(job, file)
     hands.read()
     hands.works()
+    hands.read()
     hands.splits()
     hands.extras()
     if any(file.rows(table) for table in ("work", "split", "extra")):

@@ -20,11 +20,20 @@ from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, PassageIn, Yard, ZoneIn
 
 from .detail import to_detail
-from .hands import is_by_hand, loose_hands, parts_by_root, put_by, through_parts, told_to_parts
+from .hands import (
+    OWN,
+    is_by_hand,
+    loose_hands,
+    own_values,
+    parts_by_root,
+    put_by,
+    through_parts,
+    told_to_parts,
+)
 from .library import adopt_newest, library_for
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import datetime
 
     from jobs.trade.scope import Expansion
@@ -159,11 +168,22 @@ class _Keeper:
         own = [row for row in rows.values() if is_by_hand(row) and row.part_of_id is None]
         mine = [one for row in own for one in (row, *parts.get(row.pk, ()))]
         keys |= {one.key for one in mine if not put_by(one)}
+        changed += [one for row in own if not row.retired for one in self._own(row, parts)]
         gone = [row for key, row in rows.items() if key not in keys and not row.retired]
         changed += self._drop(gone)
         models.Activity.objects.bulk_update(changed, [*FIELDS, "revision", "modified"])
         models.Activity.objects.bulk_create(added)
         return {row.key: row for row in [*rows.values(), *added] if row.key in keys}
+
+    def _own(
+        self, row: models.Activity, parts: Mapping[int, Sequence[models.Activity]]
+    ) -> Iterable[models.Activity]:
+        """A work of one's own and its parts, where they are not what was told of the whole."""
+        split = [row, *(part for part in parts.get(row.pk, ()) if not put_by(part))]
+        if OWN in row.detail:
+            for part, told in told_to_parts(own_values(row), split):
+                if any(getattr(part, name) != value for name, value in told.items()):
+                    yield self._changed(part, told)
 
     def _fresh(self, key: str, values: Mapping[str, Any]) -> models.Activity:
         """A new row; its uid follows from job and key, so that a job read in again keeps it."""

@@ -9,6 +9,8 @@ from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import Activity, HistoryEntry, Link
+from jobs.services.by_hand import HandWork, Who, add_work, change_work
+from jobs.services.export_job import export_job
 from jobs.services.load_job import load_job
 from jobs.services.pages.activities import read_activities
 from jobs.services.plan_jobs import plan_jobs
@@ -241,6 +243,67 @@ class TestSplit:
         act(path, does="split", share="5")
         path.refresh_from_db()
         assert "less than a twentieth" in act(path, does="split", share="50").content.decode()
+
+
+class TestSplitOwn:
+    """A work of one's own is split like any other."""
+
+    @pytest.fixture
+    def gate(self, job):
+        """Four days of hanging a gate."""
+        work = HandWork("Hang the gate", job.zones.get(slug="bed"), "labour", Decimal(4), 2)
+        return add_work(job, work, Who("test", NOW))
+
+    def test_its_days_are_shared_and_its_parts_follow_each_other(self, job, gate):
+        """A quarter first: one day and three; the clean-up waits for the last part."""
+        act(gate, does="split", share="25")
+        first, rest = job.activities.filter(name__startswith="Hang the gate").order_by(
+            "detail__part"
+        )
+        assert [(row.name, row.days) for row in (first, rest)] == [
+            ("Hang the gate (1 of 2)", 1), ("Hang the gate (2 of 2)", 3),
+        ]  # fmt: skip
+        assert first.uid == gate.uid
+        again(job)
+        ends = {link.after.template for link in rest.links_out.all()}
+        assert "clean-up" in ends
+        plan = placed(published_plan())
+        assert plan[first.pk][1] <= plan[rest.pk][0]
+
+    def test_a_change_of_the_whole_goes_to_its_parts(self, job, gate):
+        """Eight days now, renamed: two and six."""
+        act(gate, does="split", share="25")
+        gate.refresh_from_db()
+        work = HandWork("Build the gate", gate.zone, "labour", Decimal(8), 2)
+        change_work(gate, work, Who("test", NOW), revision=gate.revision)
+        rows = job.activities.filter(name__startswith="Build the gate").order_by("detail__part")
+        assert [row.days for row in rows] == [2, 6]
+
+    def test_put_together_again_it_is_what_it_was(self, job, gate):
+        """Name and days, and no part is left."""
+        act(gate, does="split", share="25")
+        part = job.activities.get(part_of=gate)
+        signed_in().post(reverse("remove-work", args=[SLUG, part.uid]))
+        gate.refresh_from_db()
+        assert (gate.name, gate.days, gate.share) == ("Hang the gate", 4, 100)
+        assert job.activities.filter(part_of=gate, retired=False).count() == 0
+
+    def test_taken_out_it_takes_its_parts_along(self, job, gate):
+        """Planned or not."""
+        act(gate, does="split", share="50")
+        published_plan()
+        signed_in().post(reverse("remove-work", args=[SLUG, gate.uid]))
+        rows = job.activities.filter(name__startswith="Hang the gate")
+        assert [row.retired for row in rows] == [True, True]
+
+    def test_out_and_in_again_it_is_the_same(self, job, gate):
+        """Through a job file."""
+        act(gate, does="split", share="25")
+        text = export_job(job)
+        before = list(job.activities.values_list("uid", "name", "days", "share").order_by("uid"))
+        again_job = load_job(text, by="test", now=NOW)
+        after = again_job.activities.values_list("uid", "name", "days", "share").order_by("uid")
+        assert list(after) == before
 
 
 class TestPins:
