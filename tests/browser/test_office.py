@@ -38,6 +38,10 @@ PAGES = {
     "library": "/library/?q=concrete",
     "kind of work": "/library/pour-slab/",
     "wait": "/library/waits/W-cure/",
+    "health": "/plan/health/",
+    "health of a job": f"/jobs/{SLUG}/health/",
+    "sooner": f"/jobs/{SLUG}/sooner/",
+    "what if": "/what-if/?change=saturdays&subject=&first=2026-06-22&last=2026-07-31",
 }
 PHONE = {"width": 390, "height": 844}
 
