@@ -169,22 +169,23 @@ def write_line(
     LogRefusedError
         If the day is yet to come.
     """
-    before = models.DayLog.objects.filter(client=told.client).first()
-    if before is not None:
-        return before, False
     by, now = account
     check_day(told.job, told.day, now)
-    line = models.DayLog.objects.create(
+    line, new = models.DayLog.objects.get_or_create(
         client=told.client,
-        job=told.job,
-        day=told.day,
-        kind=kind,
-        note=told.note.strip(),
-        by=by,
-        device_at=told.at,
-        server_at=now,
-        **values,
+        defaults={
+            "job": told.job,
+            "day": told.day,
+            "kind": kind,
+            "note": told.note.strip(),
+            "by": by,
+            "device_at": told.at,
+            "server_at": now,
+        }
+        | values,
     )
+    if not new:
+        return line, False
     record("day log", by=by, at=now, job=told.job, after={"said": say_line(line)})
     return line, True
 
