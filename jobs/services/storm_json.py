@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 from jobs.scheduling.replan import NoWay, WayOut
 from jobs.scheduling.upset import elsewhere
 
+from .money import read_prices
+
 if TYPE_CHECKING:
     from jobs import models
     from jobs.scheduling.result import Placement
@@ -58,7 +60,7 @@ def lines_as_json(weather: Weather, found: WayOut) -> dict[str, Any]:
             {"machine": it.machine, "job": jobs[it.job].slug, "days": it.days}
             for it in lines.rentals
         ],
-        "money": lines.money,
+        "money": read_prices().more(weather, found),
     }
 
 

@@ -17,6 +17,7 @@ from jobs.models import Job, Plan
 from jobs.scheduling.replan import Way, WayOut
 from jobs.services.accept_plan import accept_plan
 from jobs.services.accept_storm import undo
+from jobs.services.money import read_prices, say_money
 from jobs.services.plan_jobs import plan_jobs
 from jobs.services.storm import answer_better, read_storm
 from jobs.services.world import read_world
@@ -126,6 +127,8 @@ def test_on_promise_may_ask_and_no_overtime_may_not(job):
     promise = found[Way.ON_PROMISE]
     assert isinstance(promise.found, WayOut)
     assert len(promise.found.lines.saturdays) == 1
+    assert read_prices().more(read_storm(NOW), promise.found) == 300
+    assert say_money(300) == "about $300 more"
     calm = found[Way.STEADY].found
     assert isinstance(calm, WayOut)
     assert calm.lines.saturdays == ()

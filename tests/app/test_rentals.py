@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from crews.models import Machine
 from jobs.models import HistoryEntry, Job, Plan, PlanRow
+from jobs.services.money import say_money
 from jobs.services.rentals import rentals_of, total
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
@@ -153,3 +154,34 @@ def test_nothing_on_hire_before_a_plan():
     Machine.objects.update(rented=True)
     assert rentals_of(None) == ()
     assert signed_in().get(reverse("machines")).status_code == 200
+
+
+def test_a_way_out_says_about_how_much_more_it_costs(plan):
+    """Rained out on the day before the machine comes: the page tells the difference in dollars."""
+    rental = rentals_of(plan)[0]
+    day = (rental.hire.first - timedelta(days=1)).isoformat()
+    client = signed_in()
+    lost = {"when": "range", "first": day, "last": day, "whom": "all", "cause": "rain"}
+    client.post(reverse("storm-lose"), lost)
+    page = client.get(reverse("storm")).content.decode()
+    assert "no prices to reckon with" not in page
+    assert "about the same" in page or "about $" in page
+    machine = rented()
+    machine.day_price = None
+    machine.save()
+    client.post(reverse("storm-ask"))
+    assert "no prices to reckon with" in client.get(reverse("storm")).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("dollars", "words"),
+    [
+        (None, "no prices to reckon with"),
+        (0, "about the same"),
+        (1225, "about $1,225 more"),
+        (-400, "about $400 less"),
+    ],
+)
+def test_a_difference_in_words(dollars, words):
+    """More, less, the same, or unknown."""
+    assert say_money(dollars) == words

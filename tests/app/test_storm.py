@@ -42,7 +42,7 @@ from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 BY = "test"
-HOLIDAYS = 2
+HOLIDAYS = 3
 """Days off of the whole company, written with it."""
 EASTERN = ZoneInfo("America/New_York")
 

@@ -11,6 +11,7 @@ from jobs.scheduling.replan import AT_ONCE, NoWay, Way, WayOut
 from jobs.scheduling.upset import elsewhere
 from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.lose_days import say_lost
+from jobs.services.money import Prices, read_prices, say_money
 from jobs.services.speech import say_day, say_span
 from jobs.services.storm import NothingPublishedError, found_before, offered_before, read_storm
 from jobs.services.terms import at_odds, may_be_pinned, say_term
@@ -88,6 +89,7 @@ class Column:
     crew_days: int
     saturdays: str
     rentals: str
+    money: str
     moves: tuple[Moving, ...]
     more: int
 
@@ -116,6 +118,7 @@ def read_storm_page(now: datetime) -> StormPage:
     except NothingPublishedError:
         return StormPage(None, said)
     columns, sentences, ways = [], [], set()
+    prices = read_prices()
     for row in _in_turn(offered_before(weather)):
         ways.add(row.way)
         try:
@@ -125,7 +128,7 @@ def read_storm_page(now: datetime) -> StormPage:
         if isinstance(found, NoWay):
             sentences.append(_no_way(found))
         else:
-            columns.append(_column(weather, row, found))
+            columns.append(_column(weather, row, found, prices))
     return StormPage(
         published=weather.published,
         said=said,
@@ -180,7 +183,7 @@ def _no_way(found: NoWay) -> str:
     return f"{title} gives no plan: {found.reason}."
 
 
-def _column(weather: Weather, row: models.Answer, found: WayOut) -> Column:
+def _column(weather: Weather, row: models.Answer, found: WayOut, prices: Prices) -> Column:
     lines = found.lines
     title, note = TITLES[found.way]
     jobs = weather.planning.jobs
@@ -207,6 +210,7 @@ def _column(weather: Weather, row: models.Answer, found: WayOut) -> Column:
             for it in lines.rentals
         )
         or "none",
+        money=say_money(prices.more(weather, found)),
         moves=tuple(_told(weather, found, moves[:MOVES_SHOWN])),
         more=max(0, len(moves) - MOVES_SHOWN),
     )
