@@ -215,13 +215,14 @@ if _flag("PROXY"):
 if mail := os.environ.get("EMAIL_URL"):
     _mail = urlsplit(mail)
     EMAIL_HOST = _mail.hostname or "localhost"
-    EMAIL_PORT = _mail.port or 25
+    EMAIL_PORT = _mail.port or {"smtps": 465, "smtp+tls": 587}.get(_mail.scheme, 25)
     EMAIL_HOST_USER = unquote(_mail.username or "")
     EMAIL_HOST_PASSWORD = unquote(_mail.password or "")
     EMAIL_TIMEOUT = 20
     if "@" in EMAIL_HOST_USER:
         DEFAULT_FROM_EMAIL = EMAIL_HOST_USER
-    EMAIL_USE_TLS = _mail.scheme == "smtps"
+    EMAIL_USE_SSL = _mail.scheme == "smtps"
+    EMAIL_USE_TLS = _mail.scheme == "smtp+tls"
 else:
     EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
 

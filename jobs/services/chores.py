@@ -15,6 +15,7 @@ from .backup import BackupError, keep_nightly
 from .evening import is_due, may_send, send_evening
 from .forecast import refresh
 from .outlook import say_daily_outlook
+from .photos import sweep
 from .world import open_jobs
 
 if TYPE_CHECKING:
@@ -48,9 +49,9 @@ def _odds(now: datetime) -> None:
 
 
 def _nightly_backup(now: datetime) -> None:
-    """Keep a backup of every night; a demo needs none."""
-    if not clock.pretends(models.Company.objects.first()):
-        keep_nightly(now)
+    """Sweep out lost photos and keep a backup, once a night; a demo needs none."""
+    if not clock.pretends(models.Company.objects.first()) and keep_nightly(now) is not None:
+        sweep(now)
 
 
 def _evening(now: datetime) -> None:

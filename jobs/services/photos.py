@@ -10,6 +10,7 @@ import io
 import os
 import warnings
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
@@ -33,6 +34,8 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 LARGE, SMALL = 1600, 400
 """Longest edges in pixels."""
 QUALITY = 80
+LEFT_ALONE = timedelta(days=1)
+"""Age from which a file without a photo is swept out; a younger one may be about to get its row."""
 UNREADABLE = "This is no picture that can be read: send a JPEG, PNG or WebP."
 
 
@@ -85,6 +88,18 @@ def forget(photo: models.Photo) -> None:
         path_of(photo, small=small).unlink(missing_ok=True)
     photo.gone = True
     photo.save(update_fields=["gone"])
+
+
+def sweep(now: datetime) -> int:
+    """Delete files a day old that no photo of the log knows, left by jobs that are gone; return how many."""
+    known = models.Photo.objects.filter(gone=False).select_related("line__job")
+    kept = {path_of(photo, small=small) for photo in known for small in (False, True)}
+    late = (now - LEFT_ALONE).timestamp()
+    files = (Path(settings.MEDIA_ROOT) / "photos").glob("*/*")
+    lost = [file for file in files if file not in kept and file.stat().st_mtime < late]
+    for file in lost:
+        file.unlink(missing_ok=True)
+    return len(lost)
 
 
 def read_picture(file: BinaryIO) -> tuple[Image.Image, Image.Image]:

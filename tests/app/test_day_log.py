@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid4
 
 import pytest
@@ -243,6 +243,16 @@ class TestPhotos:
         with pytest.raises(LogRefusedError):
             log_photo(shot(job, b"no picture"), by=BY, now=NOW)
         assert (DayLog.objects.count(), Photo.objects.count()) == (0, 0)
+
+    def test_files_that_no_photo_knows_are_swept_out(self, job):
+        """Once they are a day old: a younger one may be about to get its row."""
+        kept = path_of(log_photo(shot(job, picture()), by=BY, now=NOW).photo)
+        lost = kept.with_name("left-by-a-job-that-is-gone.jpg")
+        lost.write_bytes(b"x")
+        written = lost.stat().st_mtime
+        for hours, gone in ((23, 0), (25, 1)):
+            assert photos.sweep(datetime.fromtimestamp(written + hours * 3600, tz=UTC)) == gone
+        assert (lost.exists(), kept.exists()) == (False, True)
 
     def test_a_day_has_a_bound(self, job, monkeypatch):
         """The third is one too many where two are enough; sent again, the first is still there."""
