@@ -190,3 +190,19 @@ def test_every_other_row_tells_where_it_is_from(section):
 def source_codes(section, key):
     """The codes of a row's source, each once."""
     return list(dict.fromkeys(row_of(LIBRARY, section, key).source.split("; ")))
+
+
+def test_every_table_plans_look_things_up_in_is_shown_with_its_source():
+    """Loads on slabs, trees, ways of pouring, soils, gates, wire: each row, and found by its words."""
+    groups = {group.word: group.rows for group in read_library_page().facts}
+    tables = (
+        LIBRARY.loads, LIBRARY.trees, LIBRARY.placings, LIBRARY.soils, LIBRARY.gates, LIBRARY.covers,
+    )  # fmt: skip
+    assert [len(rows) for rows in groups.values()] == [len(table) for table in tables]
+    assert all(row.told and row.source for rows in groups.values() for row in rows)
+    [group] = read_library_page("foot 24 hours").facts
+    assert group.rows == (
+        ("People on foot", "not before 24 hours, 48 hours below 50 °F", "common practice"),
+    )
+    told = {row.name: row.told for row in groups["On a new slab"]}
+    assert told["Stand-on loader on plywood"] == "not before 7 days and 75% of its strength, both"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.drawing.marks import MATERIALS
 from jobs.services.library import current_library
+from jobs.services.library_tables import FactGroup, fact_groups
 from jobs.services.library_words import pace_words, wait_words, weather_limits
 from jobs.services.own_words import row_name
 from jobs.trade.library import Rule, WeatherClass
@@ -83,6 +84,7 @@ class LibraryPage:
     groups: tuple[TradeGroup, ...]
     waits: tuple[WaitRow, ...]
     others: tuple[EntryGroup, ...]
+    facts: tuple[FactGroup, ...]
     found: int
     templates: int
     rules: int
@@ -102,6 +104,7 @@ def read_library_page(query: str = "") -> LibraryPage:
         groups=_groups(found, library),
         waits=tuple(WaitRow(w.key, w.name, wait_words(w), w.why) for w in waits),
         others=tuple(_others(words)),
+        facts=tuple(_facts(words)),
         found=len(found),
         templates=len(library.templates),
         rules=len(library.rules),
@@ -127,6 +130,18 @@ def _others(words: list[str]) -> Iterator[EntryGroup]:
         )
         if rows:
             yield EntryGroup(word, rows)
+
+
+def _facts(words: list[str]) -> Iterator[FactGroup]:
+    """The tables of facts, or their rows that are looked for."""
+    for group in fact_groups(current_library()):
+        rows = tuple(
+            row
+            for row in group.rows
+            if _has(f"{group.word} {row.name} {row.told}".casefold(), words)
+        )
+        if rows:
+            yield FactGroup(group.word, rows)
 
 
 @cache
