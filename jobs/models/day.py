@@ -80,6 +80,8 @@ class LostTime(Stamped):
         "self", on_delete=models.CASCADE, null=True, blank=True, related_name="drying"
     )
     """The rain after which this ground dries."""
+    sky = models.JSONField(default=dict, blank=True)
+    """What the forecast on file said, by uid of the yard and day, with its source and hour."""
     by = models.CharField(max_length=120)
     at = models.DateTimeField()
     taken_back_at = models.DateTimeField(null=True, blank=True)

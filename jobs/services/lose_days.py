@@ -18,6 +18,7 @@ from jobs.trade.work import Shift
 
 from .hazards import dryout_of
 from .history import record
+from .sky_on_file import sky_of
 from .speech import say_day, say_span, say_time
 from .world import open_jobs
 
@@ -87,7 +88,7 @@ def lose_days(lost: Lost, *, by: str, now: datetime) -> list[models.LostTime]:
     list of LostTime
         The loss first, then one row for each yard whose ground stays wet.
     """
-    row = models.LostTime.objects.create(
+    row = models.LostTime(
         first=lost.first,
         last=lost.last,
         first_slots=ALL_DAY & ~((1 << (lost.from_slot - 1)) - 1),
@@ -100,6 +101,8 @@ def lose_days(lost: Lost, *, by: str, now: datetime) -> list[models.LostTime]:
         by=by,
         at=now,
     )
+    row.sky = sky_of(row, [lost.job] if lost.job else open_jobs(), now)
+    row.save()
     record("time lost", by=by, at=now, job=lost.job, after={"lost": say_lost(row)})
     whole = lost.crew is None and lost.activity is None
     drying = list(_drying(row, now)) if lost.cause == Cause.RAIN and whole else []

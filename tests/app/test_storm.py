@@ -30,6 +30,7 @@ from jobs.models.day import ALL_DAY
 from jobs.scheduling.replan import Way
 from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.accept_storm import accept_answer, undo
+from jobs.services.forecast import keep_answer
 from jobs.services.late import come_later, out, take_back_change
 from jobs.services.log_day import LogRefusedError, Said, log_day
 from jobs.services.lose_days import Lost, dry_at, lose_days, say_lost, take_back
@@ -38,6 +39,7 @@ from jobs.services.pages.homeowner import read_homeowner
 from jobs.services.pages.moved import read_ledger, read_moved
 from jobs.services.revision import world_revision
 from jobs.services.storm import NothingPublishedError, answer_at_once, answer_better, read_storm
+from tests.app.test_weather_windows import week
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
@@ -314,6 +316,26 @@ class TestMoved:
         lose_days(Lost(thursday, thursday, rain_in=Decimal("0.5")), by=BY, now=NOW)
         told = [day.day for day in read_moved(job, NOW.date()).weather]
         assert told == ["Thu 25 Jun 2026", "Fri 26 Jun 2026", "Mon 29 Jun 2026"]
+
+    def test_what_the_forecast_said_of_a_lost_day_is_kept_with_its_source_and_hour(self, job):
+        """12 mm at 9 in 10 were forecast for Thursday; a later reading does not change what was on file."""
+        day = date(2026, 6, 18)
+        job.latitude, job.longitude = Decimal("35.6"), Decimal("-82.55")
+        job.save()
+        keep_answer(job, week(day), NOW)
+        lose_days(Lost(day, day, rain_in=Decimal("0.7")), by=BY, now=NOW)
+        keep_answer(job, week(), NOW + timedelta(hours=6))
+        told = read_moved(job, NOW.date()).weather[0]
+        assert told.day == "Thu 18 Jun 2026"
+        assert told.sky == (
+            "0.7 in of rain in all, as test said; forecast of Tue 16 Jun 2026 6:00 pm: "
+            "90 % chance of rain, 0.47 in (Forecast: US National Weather Service, public domain)"
+        )
+
+    def test_a_lost_day_without_a_forecast_says_so(self, job):
+        """Nothing is made up."""
+        rain(1)
+        assert read_moved(job, NOW.date()).weather[0].sky == "no forecast on file"
 
     def test_undo_brings_the_ledger_back_to_nothing(self, job):
         """What the storm moved, undoing moves back."""

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import json
+import os
 import sqlite3
+import subprocess
+import sys
 from datetime import timedelta
 from threading import Barrier, Thread
 
@@ -24,6 +28,10 @@ from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in
 
 BY = "test"
 TOGETHER = 20
+KILLS = int(os.environ.get("KILLS", "3"))
+"""Times a process is killed; ``KILLS=50`` for the long run."""
+PROCESSES = int(os.environ.get("PROCESSES", "4"))
+"""Processes that accept at once; ``PROCESSES=20`` for the long run, twenty threads do so here."""
 
 
 def rained_out():
@@ -108,6 +116,27 @@ def test_of_twenty_who_accept_at_once_exactly_one_wins(shared):
     assert count(told) == 1
     told = "select count(*) from jobs_historyentry where what = 'plan published' and after = '2'"
     assert count(told) == 1
+
+
+@pytest.mark.skipif(
+    connection.vendor != "sqlite", reason="the state is handed over as a file of SQLite"
+)
+@pytest.mark.django_db(transaction=True)
+def test_killed_at_any_moment_it_is_all_or_nothing(tmp_path):
+    """Processes of their own, ended by SIGKILL at random moments: plan, rows, events, record and causes agree."""
+    rained_out()
+    state = sqlite3.connect(tmp_path / "state.sqlite3")
+    connection.connection.backup(state)
+    state.close()
+    command = [sys.executable, "-m", "tests.killed", str(KILLS), "1", str(PROCESSES)]
+    environment = {**os.environ, "YARDWRIGHT_DATA": str(tmp_path)}
+    ended = subprocess.run(  # noqa: S603 (our own program)
+        command, env=environment, capture_output=True, text=True, check=False
+    )
+    assert ended.returncode == 0, ended.stderr
+    found = json.loads(ended.stdout)
+    assert found["before"] + found["after"] == found["killed"] == KILLS
+    assert (found["won"], found["refused"]) == (1, PROCESSES - 1)
 
 
 @pytest.mark.django_db(transaction=True)

@@ -13,6 +13,7 @@ from jobs.scheduling.moved import RE_SEQUENCING, Ledger, Moved, Share, ledger_of
 from jobs.services.lose_days import DAY_SLOTS
 from jobs.services.losses import mask_on
 from jobs.services.moved import PROGRESS, UNDONE
+from jobs.services.sky_on_file import say_on_file
 from jobs.services.speech import say_day
 
 from .frame import JobHead, closed_days, job_head, local, shown_plan
@@ -47,6 +48,8 @@ class WeatherDay(NamedTuple):
     cause: str
     why: str
     lost: str
+    sky: str
+    """What was on file of it: measured, and forecast with its source and hour."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +146,15 @@ def _weather(job: models.Job) -> list[WeatherDay]:
         if is_weather_day(mask.bit_count(), len(DAY_SLOTS)):
             row = parts[0][0]
             lost = f"{mask.bit_count()} of {len(DAY_SLOTS)} parts of the day"
-            days.append(WeatherDay(_long(day), row.get_cause_display(), row.why, lost))
+            days.append(
+                WeatherDay(_long(day), row.get_cause_display(), row.why, lost, _sky(row, job, day))
+            )
     return days
+
+
+def _sky(row: models.LostTime, job: models.Job, day: date) -> str:
+    """Ground that dries has its rain's word for it."""
+    return "" if row.dries_id else say_on_file(row, job, day)
 
 
 def _days(days: int) -> str:
