@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.budget import Budget
 
-WALK, ABOVE, BELOW = 0.05, 0.4, 0.75
+WALK, ABOVE, BELOW = 0.03, 0.5, 0.8
 """Shares of the time at which the process that proves leaves lists for the solver, lets it raise bounds
 instead of finding better schedules, and comes back to lists."""
 LARGEST = 100_000
