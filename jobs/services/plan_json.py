@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from jobs.services.pages.solve import how_proven
 from jobs.services.words import say
 from jobs.trade.work import Clock, Sentence
 
@@ -34,7 +35,7 @@ def plan_as_json(made: Made, odds: Mapping[str, models.Outlook] | None = None) -
     result, world = made.result, made.planning.world
     rows = {row.activity.uid: row for row in made.told.rows}
     return {
-        "status": result.status.value,
+        "status": how_proven(made.told.plan),
         "bound": {"late": result.bound.late, "finish": result.bound.finish},
         "objective": {
             "late": result.score.late,

@@ -185,8 +185,8 @@ def _mine(task: Solve, worker: str) -> QuerySet[Solve]:
 def progress_of(best: Score, bound: Score, seconds: float) -> dict[str, object]:
     """Return what the page shows while a plan is being made."""
     return {
-        "best": [best.late, best.finish],
-        "bound": [bound.late, bound.finish],
+        "best": [best.late, best.finish, best.upset],
+        "bound": [bound.late, bound.finish, bound.upset],
         "seconds": round(seconds, 1),
     }
 

@@ -128,7 +128,7 @@ class TestQueue:
         assert teller(Watch(Score(late=3, finish=40), Score(late=0, finish=20), 1.0)) is False
         assert teller(Watch(Score(late=1, finish=40), Score(late=0, finish=20), 1.1)) is False
         task.refresh_from_db()
-        assert task.progress == {"best": [3, 40], "bound": [0, 20], "seconds": 1.0}
+        assert task.progress == {"best": [3, 40, 0], "bound": [0, 20, 0], "seconds": 1.0}
         stop(task.pk)
         assert _Teller(task, "one", lambda: False)(None) is True
 

@@ -74,7 +74,7 @@ def score_words(best: Sequence[int]) -> str:
 
 
 def bound_words(best: Sequence[int], bound: Sequence[int]) -> str:
-    """Say what is proven so far."""
+    """Say what is proven so far; both are days late, finishes and upset."""
     if list(best) == list(bound):
         return "no plan can be better"
     if best[0] == bound[0]:

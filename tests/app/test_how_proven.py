@@ -1,0 +1,38 @@
+"""How good a plan is said to be: proven best, within so many percent, or only the best that was found."""
+
+from __future__ import annotations
+
+import pytest
+
+from jobs.models import Plan
+from jobs.scheduling.result import Status
+from jobs.services.pages.solve import bound_words, how_proven
+
+
+@pytest.mark.parametrize(
+    ("status", "gap", "seconds", "said"),
+    [
+        (Status.PROVEN, 0.0, 4.0, "proven best"),
+        (Status.BOUNDED, 3.2, 4.0, "within 4 % of the best possible"),
+        (Status.BOUNDED, 0.0, 4.0, "within 1 % of the best possible"),
+        (Status.FOUND, None, 20.4, "best found in 20 s; nothing better is proven"),
+        (Status.FOUND, None, 0.26, "best found in 0.3 s; nothing better is proven"),
+    ],
+)
+def test_every_status_has_its_words(status, gap, seconds, said):
+    """Rounded up, never to nothing: within 0 % would be a proof."""
+    assert how_proven(Plan(status=status.value, gap=gap, seconds=seconds)) == said
+
+
+@pytest.mark.parametrize(
+    ("best", "bound", "said"),
+    [
+        ([0, 40, 0], [0, 40, 0], "no plan can be better"),
+        ([0, 40, 3], [0, 40, 0], "finishes at most 0 quarter days from the best possible"),
+        ([0, 41, 0], [0, 40, 0], "finishes at most 1 quarter day from the best possible"),
+        ([2, 40, 0], [1, 30, 0], "no plan can be less than 1 weighted days late"),
+    ],
+)
+def test_while_it_is_being_made(best, bound, said):
+    """Late, finishes, upset: what upsets the published plan is never called the best there is."""
+    assert bound_words(best, bound) == said
