@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from .fits import last_fit
+from .fits import first_fit, last_fit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -75,8 +75,9 @@ def late_starts(ready: Ready, early: Early, finish: Mapping[str, int]) -> list[i
 def _latest(ready: Ready, early: Early, i: int, within: tuple[int, int]) -> tuple[int, int]:
     """Latest place of a work within bounds, no sooner than its early dates."""
     day = ready.per_day if ready.works[i].one_go else 0
-    shortest = min(ready.options[i], key=lambda option: option.slots)
-    first, last = last_fit(shortest.calendar, shortest.slots, *within, day)
+    low = early.start[i], early.end[i]
+    soonest = min(ready.options[i], key=lambda o: first_fit(o.calendar, o.slots, *low, day)[1])
+    first, last = last_fit(soonest.calendar, soonest.slots, *within, day)
     return max(first, early.start[i]), max(last, early.end[i])
 
 
