@@ -325,6 +325,10 @@ def pins(crews: dict[str, int], size: Size) -> st.SearchStrategy[Pin]:
     )
 
 
+COLDER = (0, 6 * 60, 2 * 60, 0, 30 * 60, 27 * 60, 23 * 60, 20 * 60)
+"""Minutes that a cold day makes a wait longer, never so much less than the day before that it turns."""
+
+
 @st.composite
 def lags(draw: st.DrawFn, size: Size) -> Lag:
     """Draw a wait on any clock, seldom with an at-most that leaves a day or more."""
@@ -332,7 +336,9 @@ def lags(draw: st.DrawFn, size: Size) -> Lag:
     amount = draw(st.sampled_from(LAGS[clock]))
     room = draw(st.sampled_from([None] * 5 + [DAY, 3 * DAY, 9 * DAY])) if size.hard else None
     elapsed = amount if clock is Clock.ELAPSED else max(0, amount) * DAY
-    return Lag(amount, clock, None if room is None else max(0, elapsed) + room)
+    slower = draw(st.sampled_from([(), (), (), COLDER]))
+    room = None if room is None else max(0, elapsed) + room + max(slower, default=0)
+    return Lag(amount, clock, room, slower=slower)
 
 
 @st.composite

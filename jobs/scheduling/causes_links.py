@@ -35,7 +35,7 @@ def _linked(reading: Reading, i: int) -> Iterator[tuple[Bind, Cause]]:
 
 
 def _to_start(reading: Reading, bind: Bind, event: int) -> Cause:
-    wait, values = _wait(bind.tie.lag)
+    wait, values = _wait(bind.tie.lag, reading.slower(bind, event))
     edge = "done" if bind.from_finish else "begun"
     return reading.cause(
         bind.after,
@@ -61,13 +61,14 @@ def _to_finish(reading: Reading, bind: Bind, event: int) -> Cause:
     return cause._replace(start=reading.fit(bind.after, 0, bound))
 
 
-def _wait(lag: Lag) -> tuple[str, dict[str, int]]:
+def _wait(lag: Lag, slower: int) -> tuple[str, dict[str, int]]:
     """Kind of a wait, for its sentence, and its amount in the unit it is spoken of."""
     if lag.amount <= 0:
         return "link", {}
     if lag.clock is Clock.ELAPSED:
-        hours = -(-lag.amount // HOUR)
-        unit, amount = ("hour", hours) if lag.amount % DAY else ("day", lag.amount // DAY)
+        minutes = lag.amount + slower
+        hours = -(-minutes // HOUR)
+        unit, amount = ("hour", hours) if minutes % DAY else ("day", minutes // DAY)
     else:
         unit, amount = str(lag.clock), lag.amount
     return (unit, {}) if amount == 1 else (f"{unit}-many", {"amount": amount})

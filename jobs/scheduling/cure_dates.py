@@ -6,7 +6,9 @@ uncovered: careful in the cold.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, replace
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from jobs.trade import concrete
@@ -20,6 +22,12 @@ if TYPE_CHECKING:
 STRIP_H = 24
 """Hours at 50 F and above before vertical forms come off (project specifications after ACI 347/301)."""
 FOOT = "foot"
+LONGEST_DAYS = 28
+"""A cure that takes longer is kept warm instead: blankets or heat."""
+DAY_MINUTES = 24 * 60
+NIGHT = 240
+"""Least minutes between the last event of one day and the first of the next."""
+ROUNDING = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +125,30 @@ def _strong(fahrenheit: Sequence[float], share: float) -> float | None:
             return hour + (wanted - age) / worth
         age += worth
     return None
+
+
+def colder_minutes(warm: Sequence[float], days: float, usual: int) -> tuple[int, ...]:
+    """Return by how many minutes a cure is longer than usual, by the day it begins on.
+
+    Parameters
+    ----------
+    warm
+        Share of each day that counts, from 0 in frost to 1 in warmth; it reaches ``LONGEST_DAYS`` beyond
+        the days answered for.
+    days
+        Warm days that it takes, counted from the day of the pour.
+    usual
+        Minutes that the plan takes as usual.
+    """
+    had, longer = list(accumulate(warm)), []
+    for day in range(len(warm) - LONGEST_DAYS):
+        need, last = had[day] + days - ROUNDING, day + LONGEST_DAYS
+        over = bisect_left(had, need, day + 1, last)
+        part = 1.0 if over == last else (need - had[over - 1]) / warm[over]
+        longer.append(max(0, round((over - 1 - day + part) * DAY_MINUTES) - usual))
+        if day:
+            longer[day] = max(longer[day], longer[day - 1] - NIGHT)
+    return tuple(longer) if any(longer) else ()
 
 
 def strength_at(fahrenheit: Iterable[float]) -> float:

@@ -2,7 +2,8 @@
 
 An event is the begin of a work's first slot or the end of its last one. How a wait is read:
 
-- *elapsed*: the follower's event comes at least so many minutes after the forerunner's.
+- *elapsed*: the follower's event comes at least so many minutes after the forerunner's, and where a cold
+  day slows it, so many more.
 - *work*: among the slots that begin no earlier than the forerunner's event and lie before the
   follower's first slot, at least so many are open to the follower and its crew, machines left aside;
   a bound on the follower's finish counts its last slot too. A lead counts the other way.
@@ -78,12 +79,22 @@ def _follows(case: Case, tie: Tie) -> int:
 def _earliest(case: Case, tie: Tie) -> int:
     """Instant before which the follower's event may not come, by the wall clock or the calendar."""
     if tie.lag.clock is not Clock.BUSINESS or not tie.lag.amount:
-        return _precedes(case, tie) + (tie.lag.amount if tie.lag.clock is Clock.ELAPSED else 0)
+        if tie.lag.clock is not Clock.ELAPSED:
+            return _precedes(case, tie)
+        return _precedes(case, tie) + tie.lag.amount + _by_cold(case, tie)
     at, axis = case.placed[tie.before], case.axis(tie.before)
     day = axis.day(at.end if tie.relation.from_finish else at.start)
     day = _business_day(day, tie.lag.amount, case.world.holidays)
     midnight = datetime.combine(day, time(), tzinfo=axis.zone)
     return int(midnight.timestamp()) // 60
+
+
+def _by_cold(case: Case, tie: Tie) -> int:
+    """Minutes that a cure takes longer, by the day on which it began."""
+    at, axis = case.placed[tie.before], case.axis(tie.before)
+    day = (axis.day(at.end if tie.relation.from_finish else at.start) - axis.first).days
+    told = tie.lag.slower
+    return told[max(0, min(day, len(told) - 1))] if told else 0
 
 
 def _business_day(day: date, amount: int, holidays: frozenset[date]) -> date:

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from jobs.trade.work import Sentence
 
 from .fits import first_fit
+from .waits import slower_by
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from .ready import Ready
+    from .ready import Bind, Ready
     from .result import Placement
     from .world import Tie
 
@@ -122,6 +123,11 @@ class Reading:
         """ISO text of the begin of a slot; of its day alone where the day begins with it."""
         axis = self.ready.axis(self.ready.works[i])
         return self.when(i, slot) if slot % axis.per_day else self.day(i, slot)
+
+    def slower(self, bind: Bind, event: int) -> int:
+        """Return by how many minutes cold makes the wait of a link longer after an event."""
+        work = self.ready.works[bind.before]
+        return slower_by(bind.tie.lag, self.ready.axis(work), event)
 
     def day(self, i: int, slot: int) -> str:
         """ISO text of the day of a slot where a work is done; it may lie before the axis."""

@@ -261,7 +261,16 @@ class Ready:
     ) -> tuple[Lookup, Lookup, Lookup | None, Lookup | None]:
         """Return the wait between two works and its inverse, and the same of its at-most."""
         a, b = self.axis(before), self.axis(after)
-        key = (id(a), id(b), lag.amount, lag.clock, lag.at_most, relation, id(calendar))
+        key = (
+            id(a),
+            id(b),
+            lag.amount,
+            lag.clock,
+            lag.at_most,
+            id(lag.slower),
+            relation,
+            id(calendar),
+        )
         if key not in self._waits:
             own = self.calendar(0) if calendar is None else calendar
             wait = Wait(lag, relation, a, b, own, self.world.holidays)

@@ -55,6 +55,13 @@ def last_until(axis: SlotAxis, minute: int, *, finish: bool) -> int:
     return bisect_right(axis.end if finish else axis.begin, minute) - 1
 
 
+def slower_by(lag: Lag, axis: SlotAxis, event: int) -> int:
+    """Minutes by which a wait is longer than usual after an event at a slot."""
+    if lag.clock is not Clock.ELAPSED or not lag.slower:
+        return 0
+    return lag.slower[min(max(event // axis.per_day, 0), len(lag.slower) - 1)]
+
+
 def business_day(day: date, count: int, holidays: frozenset[date]) -> date:
     """Return the ``count``-th business day after a day, or before it if ``count`` is negative."""
     step = timedelta(days=1 if count > 0 else -1)
@@ -102,7 +109,7 @@ class Wait:
         if self.lag.clock is Clock.BUSINESS and self.lag.amount:
             minute = self._business(event)
         else:
-            minute = self._minute(event) + self.lag.amount
+            minute = self._minute(event) + self.lag.amount + slower_by(self.lag, self.before, event)
         return first_from(self.after, minute, finish=self.relation.to_finish)
 
     def latest(self, event: int) -> int:

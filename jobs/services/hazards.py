@@ -64,7 +64,7 @@ def read_hazards(
         paces=_paces(planning),
         waits={key: _spread(kind) for key, kind in current_library().waits.items()},
         own_waits=_own_waits(planning),
-        cures=_cures(),
+        cures=cures(),
         fixed=planning.fixed,
     )
     return hazards, climates, reach
@@ -201,7 +201,7 @@ def _own_waits(planning: Planning) -> dict[tuple[str, str], tuple[float, float]]
     }
 
 
-def _cures() -> dict[str, float]:
+def cures() -> dict[str, float]:
     """Days of warmth that waits of concrete take at least."""
     waits = current_library().waits
     found = {key: waits[key] for key in CURES if key in waits}

@@ -19,6 +19,7 @@ from jobs.scheduling.gap import gap_of
 from jobs.scheduling.network import critical_path
 from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
+from jobs.scheduling.waits import slower_by
 from jobs.trade.strength import together
 from jobs.trade.work import Clock, Relation, Sentence, Shift
 
@@ -295,7 +296,9 @@ def _waits(world: World, plan: Plan) -> dict[str, tuple[datetime, str]]:
             continue
         work = world.works[tie.before]
         axis = world.axes[world.jobs[work.job].zone]
-        until = axis.ends(plan[work.id].end) + timedelta(minutes=tie.lag.amount)
+        until = axis.ends(plan[work.id].end) + timedelta(
+            minutes=tie.lag.amount + slower_by(tie.lag, axis, plan[work.id].end)
+        )
         if work.id not in longest or until > longest[work.id][0]:
             longest[work.id] = (until, tie.lag.wait)
     return longest

@@ -12,26 +12,28 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from jobs.scheduling.cure_dates import LONGEST_DAYS, colder_minutes
 from jobs.scheduling.weather_limits import slot_conditions, why_stopped
 from jobs.trade.soil import GROUND, days_to_dry, lie_of
 from jobs.trade.turf import ONLY_IN
 from jobs.weather.climate import cool_half
+from jobs.weather.hourly import usual_air, warm_share
 from jobs.weather.hours import LIKELY, Span, minute
 from jobs.weather.limits import Measure
 from jobs.weather.reading import day_span, read_day
 
 from .climate import climates_of
 from .forecast import latest_of
-from .hazards import dryout_of, limits_by_work
+from .hazards import cures, dryout_of, limits_by_work
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from collections.abc import Set as AbstractSet
     from datetime import date, datetime
 
     from jobs import models
     from jobs.scheduling.slots import SlotAxis
-    from jobs.scheduling.world import World
+    from jobs.scheduling.world import Tie, World
     from jobs.trade.work import Sentence
     from jobs.weather.limits import Limit
     from jobs.weather.temperature import Warmth
@@ -117,7 +119,35 @@ def with_weather(planning: Planning, now: datetime) -> Planning:
         bits = shut[key]
         if bits and work.done is None:
             works[uid] = replace(work, window=_narrowed(planning.world, work.window, bits))
-    return replace(planning, world=replace(planning.world, works=works))
+    ties = tuple(_slowed(planning, weather))
+    return replace(planning, world=replace(planning.world, works=works, ties=ties))
+
+
+def _slowed(planning: Planning, weather: Mapping[str, JobWeather]) -> Iterator[Tie]:
+    """Give every link, with the cure of concrete longer where its usual season is cold.
+
+    What an engineer has set stays as it is.
+    """
+    warm, takes = cures(), {}
+    for tie in planning.world.ties:
+        key = (planning.world.works[tie.before].job, tie.lag.wait, tie.lag.amount)
+        if tie.lag.wait not in warm or (tie.before, tie.lag.wait) in planning.fixed:
+            yield tie
+            continue
+        if key not in takes:
+            known = weather[key[0]]
+            takes[key] = colder_minutes(_warm_days(known), warm[tie.lag.wait], tie.lag.amount)
+        longer = takes[key]
+        yield replace(tie, lag=replace(tie.lag, slower=longer)) if longer else tie
+
+
+def _warm_days(known: JobWeather) -> list[float]:
+    """Share of each day, from the first of the axis on, in which concrete cures in the usual air."""
+    days = range(known.axis.days + LONGEST_DAYS)
+    if known.warmth is None:
+        return [1.0 for _ in days]
+    first, warmth = known.axis.first, known.warmth
+    return [warm_share(*usual_air(warmth, first + timedelta(days=n))) for n in days]
 
 
 def _narrowed(world: World, window: int | None, shut: int) -> int | None:

@@ -224,12 +224,17 @@ class Lag:
         Elapsed minutes between the two events that may not be exceeded, or None.
     wait
         Key of the library's wait it comes from, empty for a plain link.
+    slower
+        Elapsed minutes more, by day of the forerunner's event counted from the first of the axis; the
+        last holds on. Cold slows a cure. Never so much less than the day before that a later event would
+        be over sooner. Empty where no day is slower.
     """
 
     amount: int = 0
     clock: Clock = Clock.ELAPSED
     at_most: int | None = None
     wait: str = ""
+    slower: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,17 @@ def usual_air(warmth: Warmth, day: date) -> tuple[float, float]:
         for table in (warmth.lows, warmth.highs)
     )
     return low, high
+
+
+def warm_share(low: float, high: float) -> float:
+    """Return the share of a day in which concrete cures, from its low and high in Celsius.
+
+    An hour from 10 C (50 F) on counts whole, one in frost not at all, one between by its share, on a cosine
+    from high to low read off at four moments.
+    """
+    mean, half = (high + low) / 2, (high - low) / 2
+    moments = (mean + half * math.cos((2 * n - 1) * math.pi / 8) for n in range(1, 5))
+    return sum(min(max(warm / 10, 0.0), 1.0) for warm in moments) / 4
 
 
 def usual_hours(warmth: Warmth, first: date, days: int, lat: float) -> tuple[float, ...]:

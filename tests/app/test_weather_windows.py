@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import date, datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -15,7 +16,7 @@ from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.judge import judge_plan
 from jobs.scheduling.weather_limits import limits_of
 from jobs.services.forecast import keep_answer
-from jobs.services.hazards import limits_of_work
+from jobs.services.hazards import CURES, limits_of_work
 from jobs.services.library import current_library
 from jobs.services.load_job import load_job
 from jobs.services.pages.may import read_may
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
     from jobs.trade.work import Sentence
 
 pytestmark = pytest.mark.django_db
+HERE = Path(__file__).resolve().parent
 NEW_YORK = ZoneInfo("America/New_York")
+DAY = 24 * 60
 FIRST, LAST = 1, 4
 TODAY = NOW.date()
 """Tuesday 16 June 2026, six in the evening."""
@@ -246,3 +249,22 @@ def test_two_queries_and_one_reading_however_many_yards(
     planning = read_world(NOW)
     known = weather_of(planning.jobs.values(), planning.world.axes, NOW)
     assert len({id(one.slots) for one in known.values()}) == min(yards, 2)
+
+
+def cold_adds(*poured: date) -> list[int]:
+    """Minutes that cold adds to the cure of a slab in the mountains, by the day it is poured."""
+    yard = (HERE.parent.parent / "fixtures" / "demo" / "12-alder-bend.toml").read_text("utf-8")
+    load_job(yard, by="test", now=NOW)
+    world = with_weather(read_world(NOW), NOW).world
+    first = next(iter(world.axes.values())).first
+    cures = {tie.lag.amount: tie.lag.slower for tie in world.ties if tie.lag.wait in CURES}
+    slower = cures[7 * DAY]
+    return [slower[(day - first).days] for day in poured]
+
+
+def test_concrete_cures_longer_in_a_cold_month():
+    """Days with a low of 29 and a high of 49 F count for 0.43 each: a week's cure takes 16 days, in the plan itself."""
+    open_office()
+    july, january = cold_adds(date(2026, 7, 10), date(2027, 1, 10))
+    assert july == 0
+    assert 8 * DAY <= january <= 10 * DAY

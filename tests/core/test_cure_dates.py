@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
+from itertools import pairwise
 
 import pytest
 
-from jobs.scheduling.cure_dates import Ready, cure_dates, strength_at
+from jobs.scheduling.cure_dates import LONGEST_DAYS, Ready, colder_minutes, cure_dates, strength_at
 from jobs.services.library import current_library
 from jobs.trade.errors import TradeError
-from jobs.weather.hourly import usual_air, usual_hours
+from jobs.weather.hourly import usual_air, usual_hours, warm_share
 from jobs.weather.temperature import Swing, Warmth
 
 LOADS = current_library().loads
@@ -95,3 +96,35 @@ def test_the_air_between_two_months_is_read_off_between_their_middles() -> None:
     highs = tuple(20.0 if month == 6 else 10.0 for month in range(12))
     warmth = Warmth(highs, (0.0,) * 12, (Swing(1, 1, 0),) * 12, (3.0,) * 12)
     assert usual_air(warmth, date(2026, 6, 30))[1] == pytest.approx(15.0, abs=0.2)
+
+
+DAY = 24 * 60
+
+
+def test_a_warm_day_counts_whole_and_frost_not_at_all() -> None:
+    """Hours at 50 F and above count (UFGS 03 30 01); colder ones by their share over 32 F are ours."""
+    assert (warm_share(12.0, 25.0), warm_share(-9.0, 0.0)) == (1.0, 0.0)
+    assert warm_share(5.0, 5.0) == pytest.approx(0.5)
+
+
+def test_a_cure_in_the_warm_takes_as_long_as_usual() -> None:
+    """No day is slower, so there is nothing to look up."""
+    assert colder_minutes([1.0] * 60, 7, 7 * DAY) == ()
+
+
+def test_a_cure_at_half_warm_days_takes_twice_as_long() -> None:
+    """Seven days' worth is there after fourteen: a week more than usual."""
+    assert set(colder_minutes([0.5] * 60, 7, 7 * DAY)) == {7 * DAY}
+
+
+def test_a_cure_in_frost_is_taken_to_be_kept_warm_after_four_weeks() -> None:
+    """Without end it would be no plan: blankets or heat are (ACI 306R, from memory)."""
+    assert set(colder_minutes([0.0] * 60, 7, 7 * DAY)) == {(LONGEST_DAYS - 7) * DAY}
+
+
+def test_a_later_pour_is_never_ready_sooner() -> None:
+    """Thaw after frost: whoever waits a day loses one, but for what a night is long."""
+    warm = [0.0] * 30 + [1.0] * 90
+    ready_at = [n * DAY + more for n, more in enumerate(colder_minutes(warm, 7, 7 * DAY))]
+    assert ready_at[0] == LONGEST_DAYS * DAY - 7 * DAY
+    assert all(b - a >= DAY - 240 for a, b in pairwise(ready_at))
