@@ -36,7 +36,7 @@ FEW_WORKS = 400
 """Works up to which all rules are tried: a tenth of a second."""
 FEW_JOBS = 10
 """Up to so many jobs search and solver take turns; with more the solver only comes at the end."""
-ROUNDS = ((0.2, 0.6), (0.75, 1.0))
+ROUNDS = ((0.35, 0.55), (0.75, 1.0))
 """Shares of the budget at which search and solver each hand over to the other, few jobs."""
 LAST = ((0.85, 1.0),)
 """The same with many jobs."""
