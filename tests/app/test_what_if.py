@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from crews.models import Crew, CrewMember, Role
+from crews.models import Crew, CrewMember, Role, TimeOff
 from jobs.models import Activity, HistoryEntry, Job, Plan, Solve
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.load_job import load_job
@@ -36,8 +36,9 @@ def on(*_: int) -> bool:
 
 @pytest.fixture
 def job() -> Job:
-    """A small yard, planned and published; ours from Monday 22 June."""
+    """A small yard, planned and published; ours from Monday 22 June, and nobody is away on Saturday 4 July."""
     open_office()
+    TimeOff.objects.filter(first=date(2026, 7, 4)).delete()
     made = small_job()
     published_plan()
     return made
