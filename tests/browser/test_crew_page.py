@@ -42,16 +42,26 @@ def test_a_thumb_says_what_was_done(in_hand: Page):
 
 
 def test_nothing_said_is_lost_without_a_signal(in_hand: Page):
-    """The page opens, what is said waits on the phone, through a reload, and goes once there is a signal."""
-    in_hand.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    in_hand.reload()
-    in_hand.context.set_offline(True)
+    """What is said waits on the phone, through a reload, and goes once there is a signal."""
+    nothing_gets_through = "**/crew/say/**"
+    in_hand.context.route(nothing_gets_through, lambda tap: tap.abort("internetdisconnected"))
     in_hand.get_by_role("button", name="Started").first.click()
     waiting = in_hand.get_by_text("Kept on this phone until there is a signal")
     expect(waiting).to_be_visible()
     in_hand.reload()
     expect(waiting).to_be_visible()
     assert not DayLog.objects.exists()
-    in_hand.context.set_offline(False)
+    in_hand.context.unroute(nothing_gets_through)
+    in_hand.evaluate("dispatchEvent(new Event('online'))")
     expect(in_hand.get_by_text("· started").first).to_be_visible()
     assert [line.kind for line in DayLog.objects.all()] == ["started"]
+
+
+def test_the_page_is_kept_for_when_there_is_no_signal(in_hand: Page):
+    """As it was seen last, with what it needs to look and work the same."""
+    in_hand.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    in_hand.reload()
+    expect(in_hand.get_by_role("button", name="Started").first).to_be_visible()
+    kept = in_hand.evaluate("caches.match('/crew/').then((page) => page.text())")
+    assert "Started" in kept
+    assert in_hand.evaluate("caches.open('crew-page').then((shelf) => shelf.keys())") != []
