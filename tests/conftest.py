@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 settings.register_profile("dev", max_examples=30, deadline=None)
 settings.register_profile(
     "ci",
-    max_examples=100,
+    max_examples=50,
     deadline=None,
     derandomize=True,
     database=None,
