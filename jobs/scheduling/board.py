@@ -191,6 +191,14 @@ class Board:
                 bits |= self.lots.spread(other) & way.bits
         return bits
 
+    def stands(self, i: int) -> bool:
+        """Return True if all links let a work stand where it is."""
+        start, end, way = self.start[i], self.end[i], self.by[i]
+        low, by, least, last = self.bounds(i, self.least[i])
+        if way is not None:
+            low, least = self._own_bounds(way, low, least)
+        return low <= start <= by and least <= end <= last
+
     def put_where(self, i: int, at: Placement) -> bool:
         """Put a work where somebody says, if it may stand there."""
         for way in self.lots.ways[i]:

@@ -109,7 +109,7 @@ class Jostle:
         board.place(i, *found)
         self._counted.append((standing.count(i, 1), 1))
         for j in standing.after[i]:
-            if j not in self._out and not standing.stands(j):
+            if j not in self._out and not standing.board.stands(j):
                 self._take_out(j, max(float(board.start[j]), turn + STEP))
         return True
 

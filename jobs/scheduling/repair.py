@@ -80,7 +80,7 @@ class Mender:
                 board.remove(i)
             if not put_back(board, self._in_turn(moved)):
                 return False
-            pushed = [i for i in self.free if not self.stands(i)]
+            pushed = [i for i in self.free if not self.board.stands(i)]
             if not pushed:
                 return True
             moved = [*moved, *(i for i in pushed if i not in moved)]
@@ -90,18 +90,6 @@ class Mender:
         """Put a work where the old plan had it, if it may stand there."""
         at = self.old.get(i)
         return at is not None and at.start >= 0 and self.board.put_where(i, at)
-
-    def stands(self, i: int) -> bool:
-        """Return True if all links let a work stand where it is."""
-        board = self.board
-        start, end = board.start[i], board.end[i]
-        low, by, least, last = board.bounds(i, board.least[i])
-        way = board.by[i]
-        for bind in way.option.binds if way else ():
-            event = board.end[bind.before] if bind.from_finish else board.start[bind.before]
-            if bind.earliest[event] > (end if bind.to_finish else start):
-                return False
-        return low <= start <= by and least <= end <= last
 
     def _in_turn(self, works: Iterable[int]) -> list[int]:
         return in_order(self.board.lots, {i: self.turn[i] for i in works}, self.board.lots.first)

@@ -119,18 +119,6 @@ class Standing:
         board = self.board
         return self.stood.get(i) != (board.start[i], board.end[i], board.by[i])
 
-    def stands(self, i: int) -> bool:
-        """Return True if all links let a work stand where it is."""
-        board = self.board
-        start, end = board.start[i], board.end[i]
-        low, by, least, last = board.bounds(i, board.least[i])
-        way = board.by[i]
-        for bind in way.option.binds if way else ():
-            event = board.end[bind.before] if bind.from_finish else board.start[bind.before]
-            if bind.earliest[event] > (end if bind.to_finish else start):
-                return False
-        return low <= start <= by and least <= end <= last
-
     def count(self, i: int, sign: int) -> list[tuple[CrewDay, int]]:
         """Count the crew-days of a work as it stands in (1) or out (-1); return them."""
         board = self.board

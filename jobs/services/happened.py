@@ -19,7 +19,7 @@ from jobs.trade.errors import TradeError
 from .by_hand import add_work
 from .extras import again
 from .hands import AGAIN
-from .history import record
+from .history import keep_change
 from .log_day import Said, log_day
 from .put import JOB, WORKS, put
 from .speech import say_day
@@ -90,7 +90,7 @@ def squeeze_in(job: models.Job, why: str, who: Who) -> models.Change:
     change.table, change.row = JOB, job.pk
     change.before, change.after = {"state": State.BID.value}, {"state": state.value}
     put(change, change.after)
-    return _keep(change)
+    return keep_change(change)
 
 
 def unplanned() -> list[models.Job]:
@@ -161,7 +161,7 @@ def fail(failure: Failure, who: Who) -> models.Change:
     change = _change(work.job, _Said(cause, failure.day, words, failure.why), who)
     change.table, change.row = WORKS, first.pk
     change.after = {"works": [part.pk for part in parts]}
-    return _keep(change)
+    return keep_change(change)
 
 
 def beside(work: models.Activity) -> tuple[list[models.Activity], frozenset[str]]:
@@ -215,7 +215,7 @@ def _say(job: models.Job, values: dict[str, Any], said: _Said, who: Who) -> mode
     change.table, change.row, change.after = JOB, job.pk, values
     change.before = {name: _plain(getattr(job, name)) for name in values}
     put(change, values)
-    return _keep(change)
+    return keep_change(change)
 
 
 def _plain(value: object) -> object:
@@ -227,16 +227,3 @@ def _change(job: models.Job, said: _Said, who: Who) -> models.Change:
     return models.Change(
         job=job, cause=said.cause, first=said.first, why=words[:200], by=who.by, at=who.now
     )
-
-
-def _keep(change: models.Change) -> models.Change:
-    change.save()
-    record(
-        change.get_cause_display(),
-        by=change.by,
-        at=change.at,
-        job=change.job,
-        before={"stood": change.before} if change.before else None,
-        after={"said": change.why},
-    )
-    return change

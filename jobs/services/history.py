@@ -23,3 +23,17 @@ def record(
     return models.HistoryEntry.objects.create(
         what=what, by=by, at=at, job=job, before=before, after=after
     )
+
+
+def keep_change(change: models.Change) -> models.Change:
+    """Store something that was said to change the plan, with a line of the record."""
+    change.save()
+    record(
+        change.get_cause_display(),
+        by=change.by,
+        at=change.at,
+        job=change.job,
+        before={"stood": change.before} if change.before else None,
+        after={"said": change.why},
+    )
+    return change

@@ -13,7 +13,7 @@ from django.db import transaction
 from crews.models import TimeOff
 from jobs import models
 
-from .history import record
+from .history import keep_change, record
 from .put import DECISION, DELIVERY, TIME_OFF, put
 from .speech import say_day, say_span
 
@@ -82,13 +82,4 @@ def _keep(
 ) -> models.Change:
     change.first, change.why = first, told[:200]
     change.by, change.at = account
-    change.save()
-    record(
-        change.get_cause_display(),
-        by=change.by,
-        at=change.at,
-        job=change.job,
-        before={"stood": change.before} if change.before else None,
-        after={"said": change.why},
-    )
-    return change
+    return keep_change(change)

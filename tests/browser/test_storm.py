@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from jobs.models import LostTime, Plan
@@ -14,7 +15,7 @@ from jobs.models import LostTime, Plan
 SLUG = "3-finch-street"
 PHONE = {"width": 390, "height": 844}
 PAGES = (
-    "/storm/", "/storm/told/", "/evening/", "/happened/pause/", "/happened/failed/work/",
+    "/storm/", "/storm/told/", "/evening/", "/happened/pause/", reverse("may-have-failed", args=["work"]),
     f"/jobs/{SLUG}/changes/", f"/jobs/{SLUG}/day/", f"/jobs/{SLUG}/moved/",
 )  # fmt: skip
 
