@@ -77,9 +77,7 @@ class MachineCard:
 
     name: str
     slug: str
-    kind: str
-    count: int
-    rented: bool
+    about: str
     hires: tuple[Rental, ...]
     off: tuple[Off, ...]
     ahead: tuple[Ahead, ...]
@@ -131,15 +129,24 @@ def read_machines(now: datetime) -> tuple[MachineCard, ...]:
         MachineCard(
             name=machine.name,
             slug=machine.slug,
-            kind=machine_name(machine.kind),
-            count=machine.count,
-            rented=machine.rented,
+            about=_about(machine),
             hires=tuple(one for one in rentals if one.machine.pk == machine.pk),
             off=tuple(off.get(machine.pk, ())),
             ahead=tuple(ahead.get(("machine", machine.slug), ())),
         )
         for machine in Machine.objects.filter(active=True)
     )
+
+
+def _about(machine: Machine) -> str:
+    """Return kind, count and whether it is rented; nothing that its name says already."""
+    kind = machine_name(machine.kind)
+    words = [
+        kind if kind.lower() != machine.name.lower() else "",
+        f"{machine.count} of them" if machine.count > 1 else "",
+        "rented" if machine.rented else "",
+    ]
+    return ", ".join(word for word in words if word)
 
 
 def company_off(now: datetime) -> tuple[Off, ...]:
