@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import chain, combinations, product
 from typing import TYPE_CHECKING
 
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Placement, Plan, Score
 
 if TYPE_CHECKING:

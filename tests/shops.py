@@ -9,7 +9,7 @@ W. Cook, ORSA Journal on Computing 3, 1991, 149-156, list them.
 
 from __future__ import annotations
 
-from jobs.scheduling.project import Project
+from jobs.scheduling.search.project import Project
 
 FT06 = """
 2 1 0 3 1 6 3 7 5 3 4 6

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from django.db import transaction
 
 from jobs import models
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Plan
 
 from .history import record

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from django.db import transaction
 
 from jobs import models
-from jobs.scheduling.bounds import lower_bound
-from jobs.scheduling.early import early_dates
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.paths.early import early_dates
 from jobs.scheduling.ready import Ready
-from jobs.scheduling.replan import NoWay, Storm, restore
 from jobs.scheduling.result import Plan, Result, Score, Status
+from jobs.scheduling.search.bounds import lower_bound
+from jobs.scheduling.storm.replan import NoWay, Storm, restore
 
 from .accept_plan import Accepted, PlanRefusedError, accept_plan
 from .history import record

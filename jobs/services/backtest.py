@@ -13,7 +13,7 @@ from io import StringIO
 from math import isfinite
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from jobs.scheduling.risk_days import DryOut, Start, finish_chances, score_chances
+from jobs.scheduling.risk.days import DryOut, Start, finish_chances, score_chances
 from jobs.weather.climate import MONTH_DAYS, Month, MonthlyClimate, Spot, season_of
 from jobs.weather.errors import BadRecord
 from jobs.weather.rain import rain_of_month_figures, rain_of_years

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import networkx as nx
 
-from jobs.scheduling.builder import Builder, held_back
-from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.early import early_dates
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.kernel import find_dates, prepare
-from jobs.scheduling.priorities import by_late_start, facts_of
+from jobs.scheduling.paths.early import early_dates
+from jobs.scheduling.placing.builder import Builder, held_back
+from jobs.scheduling.placing.priorities import by_late_start, facts_of
 from jobs.scheduling.ready import Ready
+from jobs.scheduling.search.dispatch import build_plan
 
 from .bench_feeds import bench_feeds
 from .bench_outlook import bench_outlook

@@ -6,10 +6,10 @@ from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
 from jobs.scheduling.dice import Dice
-from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.risk import Hazards, run_futures
-from jobs.scheduling.risk_sky import Place
-from jobs.scheduling.weather_limits import limits_of
+from jobs.scheduling.risk.futures import Hazards, run_futures
+from jobs.scheduling.risk.sky import Place
+from jobs.scheduling.search.dispatch import build_plan
+from jobs.scheduling.sky.limits import limits_of
 from jobs.weather.climate import by_name
 
 from .climate import climates, near_of, rain_at, warmth_at

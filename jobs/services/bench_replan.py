@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Any
 
 from jobs.scheduling.calendars import days_mask, worked_slots
 from jobs.scheduling.dice import Dice
-from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.lost import Loss, lose
-from jobs.scheduling.replan import Storm, Way, WayOut, first_answer, ways_out
+from jobs.scheduling.search.dispatch import build_plan
+from jobs.scheduling.storm.lost import Loss, lose
+from jobs.scheduling.storm.replan import Storm, Way, WayOut, first_answer, ways_out
 from jobs.scheduling.world import Done
 
 from .invented import invented_portfolio

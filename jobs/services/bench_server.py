@@ -12,7 +12,7 @@ from django.core.wsgi import get_wsgi_application
 from django.http import HttpResponse
 from django.urls import include, path
 
-from jobs.scheduling.dispatch import build_plan
+from jobs.scheduling.search.dispatch import build_plan
 
 from .invented import invented_portfolio
 

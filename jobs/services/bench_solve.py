@@ -6,9 +6,9 @@ from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
-from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.project import Lister, least_makespan, makespan, tails
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.search.dispatch import build_plan
+from jobs.scheduling.search.project import Lister, least_makespan, makespan, tails
 
 from .bench_feeds import NothingToMeasureWith
 from .invented import invented_portfolio
@@ -19,8 +19,8 @@ from .solve_world import Limits, solve_world
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from jobs.scheduling.project import Project
     from jobs.scheduling.result import Score
+    from jobs.scheduling.search.project import Project
     from jobs.scheduling.world import World
 
 SECONDS = 10.0

@@ -5,9 +5,9 @@ from __future__ import annotations
 from time import monotonic
 from typing import TYPE_CHECKING
 
-from jobs.scheduling.conflicts import can_be_planned, find_conflict
+from jobs.scheduling.asking.conflicts import can_be_planned, find_conflict
+from jobs.scheduling.asking.wishes import Kind
 from jobs.scheduling.errors import NoPlan, SchedulingError
-from jobs.scheduling.wishes import Kind
 from jobs.trade.work import Sentence
 
 from .solve_world import Seconds
@@ -17,8 +17,8 @@ from .world import read_world
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from jobs.scheduling.conflicts import Conflict
-    from jobs.scheduling.wishes import Wish
+    from jobs.scheduling.asking.conflicts import Conflict
+    from jobs.scheduling.asking.wishes import Wish
     from jobs.scheduling.world import World
 
 MOST_SECONDS = 4.0

@@ -7,8 +7,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from jobs.scheduling.cure_dates import cure_dates
-from jobs.scheduling.weather_limits import fahrenheit
+from jobs.scheduling.sky.cure_dates import cure_dates
+from jobs.scheduling.sky.limits import fahrenheit
 from jobs.weather.hourly import usual_hours
 from jobs.weather.hours import Span, minute
 

@@ -7,9 +7,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from jobs import models
-from jobs.scheduling.risk import Hazards
-from jobs.scheduling.risk_sky import DayForecast, Place
-from jobs.scheduling.weather_limits import KMH_PER_MS, celsius, limits_of
+from jobs.scheduling.risk.futures import Hazards
+from jobs.scheduling.risk.sky import DayForecast, Place
+from jobs.scheduling.sky.limits import KMH_PER_MS, celsius, limits_of
 from jobs.trade.soil import GROUND, lie_of
 from jobs.trade.turf import GROWING_F, LEAST_GROWING_F, SPRAYED
 from jobs.weather.limits import Limit, Measure

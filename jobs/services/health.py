@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from django.db.models import F, OuterRef, Subquery
 
 from jobs import models
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import NoPlan, SchedulingError
-from jobs.scheduling.health import Due, check_health
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.repair import keep_places
+from jobs.scheduling.health.check import Due, check_health
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.placing.repair import keep_places
 from jobs.scheduling.result import Plan
+from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.slots import instant
 
 from .keep import placements_of
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-    from jobs.scheduling.health import Check
+    from jobs.scheduling.health.check import Check
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import World
 

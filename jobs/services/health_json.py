@@ -8,7 +8,7 @@ from jobs.services.words import say
 from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
-    from jobs.scheduling.health import Check
+    from jobs.scheduling.health.check import Check
     from jobs.services.health import Health
 
 

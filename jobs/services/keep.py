@@ -14,9 +14,9 @@ from django.db.models import Max
 import crews.models as people
 from jobs import models
 from jobs.scheduling.calendars import worked_slots
-from jobs.scheduling.explain import Reasons
 from jobs.scheduling.gap import gap_of
-from jobs.scheduling.network import critical_path
+from jobs.scheduling.paths.network import critical_path
+from jobs.scheduling.reasons.explain import Reasons
 from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
 from jobs.scheduling.waits import slower_by
@@ -29,7 +29,7 @@ from .overtime import used_in
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from jobs.scheduling.network import Network
+    from jobs.scheduling.paths.network import Network
     from jobs.scheduling.result import Plan, Result
     from jobs.scheduling.world import Work, World
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from jobs import models
 from jobs.models.day import ALL_DAY, WEATHER
-from jobs.scheduling.lost import Loss
+from jobs.scheduling.storm.lost import Loss
 from jobs.trade.work import Shift
 
 from .library import current_library

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from crews.models import Crew, Machine
-from jobs.scheduling.rentals import hires_of
+from jobs.scheduling.asking.rentals import hires_of
 
 from .keep import machine_units
 
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from datetime import date
 
-    from jobs.scheduling.replan import WayOut
     from jobs.scheduling.result import Placement
+    from jobs.scheduling.storm.replan import WayOut
 
     from .storm import Weather
     from .world import Planning

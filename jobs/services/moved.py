@@ -11,9 +11,9 @@ from django.db import transaction
 
 from jobs import models
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.lost import Loss, lose
-from jobs.scheduling.moved import Step, split
-from jobs.scheduling.repair import keep_places
+from jobs.scheduling.placing.repair import keep_places
+from jobs.scheduling.storm.lost import Loss, lose
+from jobs.scheduling.storm.moved import Step, split
 
 from .keep import placements_of
 from .losses import loss_of

@@ -13,7 +13,7 @@ from jobs import models
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.result import Plan
-from jobs.scheduling.risk import run_futures
+from jobs.scheduling.risk.futures import run_futures
 from jobs.trade.stages import FINISH, STAGES
 
 from .hazards import read_hazards
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime, timedelta
 
-    from jobs.scheduling.risk import Eater, Futures, Odds, Stage
+    from jobs.scheduling.risk.futures import Eater, Futures, Odds, Stage
 
     from .climate import LocalClimate
     from .world import Planning

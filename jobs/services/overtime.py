@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from crews.models import Crew
 from jobs import models
-from jobs.scheduling.overtime import Grant, Saving, with_days
+from jobs.scheduling.asking.overtime import Grant, Saving, with_days
 
 from .speech import say_day
 

@@ -8,11 +8,11 @@ from time import perf_counter
 from typing import TYPE_CHECKING
 
 from jobs import models
-from jobs.scheduling.dispatch import build_plan, build_quickly
+from jobs.scheduling.asking.overtime import plan_overtime
 from jobs.scheduling.errors import NoPlan, SchedulingError
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.overtime import plan_overtime
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Plan
+from jobs.scheduling.search.dispatch import build_plan, build_quickly
 
 from .conflicts import explained
 from .keep import Account, Described, describe, keep, placements_of

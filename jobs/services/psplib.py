@@ -8,8 +8,8 @@ from time import monotonic
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.project import Project, Walk, faults_of, least_makespan, makespan
 from jobs.scheduling.result import Status
+from jobs.scheduling.search.project import Project, Walk, faults_of, least_makespan, makespan
 
 from .file_fault import FileFaultError
 from .solve_world import GRACE, OTHER_SEED, PAUSE, Seconds

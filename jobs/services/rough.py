@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from jobs.scheduling.calendars import usual_week, week_mask
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.network import critical_path
+from jobs.scheduling.paths.network import critical_path
 from jobs.scheduling.slots import make_axis
 from jobs.scheduling.world import Crew, Job, Place, Tie, Work, World
 from jobs.trade.durations import slots_for

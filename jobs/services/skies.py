@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from jobs.scheduling.lost import lose
+from jobs.scheduling.storm.lost import lose
 
 from .weather_windows import with_weather
 

@@ -15,10 +15,10 @@ from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.budget import Part, Tries
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.make_plan import make_plan, status_of, with_bound
 from jobs.scheduling.result import Result
+from jobs.scheduling.search.dispatch import build_plan
+from jobs.scheduling.search.make_plan import make_plan, status_of, with_bound
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from multiprocessing.synchronize import Event
 
     from jobs.scheduling.budget import Budget
-    from jobs.scheduling.make_plan import Progress
     from jobs.scheduling.result import Plan, Score
+    from jobs.scheduling.search.make_plan import Progress
     from jobs.scheduling.world import World
 
 PAUSE = 0.25

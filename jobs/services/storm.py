@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from crews.models import Machine
 from jobs import models
+from jobs.scheduling.asking.overtime import with_days
 from jobs.scheduling.errors import NoPlan, SchedulingError
-from jobs.scheduling.overtime import with_days
-from jobs.scheduling.replan import (
+from jobs.scheduling.result import Placement, Plan, Result, Score, Status
+from jobs.scheduling.storm.replan import (
     AT_ONCE,
     BETTER,
     NoWay,
@@ -20,7 +21,6 @@ from jobs.scheduling.replan import (
     first_answer,
     ways_out,
 )
-from jobs.scheduling.result import Placement, Plan, Result, Score, Status
 from jobs.scheduling.upset import six_lines
 
 from .accept_plan import PlanRefusedError

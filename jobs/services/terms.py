@@ -10,11 +10,11 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from jobs import models
-from jobs.scheduling.conflicts import can_be_planned
+from jobs.scheduling.asking.conflicts import can_be_planned
+from jobs.scheduling.asking.overtime import with_days
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.overtime import with_days
-from jobs.scheduling.replan import without_weekends
-from jobs.scheduling.terms import OF_DAYS, Term, TermKind, world_under
+from jobs.scheduling.storm.replan import without_weekends
+from jobs.scheduling.storm.terms import OF_DAYS, Term, TermKind, world_under
 
 from .by_hand import Who, pin
 from .history import record
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date, datetime
 
-    from jobs.scheduling.replan import Storm
+    from jobs.scheduling.storm.replan import Storm
     from jobs.scheduling.world import World
 
 Kind = models.Term.Kind

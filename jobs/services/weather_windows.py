@@ -12,8 +12,8 @@ from datetime import timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from jobs.scheduling.cure_dates import LONGEST_DAYS, colder_minutes
-from jobs.scheduling.weather_limits import slot_conditions, why_stopped
+from jobs.scheduling.sky.cure_dates import LONGEST_DAYS, colder_minutes
+from jobs.scheduling.sky.limits import slot_conditions, why_stopped
 from jobs.trade.soil import GROUND, days_to_dry, lie_of
 from jobs.trade.turf import ONLY_IN
 from jobs.weather.climate import cool_half

@@ -8,11 +8,11 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Protocol
 
+from jobs.scheduling.asking.what_if import not_worse, what_it_buys
 from jobs.scheduling.budget import Tries
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.make_plan import make_plan
-from jobs.scheduling.what_if import not_worse, what_it_buys
+from jobs.scheduling.search.dispatch import build_plan
+from jobs.scheduling.search.make_plan import make_plan
 
 from .what_if_worlds import Change, Pair, Question, read_pair
 from .world import read_world
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from datetime import datetime
 
+    from jobs.scheduling.asking.what_if import Bought
     from jobs.scheduling.result import Result
-    from jobs.scheduling.what_if import Bought
     from jobs.scheduling.world import World
 
 TRIES = 2_000

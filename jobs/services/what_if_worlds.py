@@ -9,8 +9,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from jobs import models
+from jobs.scheduling.asking.what_if import with_crew, with_days, with_machine, with_start
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.what_if import with_crew, with_days, with_machine, with_start
 
 from .speech import machine_name, say_day, say_span
 from .weather_windows import with_weather

@@ -12,8 +12,8 @@ from crews.services.day_hours import HoursBook, read_book
 from crews.services.hours import Hours, working_hours
 from jobs import models
 from jobs.scheduling.calendars import days_mask
-from jobs.scheduling.lost import lose
 from jobs.scheduling.slots import Position, SlotAxis, day_of, make_axis
+from jobs.scheduling.storm.lost import lose
 from jobs.scheduling.world import Tie, World
 from jobs.trade.work import Clock, Lag, Relation, Sentence
 from jobs.weather.daylight import dark_from
@@ -28,7 +28,7 @@ from .world_rows import Rows
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    from jobs.scheduling.lost import Loss
+    from jobs.scheduling.storm.lost import Loss
 
 HORIZON_DAYS = 300
 """How far ahead of today a plan may reach, calendar days."""

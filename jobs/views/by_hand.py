@@ -14,7 +14,7 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm, order_told
 from jobs.models import Activity, Job, Link
-from jobs.scheduling.wishes import Kind
+from jobs.scheduling.asking.wishes import Kind
 from jobs.services.by_hand import (
     Who,
     add_work,

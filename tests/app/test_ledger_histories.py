@@ -18,7 +18,7 @@ import pytest
 from crews.models import Crew
 from jobs.models import Cause, ChangeLine, Job, JobPlan, Plan
 from jobs.scheduling.dice import Dice
-from jobs.scheduling.replan import WayOut
+from jobs.scheduling.storm.replan import WayOut
 from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.accept_storm import accept_answer, undo
 from jobs.services.by_hand import Who

@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from crews.models import CalendarEvent, Crew, TimeOff
 from jobs.models import Job, Plan
-from jobs.scheduling.replan import Way, WayOut
+from jobs.scheduling.storm.replan import Way, WayOut
 from jobs.services.accept_plan import accept_plan
 from jobs.services.accept_storm import undo
 from jobs.services.money import read_prices, say_money

@@ -10,7 +10,7 @@ from django.utils.html import escape
 
 from crews.models import Role
 from jobs.models import HistoryEntry, LibraryVersion, Override
-from jobs.scheduling.weather_limits import MS_PER_MPH
+from jobs.scheduling.sky.limits import MS_PER_MPH
 from jobs.services import library as libraries
 from jobs.services.hazards import dryout_of, limits_by_work
 from jobs.services.library import current_library, has_newer, library_for

@@ -12,7 +12,7 @@ from django.urls import reverse
 from crews.models import Role
 from jobs.forms.release import ReleaseForm
 from jobs.models import HistoryEntry, Link, Release
-from jobs.scheduling.cure_dates import cure_dates
+from jobs.scheduling.sky.cure_dates import cure_dates
 from jobs.services.cure import tell_cure
 from jobs.services.hazards import read_hazards
 from jobs.services.library import current_library

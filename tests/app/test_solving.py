@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from crews.models import Role
 from jobs.models import Plan, Solve, Worker
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Score
 from jobs.services.plan_jobs import find_plan
 from jobs.services.solve_world import Limits, Watch, solve_world

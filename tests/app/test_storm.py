@@ -27,7 +27,7 @@ from jobs.models import (
     Plan,
 )
 from jobs.models.day import ALL_DAY
-from jobs.scheduling.replan import Way
+from jobs.scheduling.storm.replan import Way
 from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.accept_storm import accept_answer, undo
 from jobs.services.forecast import keep_answer

@@ -18,7 +18,7 @@ from django.urls import reverse
 from icalendar import Calendar
 
 from jobs.models import Answer, Job, LostTime, Plan
-from jobs.scheduling.replan import Way
+from jobs.scheduling.storm.replan import Way
 from jobs.services.accept_plan import accept_plan
 from jobs.services.accept_storm import accept_answer
 from jobs.services.load_job import load_job

@@ -17,7 +17,7 @@ from django.urls import reverse
 
 from crews.models import CalendarEvent
 from jobs.models import FinishChange, HistoryEntry, LostTime, Plan
-from jobs.scheduling.replan import Way
+from jobs.scheduling.storm.replan import Way
 from jobs.services import accept_plan as accepting
 from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.accept_storm import accept_answer

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import Answer, Cause, HistoryEntry, Plan, Term
-from jobs.scheduling.replan import Way
+from jobs.scheduling.storm.replan import Way
 from jobs.services.accept_storm import accept_answer
 from jobs.services.lose_days import Lost, lose_days
 from jobs.services.pages.storm import read_storm_page

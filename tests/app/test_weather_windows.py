@@ -12,9 +12,9 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Activity, Job
-from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.weather_limits import limits_of
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.search.dispatch import build_plan
+from jobs.scheduling.sky.limits import limits_of
 from jobs.services.forecast import keep_answer
 from jobs.services.hazards import CURES, limits_of_work
 from jobs.services.library import current_library

@@ -11,10 +11,10 @@ from itertools import pairwise
 
 import pytest
 
-from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.health import CHECKS, Due, Verdict, check_health
-from jobs.scheduling.health_case import Case
-from jobs.scheduling.health_progress import critical_path_test, finish_moved
+from jobs.scheduling.health.case import Case
+from jobs.scheduling.health.check import CHECKS, Due, Verdict, check_health
+from jobs.scheduling.health.progress import critical_path_test, finish_moved
+from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Done, Pin
 from jobs.services.words import say
 from jobs.trade.work import Lag, Relation, Sentence

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from jobs.scheduling.conflicts import find_conflict
-from jobs.scheduling.wishes import Kind, wishes_of, world_with
+from jobs.scheduling.asking.conflicts import find_conflict
+from jobs.scheduling.asking.wishes import Kind, wishes_of, world_with
 from jobs.scheduling.world import Pin
 from jobs.services.words import say
 from tests.oracle import plan_below

@@ -7,7 +7,13 @@ from itertools import pairwise
 
 import pytest
 
-from jobs.scheduling.cure_dates import LONGEST_DAYS, Ready, colder_minutes, cure_dates, strength_at
+from jobs.scheduling.sky.cure_dates import (
+    LONGEST_DAYS,
+    Ready,
+    colder_minutes,
+    cure_dates,
+    strength_at,
+)
 from jobs.services.library import current_library
 from jobs.trade.errors import TradeError
 from jobs.weather.hourly import usual_air, usual_hours, warm_share

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from jobs.scheduling import dispatch
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.priorities import RULES
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.placing.priorities import RULES
 from jobs.scheduling.result import Score, Status
+from jobs.scheduling.search import dispatch
+from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Done, Keepout, Machine, Pin, Place
 from jobs.trade.work import Clock, Shift, Tread
 from tests.worlds import (

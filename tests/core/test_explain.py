@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.explain import Reasons, why_not_sooner
+from jobs.scheduling.reasons.explain import Reasons, why_not_sooner
+from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Done, Keepout, Machine, Pin, Place
 from jobs.services.words import say
 from jobs.trade.work import Clock, Tread

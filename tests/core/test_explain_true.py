@@ -10,11 +10,11 @@ from itertools import combinations, product
 
 from hypothesis import HealthCheck, assume, event, given, settings
 
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.explain import Reasons
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.reasons.explain import Reasons
 from jobs.scheduling.result import Placement, Plan
+from jobs.scheduling.search.dispatch import build_plan
 from tests.worlds import Size, worlds
 
 SMALL = Size(works=6, slots=4, days=42)

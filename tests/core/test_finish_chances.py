@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.risk_days import DryOut, Start, finish_chances, score_chances
+from jobs.scheduling.risk.days import DryOut, Start, finish_chances, score_chances
 from jobs.weather.chain import Chain, chain_of
 from jobs.weather.odds import LostDays
 from jobs.weather.rain import Rain

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 from hypothesis import HealthCheck, assume, event, given, settings
 
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.finish_reasons import finish_of, why_not_done_sooner
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.retime import bring_forward
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.reasons.finish_reasons import finish_of, why_not_done_sooner
+from jobs.scheduling.reasons.retime import bring_forward
+from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Pin
 from jobs.services.words import say
 from tests.worlds import DAY, LAST, Size, at, job, june, patio, plan, tie, work, world, worlds

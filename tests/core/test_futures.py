@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given
 
 from jobs.scheduling.dice import Dice
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import NoPlan, SchedulingError
-from jobs.scheduling.risk import Hazards, run_futures
-from jobs.scheduling.risk_order import Hold, hand_over, order_of
-from jobs.scheduling.risk_sky import DayForecast, Place
-from jobs.scheduling.risk_walk import Walk
+from jobs.scheduling.risk.futures import Hazards, run_futures
+from jobs.scheduling.risk.order import Hold, hand_over, order_of
+from jobs.scheduling.risk.sky import DayForecast, Place
+from jobs.scheduling.risk.walk import Walk
+from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Done, Tie, World
 from jobs.trade.facts import DryOut
 from jobs.trade.work import Clock, Lag, Relation

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Score
 from tests.judging import breaches, moved, sentences
 from tests.worlds import (

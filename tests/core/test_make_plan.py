@@ -7,12 +7,12 @@ from dataclasses import replace
 from hypothesis import HealthCheck, assume, given, settings
 
 from jobs.scheduling.budget import Tries
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.levelling import solve_part
-from jobs.scheduling.make_plan import make_plan
 from jobs.scheduling.result import Placement, Plan, Score, Status
+from jobs.scheduling.search.dispatch import build_plan
+from jobs.scheduling.search.make_plan import make_plan
 from jobs.services.invented import invented_portfolio
 from jobs.services.words import say
 from tests.oracle import plan_below

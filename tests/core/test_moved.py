@@ -9,15 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.scheduling.errors import BadWorld
-from jobs.scheduling.moved import (
-    RE_SEQUENCING,
-    Ledger,
-    Moved,
-    Share,
-    Step,
-    ledger_of,
-    split,
-)
+from jobs.scheduling.storm.moved import RE_SEQUENCING, Ledger, Moved, Share, Step, ledger_of, split
 
 JULY = date(2026, 7, 1)
 DAYS = st.integers(-20, 40)

@@ -11,12 +11,12 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import BadWorld, NoPlan
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.kernel import Bond, find_dates, prepare
-from jobs.scheduling.network import critical_path
+from jobs.scheduling.paths.network import critical_path
 from jobs.scheduling.result import Plan
+from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Done, Pin
 from jobs.trade.work import Relation
 from tests.worlds import (

@@ -9,10 +9,7 @@ from functools import partial
 
 import pytest
 
-from jobs.scheduling.dispatch import build_plan, build_quickly
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.lost import Loss, lose
-from jobs.scheduling.overtime import (
+from jobs.scheduling.asking.overtime import (
     MOST_BUILDS,
     Grant,
     Saving,
@@ -22,6 +19,9 @@ from jobs.scheduling.overtime import (
     used,
     with_days,
 )
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.search.dispatch import build_plan, build_quickly
+from jobs.scheduling.storm.lost import Loss, lose
 from jobs.scheduling.world import Crew
 from tests.worlds import JUNE, LAST, at, job, june, plan, tie, week, work, world
 

@@ -12,10 +12,10 @@ from dataclasses import replace
 from hypothesis import HealthCheck, assume, event, given, settings
 from hypothesis import strategies as st
 
-from jobs.scheduling.dispatch import build_plan
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.network import critical_path
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.paths.network import critical_path
+from jobs.scheduling.search.dispatch import build_plan
 from jobs.services.words import say
 from jobs.trade.work import Clock
 from tests.oracle import plan_below

@@ -7,7 +7,7 @@ import pytest
 from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.levelling import solve_project
-from jobs.scheduling.project import (
+from jobs.scheduling.search.project import (
     Lister,
     Project,
     Walk,

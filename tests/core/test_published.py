@@ -8,13 +8,13 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 
 from jobs.scheduling.budget import Tries
-from jobs.scheduling.dispatch import build_plan, build_quickly
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.judge import judge_plan
+from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.levelling import solve_part
-from jobs.scheduling.make_plan import make_plan
-from jobs.scheduling.published import day_weights, settled
 from jobs.scheduling.result import Plan, Score
+from jobs.scheduling.search.dispatch import build_plan, build_quickly
+from jobs.scheduling.search.make_plan import make_plan
+from jobs.scheduling.search.published import day_weights, settled
 from jobs.scheduling.upset import changed, tours
 from jobs.scheduling.weights import LATER, NEXT_DAY, NEXT_WEEK, THIS_WEEK
 from jobs.services.invented import invented_portfolio

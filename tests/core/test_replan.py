@@ -9,10 +9,10 @@ import pytest
 
 from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import BadWorld
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.lost import Loss, is_weather_day, lose
-from jobs.scheduling.repair import keep_places, push_right
-from jobs.scheduling.replan import (
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.placing.repair import keep_places, push_right
+from jobs.scheduling.storm.lost import Loss, is_weather_day, lose
+from jobs.scheduling.storm.replan import (
     BETTER,
     NoWay,
     Storm,

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from jobs.scheduling.dice import Dice
-from jobs.scheduling.risk_sky import DayForecast, Place, Sky, triangle
+from jobs.scheduling.risk.sky import DayForecast, Place, Sky, triangle
 from jobs.scheduling.slots import USUAL_DAY
 from jobs.trade.facts import DryBand, DryOut
 from jobs.weather.chain import Chain, chain_of

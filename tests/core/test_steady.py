@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from jobs.scheduling.aims import Aims
 from jobs.scheduling.dice import Dice
-from jobs.scheduling.jostle import Jostle
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.repair import Mender
-from jobs.scheduling.room import Aim, Wish
-from jobs.scheduling.standing import Standing
-from jobs.scheduling.steady import Near
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.placing.repair import Mender
+from jobs.scheduling.storm.aims import Aims
+from jobs.scheduling.storm.jostle import Jostle
+from jobs.scheduling.storm.room import Aim, Wish
+from jobs.scheduling.storm.standing import Standing
+from jobs.scheduling.storm.steady import Near
 from jobs.services.bench_replan import invented_storm
 from tests.worlds import DAY, LAST, THIRD, at, crew, job, june, plan, tie, work, world
 

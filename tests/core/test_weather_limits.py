@@ -8,7 +8,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from jobs.scheduling.weather_limits import (
+from jobs.scheduling.sky.limits import (
     celsius,
     limits_of,
     not_known,

@@ -8,10 +8,7 @@ from datetime import date
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from jobs.scheduling.dispatch import build_plan
-from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.judge import judge_plan
-from jobs.scheduling.what_if import (
+from jobs.scheduling.asking.what_if import (
     not_worse,
     what_it_buys,
     with_crew,
@@ -19,6 +16,9 @@ from jobs.scheduling.what_if import (
     with_machine,
     with_start,
 )
+from jobs.scheduling.errors import NoPlan
+from jobs.scheduling.judging.judge import judge_plan
+from jobs.scheduling.search.dispatch import build_plan
 from tests.worlds import LAST, Size, job, june, tie, work, world, worlds
 
 MON, FRI, SAT = date(2026, 6, 8), date(2026, 6, 12), 5

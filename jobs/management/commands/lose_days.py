@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.replan import BETTER, NoWay
+from jobs.scheduling.storm.replan import BETTER, NoWay
 from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.accept_storm import accept_answer
 from jobs.services.lose_days import Lost, lose_days, say_lost

@@ -12,19 +12,19 @@ from collections import defaultdict
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
-from jobs.scheduling.hurdles import distant
-from jobs.scheduling.neighbourhoods import Answer
+from jobs.scheduling.placing.hurdles import distant
 from jobs.scheduling.result import Score
+from jobs.scheduling.search.neighbourhoods import Answer
 from jobs.trade.work import Lag, Relation
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from jobs.scheduling.budget import Budget
-    from jobs.scheduling.lots import Way
-    from jobs.scheduling.neighbourhoods import Part, Stood
+    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.spots import Spot
     from jobs.scheduling.ready import Bind, Lookup
-    from jobs.scheduling.spots import Spot
+    from jobs.scheduling.search.neighbourhoods import Part, Stood
     from jobs.scheduling.world import Keepout
 
 

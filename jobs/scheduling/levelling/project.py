@@ -5,13 +5,13 @@ from __future__ import annotations
 from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from jobs.scheduling.project import least_makespan, makespan, tails
+from jobs.scheduling.search.project import least_makespan, makespan, tails
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from jobs.scheduling.budget import Budget
-    from jobs.scheduling.project import Project
+    from jobs.scheduling.search.project import Project
 
 
 WORK = 2.0

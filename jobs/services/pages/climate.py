@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.scheduling.weather_limits import fahrenheit
+from jobs.scheduling.sky.limits import fahrenheit
 from jobs.services.climate import FOLDER, climate_at, climates
 from jobs.services.climate_choice import chosen_for, seen_of
 from jobs.services.forecast import latest, spot_of

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.finish_reasons import why_not_done_sooner
+from jobs.scheduling.reasons.finish_reasons import why_not_done_sooner
 from jobs.services.health import Checkup
 from jobs.services.speech import say_day
 from jobs.services.words import say

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.health import Unit, Verdict
+from jobs.scheduling.health.check import Unit, Verdict
 from jobs.services.health import Checkup
 from jobs.services.words import say
 from jobs.trade.work import Sentence
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs import models
-    from jobs.scheduling.health import Check, Finding
+    from jobs.scheduling.health.check import Check, Finding
     from jobs.services.health import Health
 
 

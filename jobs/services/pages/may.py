@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
-from jobs.scheduling.weather_limits import not_known
+from jobs.scheduling.sky.limits import not_known
 from jobs.services.hazards import limits_of_work, weeds_of
 from jobs.services.library import library_for
 from jobs.services.speech import say_day, say_time

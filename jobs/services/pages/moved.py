@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
 from jobs.models.day import WEATHER
-from jobs.scheduling.lost import is_weather_day
-from jobs.scheduling.moved import RE_SEQUENCING, Ledger, Moved, Share, ledger_of
+from jobs.scheduling.storm.lost import is_weather_day
+from jobs.scheduling.storm.moved import RE_SEQUENCING, Ledger, Moved, Share, ledger_of
 from jobs.services.lose_days import DAY_SLOTS
 from jobs.services.losses import mask_on
 from jobs.services.moved import PROGRESS, UNDONE

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
     from decimal import Decimal
 
-    from jobs.scheduling.conflicts import Conflict
+    from jobs.scheduling.asking.conflicts import Conflict
 
 
 class JobChange(NamedTuple):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.scheduling.weather_cautions import day_cautions
-from jobs.scheduling.weather_limits import fahrenheit
+from jobs.scheduling.sky.cautions import day_cautions
+from jobs.scheduling.sky.limits import fahrenheit
 from jobs.services.forecast import latest_of
 from jobs.services.words import say
 from jobs.trade.work import Sentence

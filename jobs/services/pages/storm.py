@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
-from jobs.scheduling.explain import Reasons
-from jobs.scheduling.replan import AT_ONCE, NoWay, Way, WayOut
+from jobs.scheduling.reasons.explain import Reasons
+from jobs.scheduling.storm.replan import AT_ONCE, NoWay, Way, WayOut
 from jobs.scheduling.upset import elsewhere
 from jobs.services.accept_plan import PlanRefusedError
 from jobs.services.lose_days import say_lost

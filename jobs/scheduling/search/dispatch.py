@@ -1,0 +1,176 @@
+"""Build a plan for all jobs at once: several priority rules, one pass each, the best plan kept.
+
+This is the first answer, in milliseconds for hundreds of works, and where every search begins. After the
+rules, the order of the best plan is shaken a few times. Same world, same seed, same plan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from jobs.scheduling.dice import Dice
+from jobs.scheduling.errors import NoPlan
+from jobs.scheduling.paths.early import early_dates
+from jobs.scheduling.placing.builder import Builder, held_back
+from jobs.scheduling.placing.exact import search
+from jobs.scheduling.placing.priorities import RULES, facts_of
+from jobs.scheduling.placing.requests import pull_requests
+from jobs.scheduling.ready import Ready
+from jobs.scheduling.result import Plan, Result, Score, Status
+
+from .bounds import lower_bound, score_plan
+from .published import settled
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from jobs.scheduling.paths.early import Early
+    from jobs.scheduling.placing.ledger import Ledger
+    from jobs.scheduling.result import Placement, Stop
+    from jobs.scheduling.world import World
+
+SHAKES = 8
+"""Passes with the order of the best plan shaken."""
+SHAKE_SLOTS = 8.0
+"""Standard width of a shake: a little over a day."""
+FEW_RULES = ("late start", "weighted slack")
+"""What ``build_quickly`` tries."""
+MOST_URGENT = 12
+"""Times a pass is begun again with a work that found no place moved to the front."""
+
+
+@dataclass
+class _Best:
+    """The best plan so far, and how it was come by."""
+
+    score: Score | None = None
+    placed: Mapping[int, Placement] = field(default_factory=dict)
+    rule: str = ""
+    tried: int = 0
+    trace: list[tuple[int, Score]] = field(default_factory=list)
+
+    def offer(self, rule: str, score: Score, placed: Mapping[int, Placement]) -> None:
+        """Keep a plan if it is better."""
+        if self.score is None or score < self.score:
+            self.score, self.placed, self.rule = score, placed, rule
+            self.trace.append((self.tried, score))
+
+
+def build_plan(
+    world: World, *, seed: int = 0, stop: Stop | None = None, rules: Sequence[str] | None = None
+) -> Result:
+    """Plan everything, each work as soon as its turn comes and its crew is free.
+
+    Parameters
+    ----------
+    seed
+        For the shaken passes.
+    stop
+        Asked between passes; the first pass is always finished.
+    rules
+        Names of priority rules (see ``priorities.RULES``); just these are tried, unshaken. None
+        tries all of them and shakes the best.
+
+    Raises
+    ------
+    NoPlan
+        If links, at-mosts and dates fixed by hand leave no place for some work. What the network alone
+        forbids, and tiny worlds tried through and through, are certain; else none was found.
+    """
+    world, kept = settled(world)
+    ready = Ready(world)
+    early = early_dates(ready)
+    bound = lower_bound(ready, early)
+    best, refusal = _Best(), None
+    if kept is not None:
+        placed = {i: kept[work.id] for i, work in enumerate(ready.works)}
+        best.offer("as published", score_plan(ready, placed), placed)
+    for rule, keys in _orders(ready, early, best, seed=seed, rules=rules):
+        best.tried += 1
+        try:
+            ledger = _pass(ready, early, keys)
+        except NoPlan as error:
+            refusal = error
+        else:
+            _keep(ready, best, rule, ledger)
+        if best.score is not None and (best.score == bound or (stop is not None and stop())):
+            break
+    if best.score is None:
+        _last_resort(ready, early, best, refusal)
+    return _result(ready, best, bound, seed)
+
+
+def build_quickly(world: World, *, seed: int = 0) -> Result:
+    """Plan by a few good rules only: for questions that take many plans to answer."""
+    return build_plan(world, seed=seed, rules=FEW_RULES)
+
+
+def _orders(
+    ready: Ready, early: Early, best: _Best, *, seed: int, rules: Iterable[str] | None
+) -> Iterator[tuple[str, list[float]]]:
+    """Yield priorities to try: each rule's, then those of the best plan so far, shaken."""
+    facts = facts_of(ready, early)
+    for name in RULES if rules is None else rules:
+        yield name, RULES[name](facts)
+    if rules is None:
+        dice = Dice(seed, "dispatch")
+        for turn in range(1, SHAKES + 1):
+            if best.score is None:
+                return
+            starts = [float(best.placed[i].start) for i in range(len(ready.works))]
+            yield f"shaken {turn}", dice.shake(starts, SHAKE_SLOTS)
+
+
+def _pass(ready: Ready, early: Early, keys: Sequence[float]) -> Ledger:
+    """Build once; what finds no place is moved to the front, with all before it, and again."""
+    after, urgent = held_back(ready), frozenset[int]()
+    for _ in range(MOST_URGENT):
+        try:
+            return Builder(ready, early, after, keys, urgent).build()
+        except NoPlan as error:
+            more = urgent | _up_to(ready, ready.number[error.culprits[0]])
+            if more == urgent:
+                raise
+            urgent = more
+    return Builder(ready, early, after, keys, urgent).build()
+
+
+def _up_to(ready: Ready, last: int) -> frozenset[int]:
+    """Return a work and all works before it."""
+    found = {last}
+    for i in reversed(ready.order):
+        if any(j in found for j in ready.after[i]):
+            found.add(i)
+    return frozenset(found)
+
+
+def _keep(ready: Ready, best: _Best, rule: str, ledger: Ledger) -> None:
+    placed = pull_requests(ready, ledger)
+    best.offer(rule, score_plan(ready, placed), placed)
+
+
+def _last_resort(ready: Ready, early: Early, best: _Best, refusal: NoPlan | None) -> None:
+    """Try a tiny world through and through before giving up."""
+    ledger = search(ready, early)
+    if ledger is None:
+        raise refusal or NoPlan("there is no rule to plan by", remedy="name one, or none")
+    _keep(ready, best, "every place tried", ledger)
+
+
+def _result(ready: Ready, best: _Best, bound: Score, seed: int) -> Result:
+    score = best.score or Score(0)
+    proven = score == bound
+    status = (
+        Status.PROVEN if proven else Status.BOUNDED if score.late == bound.late else Status.FOUND
+    )
+    return Result(
+        plan=Plan({work.id: best.placed[i] for i, work in enumerate(ready.works)}),
+        score=score,
+        bound=bound,
+        status=status,
+        seed=seed,
+        rule=best.rule,
+        tried=best.tried,
+        trace=tuple(best.trace),
+    )

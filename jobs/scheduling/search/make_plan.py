@@ -1,0 +1,231 @@
+"""The best plan that a budget buys: the quick builder, then a search from its answer, then a solver.
+
+Whatever comes out is never worse than what was given, and the best so far is told as it is found.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.scheduling.errors import NoPlan
+from jobs.scheduling.paths.early import early_dates
+from jobs.scheduling.placing.board import Board
+from jobs.scheduling.placing.ledger import Ledger
+from jobs.scheduling.placing.requests import pull_requests
+from jobs.scheduling.placing.units import give_units
+from jobs.scheduling.ready import Ready
+from jobs.scheduling.result import Plan, Result, Status
+
+from .bounds import lower_bound, score_plan
+from .dispatch import build_plan
+from .neighbourhoods import Parts
+from .published import settled
+from .search import Search
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from jobs.scheduling.budget import Budget
+    from jobs.scheduling.result import Placement, Score
+    from jobs.scheduling.world import World
+
+    from .neighbourhoods import Solver
+
+QUICK_RULES = ("late start", "weighted slack")
+"""Rules tried in large worlds before a search: it finds the rest faster than the other rules do."""
+FEW_WORKS = 400
+"""Works up to which all rules are tried: a tenth of a second."""
+FEW_JOBS = 10
+"""Up to so many jobs search and solver take turns; with more the solver only comes at the end."""
+ROUNDS = ((0.35, 0.55), (0.75, 1.0))
+"""Shares of the budget at which search and solver each hand over to the other, few jobs."""
+LAST = ((0.85, 1.0),)
+"""The same with many jobs."""
+
+
+class Progress(NamedTuple):
+    """What is known while a plan is being made: the best score so far, and what none can beat.
+
+    Attributes
+    ----------
+    plan
+        Makes the best plan so far, requests not yet moved late.
+    risky
+        True just before a solver is called that may bring its process down.
+    """
+
+    best: Score
+    bound: Score
+    rule: str
+    plan: Callable[[], Plan]
+    risky: bool = False
+
+
+def make_plan(
+    world: World,
+    *,
+    stop: Budget,
+    seed: int = 0,
+    start: Plan | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    solver: Solver | None = None,
+) -> Result:
+    """Plan everything, as well as the budget allows.
+
+    What is published for the next working day counts as given, as far as it can still stand; the bound, too,
+    is one of plans that keep it.
+
+    Parameters
+    ----------
+    stop
+        Made by the caller; asked often.
+    start
+        A sound plan to begin with; one that does not fit the world is left aside.
+    progress
+        Told whenever something better is found or proven.
+    solver
+        ``levelling.Levelling`` for parts, and for proofs in small worlds; None searches only.
+
+    Returns
+    -------
+    Result
+        Never worse than ``start`` nor than the quick builder's first answers.
+
+    Raises
+    ------
+    NoPlan
+        If the quick builder finds no plan to begin with.
+    """
+    world, kept = settled(world)
+    return _Maker(world, stop, seed, progress, solver).make([start, kept])
+
+
+class _Maker:
+    def __init__(
+        self,
+        world: World,
+        stop: Budget,
+        seed: int,
+        progress: Callable[[Progress], None] | None,
+        solver: Solver | None,
+    ) -> None:
+        self.world, self.stop, self.seed = world, stop, seed
+        self.progress, self.solver = progress, solver
+        self.phase = ""
+        self.trace: list[tuple[int, Score]] = []
+
+    def make(self, starts: Sequence[Plan | None]) -> Result:
+        first = self._first()
+        self.ready = Ready(self.world)
+        self.early = early_dates(self.ready)
+        self.bound, self.rule = max(first.bound, lower_bound(self.ready, self.early)), first.rule
+        board = self._board(first.plan)
+        if board is None:
+            return first
+        self.search = Search(board, self.seed, self._found)
+        for start in starts:
+            given = None if start is None else self._board(start)
+            if given is not None:
+                kept = Search(given, self.seed, self._found)
+                if kept.score <= self.search.score:
+                    self.search, self.rule = kept, "given"
+        self._found(self.search.score, 0)
+        self._improve()
+        return self._result(first)
+
+    def _first(self) -> Result:
+        """Let the quick builder answer; with all its rules only if it must."""
+        if len(self.world.works) > FEW_WORKS:
+            try:
+                return build_plan(self.world, seed=self.seed, rules=QUICK_RULES, stop=self.stop)
+            except NoPlan:
+                pass
+        return build_plan(self.world, seed=self.seed)
+
+    def _board(self, plan: Plan) -> Board | None:
+        """Lay a plan out; None if it does not fit the world."""
+        board = Board(self.ready, self.early)
+        for i in self.ready.order:
+            at = plan.placements.get(self.ready.works[i].id)
+            if i not in self.ready.fixed and (at is None or not board.put_where(i, at)):
+                return None
+        return board
+
+    def _found(self, score: Score, tried: int) -> None:
+        self.rule = self.phase or self.rule
+        self.trace.append((tried, score))
+        self._tell(score)
+
+    def _tell(self, score: Score, *, risky: bool = False) -> None:
+        if self.progress is not None:
+            self.progress(Progress(score, self.bound, self.rule, self._so_far, risky))
+
+    def _so_far(self) -> Plan:
+        """Return the best plan the search has kept."""
+        start, end, by = self.search.best
+        placed = give_units(self.ready, start, end, by)
+        return Plan({work.id: placed[i] for i, work in enumerate(self.ready.works)})
+
+    def _improve(self) -> None:
+        few = len(self.search.movable) <= FEW_JOBS
+        turns = (ROUNDS if few else LAST) if self.solver else ((1.0, 1.0),)
+        parts = (
+            Parts(self.search, self.solver, self.seed, (self.early.start, self.early.end))
+            if self.solver
+            else None
+        )
+        for search_until, parts_until in turns:
+            self._search(search_until)
+            if parts is not None and not self._done():
+                self._tell(self.search.score, risky=True)
+                self.phase = "solver"
+                parts.run(self.stop.part(parts_until))
+                self.bound = max(self.bound, parts.bound)
+
+    def _search(self, until: float) -> None:
+        if self._done():
+            return
+        self.phase = "search"
+        self.search.run(self.stop.part(until))
+
+    def _done(self) -> bool:
+        return self.search.score == self.bound or self.stop()
+
+    def _result(self, first: Result) -> Result:
+        self.search.to_best()
+        placed = self._pulled(give_units(self.ready, *self.search.best))
+        score = score_plan(self.ready, placed)
+        plan = Plan({work.id: placed[i] for i, work in enumerate(self.ready.works)})
+        return Result(
+            plan=plan,
+            score=score,
+            bound=self.bound,
+            status=status_of(score, self.bound),
+            seed=self.seed,
+            rule=self.rule,
+            tried=first.tried + self.search.tried,
+            trace=tuple(self.trace),
+        )
+
+    def _pulled(self, placed: dict[int, Placement]) -> dict[int, Placement]:
+        """Move requests as late as they may stand."""
+        ready, ledger = self.ready, Ledger(self.ready)
+        for i in sorted(placed, key=lambda i: placed[i].start):
+            if i not in ready.fixed:
+                ledger.place(i, placed[i], ready.held(i, placed[i]))
+        return pull_requests(ready, ledger)
+
+
+def status_of(score: Score, bound: Score) -> Status:
+    """Return how good a score is proven to be."""
+    if score == bound:
+        return Status.PROVEN
+    return Status.BOUNDED if score.late == bound.late else Status.FOUND
+
+
+def with_bound(result: Result, bound: Score) -> Result:
+    """Return a result with a bound from elsewhere, if that says more."""
+    if bound <= result.bound:
+        return result
+    return replace(result, bound=bound, status=status_of(result.score, bound))

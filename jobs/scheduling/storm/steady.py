@@ -1,0 +1,164 @@
+"""Search for a plan near an old one: each changed crew-day has a price, and so has lateness.
+
+One try moves a few works (`aims` says which, `jostle` how). The walk may get a little worse meanwhile, less
+and less so; the best plan by cost is kept. Late days are worth little up to those of pushing everything
+right, in all and for each yard, and much beyond: what saves crew-days must not make one yard pay for all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.scheduling.dice import Dice
+from jobs.scheduling.search.bounds import days_late
+
+from .aims import Aims
+from .jostle import Jostle
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from jobs.scheduling.budget import Budget
+    from jobs.scheduling.placing.board import Board
+    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.world import World
+
+    from .standing import Standing
+
+DAY_PRICE = 24.0
+"""Slots that a changed crew-day is worth."""
+FINISH_PRICE = 0.1
+"""What a slot of finish is worth, so that of plans alike the sooner is taken."""
+LATE_PRICE, OVER_PRICE = 0.5, 80.0
+"""What a weighted day late is worth while fewer are late than allowed, and what each beyond is worth more."""
+YARD_PRICE = 12.0
+"""The same for each weighted day by which one yard is later than it may be."""
+LOOSE = 40.0
+"""Slots of cost by which the walk may be worse than the best at first; nothing at the end."""
+
+
+class Cost(NamedTuple):
+    """What one yard costs: finish in slots, weighted days late, and those beyond what it may be."""
+
+    finish: float
+    late: float
+    over: float
+
+
+@dataclass
+class Near:
+    """One walk on a board.
+
+    Attributes
+    ----------
+    may_be_late
+        Weighted days by which each yard may be late cheaply, by id; none where it is not named.
+    most_late
+        The same for all together.
+    best
+        Starts, ends and ways of the best plan found.
+    """
+
+    standing: Standing
+    may_be_late: Mapping[str, float]
+    most_late: float
+    seed: int = 0
+    tried: int = 0
+    best: tuple[list[int], list[int], list[Way | None]] = field(init=False)
+    least: float = field(init=False)
+    costs: list[Cost] = field(init=False)
+    whole: Cost = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Count what stands on the board."""
+        self.board: Board = self.standing.board
+        self.aims = Aims(self.standing, Dice(self.seed, "near"), DAY_PRICE)
+        self._begin()
+
+    def _begin(self) -> None:
+        self.standing.recount()
+        self.costs = [self._cost(n) for n in range(len(self.standing.jobs))]
+        self.whole = _sum(self.costs)
+        self.least = self._price(self.whole)
+        self._keep()
+
+    def run(self, budget: Budget, share: float = 1.0) -> None:
+        """Walk until the budget is spent; ``share`` scales how much worse the walk may get at first."""
+        while self.standing.movable and not budget():
+            self.step(LOOSE * share * (1 - budget.spent()))
+
+    def step(self, loose: float) -> None:
+        """Try once; stay where the outcome is not more than ``loose`` worse than the best."""
+        self.tried += 1
+        late = [n for n in self.standing.movable if self.costs[n].late > 0]
+        aim = self.aims.choose(late, too_late=self.whole.late > self.most_late)
+        jostle = Jostle(self.standing, aim)
+        if not jostle.run() or not jostle.moved():
+            jostle.take_back()
+            return
+        jobs = {self.standing.of[i] for i in jostle.stood}
+        costs = {n: self._cost(n) for n in jobs}
+        whole = self._changed(costs)
+        price = self._price(whole)
+        if price > self.least + loose:
+            jostle.take_back()
+            return
+        self.whole = whole
+        for n, cost in costs.items():
+            self.costs[n] = cost
+        if price < self.least:
+            self.least = price
+            self._keep()
+
+    def _changed(self, costs: Mapping[int, Cost]) -> Cost:
+        gone, come = _sum(self.costs[n] for n in costs), _sum(costs.values())
+        whole = self.whole
+        return Cost(
+            whole.finish + come.finish - gone.finish,
+            whole.late + come.late - gone.late,
+            whole.over + come.over - gone.over,
+        )
+
+    def _price(self, whole: Cost) -> float:
+        return (
+            FINISH_PRICE * whole.finish
+            + LATE_PRICE * whole.late
+            + OVER_PRICE * max(0.0, whole.late - self.most_late)
+            + YARD_PRICE * whole.over
+            + DAY_PRICE * len(self.standing.crew_days.wrong)
+        )
+
+    def _cost(self, n: int) -> Cost:
+        name, end = self.standing.jobs[n], self.board.end
+        last = max((end[i] for i in self.standing.counted[n]), default=0)
+        late = lateness(self.standing.ready.world, name, last)
+        return Cost(float(last), late, max(0.0, late - self.may_be_late.get(name, 0.0)))
+
+    def _keep(self) -> None:
+        board = self.board
+        self.best = board.start[:], board.end[:], board.by[:]
+
+    def restore(self) -> None:
+        """Put the best plan back on the board, and go on from there."""
+        board, (start, end, by) = self.board, self.best
+        for i in self.standing.free:
+            board.remove(i)
+        for i in self.standing.free:
+            if (way := by[i]) is not None:
+                board.place(i, start[i], end[i], way)
+        self._begin()
+
+
+def _sum(costs: Iterable[Cost]) -> Cost:
+    found = list(costs)
+    return Cost(*(sum(column) for column in zip(*found, strict=True))) if found else Cost(0, 0, 0)
+
+
+def lateness(world: World, name: str, last: int) -> float:
+    """Return the weighted days a yard is late that ends in a slot, half of them counted by the slot."""
+    job = world.jobs[name]
+    if job.promise is None or last <= job.promise:
+        return 0.0
+    per_day = world.axes[job.zone].per_day
+    return job.weight * (days_late(world, job, last) + (last - job.promise) / per_day) / 2
