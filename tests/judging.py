@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Plan
-from jobs.services.words import say
+from jobs.services.telling.words import say
 from tests.worlds import plan
 
 

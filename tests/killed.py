@@ -53,8 +53,8 @@ def fresh(data: Path) -> None:
 def accept_in_a_process() -> int:
     """Accept in a child; return its process id."""
     from jobs.models import Answer  # noqa: PLC0415
-    from jobs.services.accept_plan import PlanRefusedError  # noqa: PLC0415
-    from jobs.services.accept_storm import accept_answer  # noqa: PLC0415
+    from jobs.services.planning.accept_plan import PlanRefusedError  # noqa: PLC0415
+    from jobs.services.storm.accept_storm import accept_answer  # noqa: PLC0415
     from tests.office import NOW  # noqa: PLC0415
 
     connections.close_all()

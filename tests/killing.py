@@ -17,8 +17,8 @@ from django.db import connections
 from django.utils import timezone
 
 from jobs.models import Plan, Solve, Worker
-from jobs.services import plan_jobs, solving
-from jobs.services.load_job import load_job
+from jobs.services.files.load_job import load_job
+from jobs.services.planning import plan_jobs, solving
 from tests.office import NOW, SMALL_YARD, open_office, published_plan
 
 LONG_AGO = timedelta(minutes=2)

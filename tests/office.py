@@ -10,10 +10,10 @@ from zoneinfo import ZoneInfo
 from django.test import Client
 
 from crews.models import Person, Role
-from jobs.services.accept_plan import accept_plan
-from jobs.services.company_file import load_company
-from jobs.services.load_job import load_job
-from jobs.services.plan_jobs import plan_jobs
+from jobs.services.company.company_file import load_company
+from jobs.services.files.load_job import load_job
+from jobs.services.planning.accept_plan import accept_plan
+from jobs.services.planning.plan_jobs import plan_jobs
 
 if TYPE_CHECKING:
     from jobs.models import Company, Job, Plan

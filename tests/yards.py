@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from jobs.services.job_file import read_job_file
+from jobs.services.files.job_file import read_job_file
 from jobs.trade.expand import expand_scope
 from jobs.trade.loading import build_library
 from jobs.trade.scope import Expansion, Item, PassageIn, Yard, ZoneIn

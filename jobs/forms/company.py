@@ -12,9 +12,9 @@ from crews.models import Crew, DayHours
 from crews.models.week import EVERY_DAY
 from crews.services.setup import WEEKDAYS
 from jobs.models import Company
-from jobs.services.company import MONTHS, CompanyFacts, HoursFacts, usual_hours
-from jobs.services.holidays import ALL, USUAL
-from jobs.services.states import CHOICES, zones_with
+from jobs.services.company.company import MONTHS, CompanyFacts, HoursFacts, usual_hours
+from jobs.services.company.holidays import ALL, USUAL
+from jobs.services.company.states import CHOICES, zones_with
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -10,8 +10,8 @@ from django import forms
 from crews.models import Crew, CrewMember, Loan, Machine, Person
 from crews.models.crew import LANGUAGES
 from crews.services.setup import HALF_DAYS, WEEKDAYS, Able, CrewFacts
-from jobs.services.library import current_library
-from jobs.services.yardstick import yardstick
+from jobs.services.numbers.library import current_library
+from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 from jobs.trade.units import parse_length
 

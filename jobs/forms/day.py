@@ -10,9 +10,9 @@ from django import forms
 
 from crews.models import Crew
 from jobs.models import DayLog
-from jobs.services.happened import INSPECTION
-from jobs.services.photos import Snapshot
-from jobs.services.yard_log import Note, Present, Received, Visit
+from jobs.services.day.photos import Snapshot
+from jobs.services.day.yard_log import Note, Present, Received, Visit
+from jobs.services.storm.happened import INSPECTION
 
 from .by_hand import MOST_PEOPLE, choose
 from .fields import day_field
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from jobs.models import Job
-    from jobs.services.yard_log import Told
+    from jobs.services.day.yard_log import Told
 
 MOST = Decimal(1_000_000)
 NOTE = 400

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from jobs.models import Job
-from jobs.services.library import current_library
+from jobs.services.numbers.library import current_library
 from jobs.trade.errors import TradeError
 from jobs.trade.overrides import FIGURES, LEAST, PACE, RATE, Own, check_own, read_triple
 from jobs.trade.own_kinds import LABELLED

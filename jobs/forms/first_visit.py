@@ -7,9 +7,9 @@ from typing import Any
 from django import forms
 
 from crews.services.setup import HALF_DAYS, WEEKDAYS
-from jobs.services.first_visit import CREWS, MACHINES, FirstFacts
-from jobs.services.holidays import ALL, NONE, USUAL
-from jobs.services.states import CHOICES, ZONES
+from jobs.services.company.first_visit import CREWS, MACHINES, FirstFacts
+from jobs.services.company.holidays import ALL, NONE, USUAL
+from jobs.services.company.states import CHOICES, ZONES
 
 HOLIDAYS = (
     (USUAL, "the six most crews keep"),

@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from jobs.models import Activity, Job
-from jobs.services.by_hand import HandWork
-from jobs.services.happened import WHOLE, Failure, beside, unplanned
+from jobs.services.scope.by_hand import HandWork
+from jobs.services.storm.happened import WHOLE, Failure, beside, unplanned
 
 from .by_hand import MOST_DAYS, MOST_PEOPLE, choose
 from .crews import known_skills

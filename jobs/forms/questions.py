@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from jobs.services.library import library_for
+from jobs.services.numbers.library import library_for
 from jobs.trade.soil import GROUND, LIES, SUN
 from jobs.trade.unfold import EVERY_JOB
 

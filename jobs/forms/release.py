@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from jobs.models import Release
-from jobs.services.releases import HOURS_A_DAY, ReleaseTold, say_hours
+from jobs.services.scope.releases import HOURS_A_DAY, ReleaseTold, say_hours
 from jobs.trade.releases import LONGEST_HOURS
 
 from .fields import day_field

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from jobs.services.states import CHOICES
+from jobs.services.company.states import CHOICES
 
 from .fields import AmountField, LengthField, day_field
 from .yard import FARTHEST

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from jobs.models import Job
-from jobs.services.stage import Stage
+from jobs.services.company.stage import Stage
 
 from .fields import day_field
 

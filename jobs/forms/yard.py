@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from jobs.services.library import current_library
-from jobs.services.states import CHOICES, zones_with
-from jobs.services.yard import JobFacts
+from jobs.services.company.states import CHOICES, zones_with
+from jobs.services.company.yard import JobFacts
+from jobs.services.numbers.library import current_library
 
 from .fields import day_field
 

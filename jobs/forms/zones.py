@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 
-from jobs.services.yard import STREET, WHOLE_YARD, NewZone, PassageFacts, ZoneFacts
-from jobs.services.yardstick import Yardstick, yardstick
+from jobs.services.company.yard import STREET, WHOLE_YARD, NewZone, PassageFacts, ZoneFacts
+from jobs.services.telling.yardstick import Yardstick, yardstick
 
 from .fields import AmountField, LengthField
 

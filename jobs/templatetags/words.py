@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from django import template
 
-from jobs.services import speech
+from jobs.services.telling import speech
 
 if TYPE_CHECKING:
     from datetime import date, datetime

@@ -14,7 +14,7 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.company import CompanyForm, HolidaysForm, HoursForm
 from jobs.models import Company
-from jobs.services.company import add_hours, fill_holidays, keep_company, remove_hours
+from jobs.services.company.company import add_hours, fill_holidays, keep_company, remove_hours
 from jobs.services.pages.company import read_company_page
 
 from .crews import MEANWHILE, who

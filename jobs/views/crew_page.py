@@ -16,8 +16,8 @@ from crews.services.today import wall_now
 from jobs import clock, models
 from jobs.forms.crew_page import RainedForm, TapForm
 from jobs.forms.storm import SAYABLE
-from jobs.services.crew_says import Tap, say_rained_out, say_work
-from jobs.services.log_day import LogRefusedError
+from jobs.services.day.crew_says import Tap, say_rained_out, say_work
+from jobs.services.day.log_day import LogRefusedError
 from jobs.services.pages.crew_page import read_crew_page, works_today
 
 if TYPE_CHECKING:

@@ -13,8 +13,7 @@ from crews.models import Crew, Loan, Machine, TimeOff
 from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.crews import CrewForm, DaysOffForm, LoanForm, MachineForm
-from jobs.services.by_hand import Who
-from jobs.services.crew_changes import (
+from jobs.services.company.crew_changes import (
     close_days,
     end_loan,
     keep_crew,
@@ -23,6 +22,7 @@ from jobs.services.crew_changes import (
     open_days,
 )
 from jobs.services.pages.crews import company_off, lent, read_crews, read_machines
+from jobs.services.scope.by_hand import Who
 
 from .fragments import answer
 

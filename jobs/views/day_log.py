@@ -15,11 +15,10 @@ from crews.access import signed_in
 from jobs import clock
 from jobs.forms.day import FORMS
 from jobs.models import DayLog, Job, Photo
-from jobs.services.log_day import LogRefusedError
-from jobs.services.pages.day import may_log_yard
-from jobs.services.photos import Snapshot, log_photo, path_of
-from jobs.services.take_back_line import take_back_line
-from jobs.services.yard_log import (
+from jobs.services.day.log_day import LogRefusedError
+from jobs.services.day.photos import Snapshot, log_photo, path_of
+from jobs.services.day.take_back_line import take_back_line
+from jobs.services.day.yard_log import (
     Note,
     Present,
     Received,
@@ -30,6 +29,7 @@ from jobs.services.yard_log import (
     log_received,
     log_visit,
 )
+from jobs.services.pages.day import may_log_yard
 
 from .day import day_of, day_page
 

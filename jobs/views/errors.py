@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from django.shortcuts import render
 
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.accept_plan import PlanRefusedError
+from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.trade.errors import TradeError
 
 if TYPE_CHECKING:

@@ -12,9 +12,9 @@ from crews.access import may_edit
 from jobs import clock
 from jobs.forms.first_visit import HOLIDAYS, FirstVisitForm
 from jobs.models import Company
-from jobs.services.first_visit import CREWS, set_up
-from jobs.services.holidays import USUAL, holidays_of
-from jobs.services.states import CODES
+from jobs.services.company.first_visit import CREWS, set_up
+from jobs.services.company.holidays import USUAL, holidays_of
+from jobs.services.company.states import CODES
 
 from .fragments import answer
 

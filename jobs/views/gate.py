@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 from crews.access import crew_phone, may_edit
 from jobs import clock, models
 from jobs.forms.yard import GateForm
-from jobs.services.gate import code_for, keep_code
+from jobs.services.company.gate import code_for, keep_code
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse

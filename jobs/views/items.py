@@ -14,12 +14,12 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.item import ItemForm
 from jobs.models import ChangeOrder, Job, ScopeItem, Zone
-from jobs.services.by_hand import Who
-from jobs.services.library import library_for
+from jobs.services.numbers.library import library_for
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.takeoff import measure, offered
-from jobs.services.scope import add_item, ask_for_item, change_item, remove_item
-from jobs.services.yardstick import yardstick
+from jobs.services.scope.by_hand import Who
+from jobs.services.scope.items import add_item, ask_for_item, change_item, remove_item
+from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 
 from .fragments import answer

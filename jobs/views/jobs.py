@@ -13,12 +13,12 @@ from django.views.decorators.http import require_POST, require_safe
 from crews.access import may_edit, signed_in
 from jobs import clock
 from jobs.models import Job
+from jobs.services.company.share import homeowner_link
 from jobs.services.pages.activities import read_activities
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.jobs import read_jobs
 from jobs.services.pages.record import read_record
 from jobs.services.pages.takeoff import read_first_finish, read_takeoff
-from jobs.services.share import homeowner_link
 
 from .fragments import answer
 

@@ -15,10 +15,10 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.figures import EntryFigures, TemplateFigures, WaitFigures
 from jobs.models import Job, Override
-from jobs.services.learning import take_pace
-from jobs.services.library import current_library
-from jobs.services.numbers import take_newest
-from jobs.services.own_figures import Said, reset_figure, set_figures
+from jobs.services.numbers.learning import take_pace
+from jobs.services.numbers.library import current_library
+from jobs.services.numbers.own_figures import Said, reset_figure, set_figures
+from jobs.services.numbers.take_numbers import take_newest
 from jobs.services.pages.entry import read_entry
 from jobs.services.pages.learning import read_learned, read_learned_of
 from jobs.services.pages.library import read_library_page

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 from crews.access import may_edit
 from crews.models import CrewMember
 from jobs import clock
-from jobs.services.crew_changes import away_today, back_today
+from jobs.services.company.crew_changes import away_today, back_today
 from jobs.services.pages.people import told_of
 
 from .crews import who

@@ -11,11 +11,11 @@ from django.views.decorators.http import require_POST, require_safe
 from crews.access import may_edit, signed_in
 from jobs import clock
 from jobs.models import Plan
-from jobs.services.accept_plan import accept_plan
-from jobs.services.conflicts import CannotAllBeKept
 from jobs.services.pages.odds import read_odds
 from jobs.services.pages.plan import read_plan_page, read_promises
-from jobs.services.plan_jobs import plan_jobs
+from jobs.services.planning.accept_plan import accept_plan
+from jobs.services.planning.conflicts import CannotAllBeKept
+from jobs.services.planning.plan_jobs import plan_jobs
 
 from .fragments import answer
 

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
 from jobs.services.pages.solve import read_solve_part
-from jobs.services.solving import ask, stop
+from jobs.services.planning.solving import ask, stop
 
 if TYPE_CHECKING:
     from crews.access import OfficeRequest

@@ -13,8 +13,8 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.stage import StageForm
 from jobs.models import Job
+from jobs.services.company.stage import set_stage, standing_of, what_follows
 from jobs.services.pages.frame import job_head, shown_plan
-from jobs.services.stage import set_stage, standing_of, what_follows
 from jobs.trade.errors import TradeError
 
 from .crews import MEANWHILE, who

@@ -11,8 +11,8 @@ from django.views.decorators.http import require_POST
 from crews.access import may_edit
 from jobs import clock, models
 from jobs.forms.storm import TermForm
-from jobs.services.conflicts import CannotAllBeKept
-from jobs.services.terms import TermRefusedError, add_term, keep_for_good, remove_term
+from jobs.services.planning.conflicts import CannotAllBeKept
+from jobs.services.storm.terms import TermRefusedError, add_term, keep_for_good, remove_term
 
 from .storm import ways_out_now, with_form
 

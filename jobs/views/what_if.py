@@ -13,7 +13,7 @@ from jobs import clock
 from jobs.forms.what_if import what_if_forms
 from jobs.models import Solve
 from jobs.services.pages.what_if import KINDS, read_looking, read_what_if
-from jobs.services.solving import ask_what_if, stop
+from jobs.services.planning.solving import ask_what_if, stop
 
 from .fragments import answer
 

@@ -15,8 +15,14 @@ from django.urls import reverse
 from crews.models import Crew
 from crews.services.links import make_link
 from jobs.models import HistoryEntry, Job
-from jobs.services import backup as backups
-from jobs.services.backup import BackupError, keep_nightly, nightly, restore_backup, write_backup
+from jobs.services.upkeep import backup as backups
+from jobs.services.upkeep.backup import (
+    BackupError,
+    keep_nightly,
+    nightly,
+    restore_backup,
+    write_backup,
+)
 from tests.office import NOW, open_office, published_plan, small_job
 
 pytestmark = pytest.mark.django_db

@@ -8,7 +8,7 @@ import shutil
 import pytest
 from django.core.management import CommandError, call_command
 
-from jobs.services.bench_feeds import FAULTS, RATE, feeds_text
+from jobs.services.bench.feeds import FAULTS, RATE, feeds_text
 
 WRK = """\
 Running 4s test @ http://127.0.0.1:8532

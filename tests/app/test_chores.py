@@ -7,7 +7,7 @@ import pytest
 from crews.models import CalendarEvent
 from crews.services.links import make_link
 from jobs.models import ForecastReading, Outlook
-from jobs.services.chores import do_chores
+from jobs.services.upkeep.chores import do_chores
 from tests.office import NOW, open_office, published_plan, small_job
 
 pytestmark = pytest.mark.django_db

@@ -13,10 +13,10 @@ from django.urls import reverse
 from crews.models import Role
 from jobs.forms.climate import LARGEST, RecordForm
 from jobs.models import ClimatePlace, ForecastReading, HistoryEntry, Job
-from jobs.services.climate import climate_of, climates
-from jobs.services.climate_choice import seen_of
-from jobs.services.forecast import keep_answer
 from jobs.services.pages.sky import read_sky_of
+from jobs.services.sky.climate import climate_of, climates
+from jobs.services.sky.climate_choice import seen_of
+from jobs.services.sky.forecast import keep_answer
 from jobs.weather.climate import by_name
 from tests.office import NOW, open_office, signed_in, small_job
 

@@ -11,8 +11,8 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from jobs.scheduling.dice import Dice
-from jobs.services.backtest import backtest, known_by_year, load_record
-from jobs.services.climate import climates, near_of, rain_at
+from jobs.services.sky.backtest import backtest, known_by_year, load_record
+from jobs.services.sky.climate import climates, near_of, rain_at
 from jobs.weather.chain import chain_of
 from jobs.weather.climate import by_name
 from jobs.weather.odds import coverage_slack

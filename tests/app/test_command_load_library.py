@@ -10,7 +10,7 @@ import pytest
 from django.core.management import call_command
 
 from jobs.models import LibraryVersion
-from jobs.services.library import FOLDER, current_library, load_library, read_library
+from jobs.services.numbers.library import FOLDER, current_library, load_library, read_library
 from jobs.trade.errors import LibraryError
 
 if TYPE_CHECKING:

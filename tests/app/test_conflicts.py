@@ -9,7 +9,7 @@ from django.core.management import CommandError, call_command
 from django.urls import reverse
 
 from jobs.models import Activity, HistoryEntry, Job, Link, Plan, Solve
-from jobs.services.solving import ask, run_one
+from jobs.services.planning.solving import ask, run_one
 from tests.office import open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -17,7 +17,7 @@ from crews.services.crew_phone import give_out, set_up, turn_off
 from crews.services.phone import SetupSpentError
 from crews.services.today import wall_now
 from jobs.models import Activity, DayLog, LostTime
-from jobs.services.load_job import load_job
+from jobs.services.files.load_job import load_job
 from jobs.services.pages.crew_page import read_crew_page, works_today
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 

@@ -9,8 +9,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from jobs.services.cure import CureTold, tell_cure
-from jobs.services.forecast import keep_answer
+from jobs.services.sky.cure import CureTold, tell_cure
+from jobs.services.sky.forecast import keep_answer
 from jobs.weather.errors import BadPlace
 from tests.office import NOW, open_office, small_job
 

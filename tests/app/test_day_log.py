@@ -15,12 +15,11 @@ from PIL import Image
 
 from crews.models import Crew, Person, Role
 from jobs.models import Activity, Change, DayLog, Delivery, Job, LostTime, Photo, Plan
-from jobs.services import photos
-from jobs.services.log_day import LogRefusedError, Said, log_day
-from jobs.services.pages.day import read_day
-from jobs.services.photos import Snapshot, log_photo, path_of, read_picture
-from jobs.services.take_back_line import take_back_line
-from jobs.services.yard_log import (
+from jobs.services.day import photos
+from jobs.services.day.log_day import LogRefusedError, Said, log_day
+from jobs.services.day.photos import Snapshot, log_photo, path_of, read_picture
+from jobs.services.day.take_back_line import take_back_line
+from jobs.services.day.yard_log import (
     Note,
     Present,
     Received,
@@ -30,6 +29,7 @@ from jobs.services.yard_log import (
     log_received,
     log_visit,
 )
+from jobs.services.pages.day import read_day
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 from tests.pictures import PLACE, claims_to_be, picture
 

@@ -14,7 +14,7 @@ from django.test import Client
 
 from crews.models import CalendarEvent, FeedLink
 from jobs.models import Company, HistoryEntry, Job, Plan
-from jobs.services.demo import NotADemoError, make_demo
+from jobs.services.upkeep.demo import NotADemoError, make_demo
 
 pytestmark = pytest.mark.django_db
 

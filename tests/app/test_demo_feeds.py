@@ -10,9 +10,9 @@ from crews.models import CalendarEvent, Crew, Machine, Person, Role, TimeOff
 from crews.services.feeds import feed_body
 from jobs import clock
 from jobs.models import Job
-from jobs.services.accept_plan import accept_plan
-from jobs.services.demo import make_demo
-from jobs.services.plan_jobs import plan_jobs
+from jobs.services.planning.accept_plan import accept_plan
+from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.upkeep.demo import make_demo
 from tests.readers import READERS, strictly
 
 pytestmark = pytest.mark.django_db

@@ -7,9 +7,9 @@ from datetime import date
 import pytest
 
 from jobs.models import ForecastReading, Job
-from jobs.services.bench_outlook import bench_outlook
-from jobs.services.demo_forecast import keep_demo_forecast
-from jobs.services.forecast import latest
+from jobs.services.bench.outlook import bench_outlook
+from jobs.services.sky.demo_forecast import keep_demo_forecast
+from jobs.services.sky.forecast import latest
 from jobs.weather.reading import day_span, read_day, warned
 from tests.office import NOW, open_office, small_job
 

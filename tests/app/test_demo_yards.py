@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from jobs import models
-from jobs.services.company_file import load_company
-from jobs.services.load_job import load_job
-from jobs.services.plan_jobs import plan_jobs
+from jobs.services.company.company_file import load_company
+from jobs.services.files.load_job import load_job
+from jobs.services.planning.plan_jobs import plan_jobs
 from tests.yards import DEMO, FIXTURES
 
 pytestmark = pytest.mark.django_db

@@ -11,9 +11,10 @@ from django.core.management import call_command
 from django.db import DatabaseError
 
 from jobs.models import Job
-from jobs.services import doctor, solving
-from jobs.services.backup import keep_nightly
-from jobs.services.doctor import Health, look_over
+from jobs.services.planning import solving
+from jobs.services.upkeep import doctor
+from jobs.services.upkeep.backup import keep_nightly
+from jobs.services.upkeep.doctor import Health, look_over
 from tests.office import open_office, published_plan, small_job
 
 pytestmark = pytest.mark.django_db

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from jobs import models
-from jobs.services.takeoff import expand_job, yard_of
+from jobs.services.scope.takeoff import expand_job, yard_of
 from jobs.trade.errors import ScopeError
 
 if TYPE_CHECKING:

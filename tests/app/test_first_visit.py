@@ -10,11 +10,11 @@ from django.urls import reverse
 
 from crews.models import Crew, Machine, Person, Role, TimeOff
 from jobs.models import Company, Job, Plan
-from jobs.services.demo import make_demo
-from jobs.services.first_visit import CREWS, MACHINES
-from jobs.services.holidays import holidays_of
-from jobs.services.library import current_library
-from jobs.services.plan_jobs import plan_jobs
+from jobs.services.company.first_visit import CREWS, MACHINES
+from jobs.services.company.holidays import holidays_of
+from jobs.services.numbers.library import current_library
+from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.upkeep.demo import make_demo
 from tests.office import NOW, open_office, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

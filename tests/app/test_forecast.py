@@ -12,8 +12,8 @@ import httpx
 import pytest
 
 from jobs.models import ForecastReading, Job
-from jobs.services import forecast
-from jobs.services.forecast import keep_answer, latest, refresh, user_agent
+from jobs.services.sky import forecast
+from jobs.services.sky.forecast import keep_answer, latest, refresh, user_agent
 from jobs.weather.errors import BadPlace
 from jobs.weather.reading import read_day
 from jobs.weather.sources.source import BadAnswer

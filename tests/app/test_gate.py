@@ -14,8 +14,8 @@ from crews.models import Crew, Role
 from crews.services.crew_phone import give_out, set_up
 from crews.services.today import wall_now
 from jobs.models import GateCode, HistoryEntry, Job
-from jobs.services.export_job import export_job
-from jobs.services.gate import code_for
+from jobs.services.company.gate import code_for
+from jobs.services.files.export_job import export_job
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -10,8 +10,8 @@ from django.core.management import CommandError, call_command
 from django.urls import reverse
 
 from jobs.models import Activity, Job, Link
-from jobs.services.health import Checkup
 from jobs.services.pages.frame import shown_plan
+from jobs.services.planning.health import Checkup
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

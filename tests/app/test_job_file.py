@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from jobs.services.job_file import Fault, JobFileError, read_job_file
+from jobs.services.files.job_file import Fault, JobFileError, read_job_file
 from tests.office import SMALL_YARD
 
 

@@ -10,8 +10,8 @@ from django.urls import reverse
 from django.utils.html import escape
 
 from crews.models import Role
-from jobs.services.library import current_library
-from jobs.services.library_words import rule_how, said_by, span_words, weather_limits
+from jobs.services.numbers.library import current_library
+from jobs.services.numbers.library_words import rule_how, said_by, span_words, weather_limits
 from jobs.services.pages.entry import read_entry
 from jobs.services.pages.library import GROUPS, entry_keys, read_library_page
 from jobs.trade.own_rows import row_of

@@ -8,9 +8,9 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from jobs.models import Activity, Job, Link, ScopeItem
-from jobs.services import load_job as loading
-from jobs.services.job_file import JobFileError
-from jobs.services.load_job import load_job
+from jobs.services.files import load_job as loading
+from jobs.services.files.job_file import JobFileError
+from jobs.services.files.load_job import load_job
 from tests.office import NOW, SMALL_YARD, open_office, small_job
 
 pytestmark = pytest.mark.django_db

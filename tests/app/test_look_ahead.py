@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from crews.models import Crew, TimeOff
-from jobs.services.load_job import load_job
+from jobs.services.files.load_job import load_job
 from jobs.services.pages.look_ahead import read_look_ahead
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 

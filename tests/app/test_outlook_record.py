@@ -10,7 +10,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from jobs.models import Activity, Job, Outlook
-from jobs.services.outlook_record import Record, read_record
+from jobs.services.sky.outlook_record import Record, read_record
 from tests.office import NOW, open_office, small_job
 
 if TYPE_CHECKING:

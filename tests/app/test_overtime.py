@@ -15,12 +15,12 @@ from django.urls import reverse
 from crews.models import CalendarEvent, Crew, TimeOff
 from jobs.models import Job, Plan
 from jobs.scheduling.storm.replan import Way, WayOut
-from jobs.services.accept_plan import accept_plan
-from jobs.services.accept_storm import undo
-from jobs.services.money import read_prices, say_money
-from jobs.services.plan_jobs import plan_jobs
-from jobs.services.storm import answer_better, read_storm
-from jobs.services.world import read_world
+from jobs.services.planning.accept_plan import accept_plan
+from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.planning.world import read_world
+from jobs.services.storm.accept_storm import undo
+from jobs.services.storm.money import read_prices, say_money
+from jobs.services.storm.offer import answer_better, read_storm
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -10,10 +10,10 @@ from django.urls import reverse
 
 from crews.models import Crew, Machine, Role, TimeOff
 from jobs.models import Activity, Company, Job, Plan, ScopeItem
-from jobs.services.demo import make_demo
-from jobs.services.load_job import load_job
-from jobs.services.outlook import say_first_outlook
-from jobs.services.plan_jobs import plan_jobs
+from jobs.services.files.load_job import load_job
+from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.sky.outlook import say_first_outlook
+from jobs.services.upkeep.demo import make_demo
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

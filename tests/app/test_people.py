@@ -13,8 +13,8 @@ from django.urls import reverse
 from crews.models import Crew, CrewMember, CrewSkill, Loan, Role, TimeOff
 from crews.services.roll import read_rolls
 from jobs.models import Activity, Change, HistoryEntry, PlanRow
+from jobs.services.company.short_handed import effects_of
 from jobs.services.pages.frame import published_plan as plan_on_phones
-from jobs.services.short_handed import effects_of
 from tests.factories import LoanFactory, TimeOffFactory
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 

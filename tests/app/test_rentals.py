@@ -13,8 +13,8 @@ from django.urls import reverse
 
 from crews.models import Machine
 from jobs.models import HistoryEntry, Job, Plan, PlanRow
-from jobs.services.money import say_money
-from jobs.services.rentals import rentals_of, total
+from jobs.services.planning.rentals import rentals_of, total
+from jobs.services.storm.money import say_money
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ipaddress import ip_address
 
-from jobs.services.serving import names_of
+from jobs.services.upkeep.serving import names_of
 
 HOME = ["localhost", "127.0.0.1", "[::1]"]
 

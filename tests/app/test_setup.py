@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import Activity, Job, Zone
-from jobs.services.library import current_library
+from jobs.services.numbers.library import current_library
 from jobs.services.pages.takeoff import measure
 from tests.office import SMALL_YARD, open_office, published_plan, signed_in, small_job
 

@@ -14,9 +14,9 @@ from crews.models import Role
 from jobs.models import Plan, Solve, Worker
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Score
-from jobs.services.plan_jobs import find_plan
-from jobs.services.solve_world import Limits, Watch, solve_world
-from jobs.services.solving import (
+from jobs.services.planning.plan_jobs import find_plan
+from jobs.services.planning.solve_world import Limits, Watch, solve_world
+from jobs.services.planning.solving import (
     MOST_TRIES,
     TakenAwayError,
     _Teller,
@@ -28,7 +28,7 @@ from jobs.services.solving import (
     run_one,
     stop,
 )
-from jobs.services.world import read_world
+from jobs.services.planning.world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -10,11 +10,17 @@ from django.urls import reverse
 from crews.models import Role
 from jobs.models import Answer, Cause, HistoryEntry, Plan, Term
 from jobs.scheduling.storm.replan import Way
-from jobs.services.accept_storm import accept_answer
-from jobs.services.lose_days import Lost, lose_days
 from jobs.services.pages.storm import read_storm_page
-from jobs.services.storm import answer_at_once, answer_better, offered_before, read_storm
-from jobs.services.terms import TermRefusedError, add_term, keep_for_good, remove_term, say_term
+from jobs.services.storm.accept_storm import accept_answer
+from jobs.services.storm.lose_days import Lost, lose_days
+from jobs.services.storm.offer import answer_at_once, answer_better, offered_before, read_storm
+from jobs.services.storm.terms import (
+    TermRefusedError,
+    add_term,
+    keep_for_good,
+    remove_term,
+    say_term,
+)
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -7,8 +7,8 @@ from datetime import date, datetime
 import pytest
 
 from jobs.models import Activity, Notice, PlanRow
-from jobs.services.library import current_library
-from jobs.services.tickets import renewals, write_notices
+from jobs.services.numbers.library import current_library
+from jobs.services.planning.tickets import renewals, write_notices
 from tests.office import open_office, published_plan, signed_in, small_job
 
 MONDAY = datetime.fromisoformat("2026-06-08T09:00")

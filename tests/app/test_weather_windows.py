@@ -15,20 +15,20 @@ from jobs.models import Activity, Job
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.sky.limits import limits_of
-from jobs.services.forecast import keep_answer
-from jobs.services.hazards import CURES, limits_of_work
-from jobs.services.library import current_library
-from jobs.services.load_job import load_job
+from jobs.services.files.load_job import load_job
+from jobs.services.numbers.library import current_library
 from jobs.services.pages.may import read_may
-from jobs.services.weather_windows import job_weather, weather_of, with_weather
-from jobs.services.words import say
-from jobs.services.world import read_world
+from jobs.services.planning.world import read_world
+from jobs.services.sky.forecast import keep_answer
+from jobs.services.sky.hazards import CURES, limits_of_work
+from jobs.services.sky.weather_windows import job_weather, weather_of, with_weather
+from jobs.services.telling.words import say
 from jobs.trade.soil import SHADE, SHEETS
 from jobs.trade.turf import HOT_MONTHS, ONLY_IN
 from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job
 
 if TYPE_CHECKING:
-    from jobs.services.weather_windows import JobWeather
+    from jobs.services.sky.weather_windows import JobWeather
     from jobs.trade.work import Sentence
 
 pytestmark = pytest.mark.django_db

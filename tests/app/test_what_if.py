@@ -10,8 +10,8 @@ from django.urls import reverse
 from crews.models import Crew, CrewMember, Role, TimeOff
 from jobs.models import Activity, HistoryEntry, Job, Plan, Solve
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.load_job import load_job
-from jobs.services.solving import (
+from jobs.services.files.load_job import load_job
+from jobs.services.planning.solving import (
     TakenAwayError,
     _answer,
     _Teller,
@@ -20,8 +20,8 @@ from jobs.services.solving import (
     run_one,
     stop,
 )
-from jobs.services.what_if import helps_most, quick_answer, searched_answer
-from jobs.services.what_if_worlds import Change, Question, question_of
+from jobs.services.planning.what_if import helps_most, quick_answer, searched_answer
+from jobs.services.planning.what_if_worlds import Change, Question, question_of
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from jobs.services.bench import bench_cpm, bench_quick
-from jobs.services.bench_replan import bench_replan, replan_text
-from jobs.services.invented import invented_network, invented_portfolio
+from jobs.services.bench.invented import invented_network, invented_portfolio
+from jobs.services.bench.measure import bench_cpm, bench_quick
+from jobs.services.bench.replan import bench_replan, replan_text
 
 
 def test_the_critical_path_is_timed_beside_its_reference():

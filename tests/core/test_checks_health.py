@@ -16,7 +16,7 @@ from jobs.scheduling.health.check import CHECKS, Due, Verdict, check_health
 from jobs.scheduling.health.progress import critical_path_test, finish_moved
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Done, Pin
-from jobs.services.words import say
+from jobs.services.telling.words import say
 from jobs.trade.work import Lag, Relation, Sentence
 from tests.worlds import (
     CHICAGO,

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from jobs.scheduling.asking.conflicts import find_conflict
 from jobs.scheduling.asking.wishes import Kind, wishes_of, world_with
 from jobs.scheduling.world import Pin
-from jobs.services.words import say
+from jobs.services.telling.words import say
 from tests.oracle import plan_below
 from tests.worlds import DAY, HOUR, LAST, Size, job, june, patio, tie, work, world, worlds
 

@@ -14,7 +14,7 @@ from jobs.scheduling.sky.cure_dates import (
     cure_dates,
     strength_at,
 )
-from jobs.services.library import current_library
+from jobs.services.numbers.library import current_library
 from jobs.trade.errors import TradeError
 from jobs.weather.hourly import usual_air, usual_hours, warm_share
 from jobs.weather.temperature import Swing, Warmth

@@ -11,7 +11,7 @@ from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.reasons.explain import Reasons, why_not_sooner
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Done, Keepout, Machine, Pin, Place
-from jobs.services.words import say
+from jobs.services.telling.words import say
 from jobs.trade.work import Clock, Tread
 from tests.worlds import (
     ALWAYS,

@@ -12,7 +12,7 @@ from jobs.scheduling.reasons.finish_reasons import finish_of, why_not_done_soone
 from jobs.scheduling.reasons.retime import bring_forward
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Pin
-from jobs.services.words import say
+from jobs.services.telling.words import say
 from tests.worlds import DAY, LAST, Size, at, job, june, patio, plan, tie, work, world, worlds
 
 SMALL = Size(works=6, slots=4, days=70)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import networkx as nx
 import pytest
 
-from jobs.services.library import current_library
+from jobs.services.numbers.library import current_library
 from jobs.trade.work import Clock, Relation, Shift, Tread
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from jobs.services.library import current_library
+from jobs.services.numbers.library import current_library
 from jobs.trade.units import in_inches, inches
 from jobs.trade.ways_in import passes
 

@@ -13,8 +13,8 @@ from jobs.scheduling.levelling import solve_part
 from jobs.scheduling.result import Placement, Plan, Score, Status
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.search.make_plan import make_plan
-from jobs.services.invented import invented_portfolio
-from jobs.services.words import say
+from jobs.services.bench.invented import invented_portfolio
+from jobs.services.telling.words import say
 from tests.oracle import plan_below
 from tests.worlds import FIRST, LAST, SECOND, Size, job, june, patio, tie, work, world, worlds
 

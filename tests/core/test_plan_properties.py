@@ -16,7 +16,7 @@ from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.paths.network import critical_path
 from jobs.scheduling.search.dispatch import build_plan
-from jobs.services.words import say
+from jobs.services.telling.words import say
 from jobs.trade.work import Clock
 from tests.oracle import plan_below
 from tests.worlds import Size, tie, worlds

@@ -17,7 +17,7 @@ from jobs.scheduling.search.make_plan import make_plan
 from jobs.scheduling.search.published import day_weights, settled
 from jobs.scheduling.upset import changed, tours
 from jobs.scheduling.weights import LATER, NEXT_DAY, NEXT_WEEK, THIS_WEEK
-from jobs.services.invented import invented_portfolio
+from jobs.services.bench.invented import invented_portfolio
 from tests.worlds import FIRST, LAST, at, job, june, plan, tie, work, world, worlds
 
 patient = settings(

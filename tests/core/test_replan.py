@@ -24,7 +24,7 @@ from jobs.scheduling.storm.replan import (
 )
 from jobs.scheduling.upset import Extended, counted_days, six_lines
 from jobs.scheduling.world import Done, Machine
-from jobs.services.bench_replan import invented_storm
+from jobs.services.bench.replan import invented_storm
 from tests.worlds import (
     ALWAYS,
     FIRST,

@@ -12,7 +12,7 @@ from jobs.scheduling.storm.jostle import Jostle
 from jobs.scheduling.storm.room import Aim, Wish
 from jobs.scheduling.storm.standing import Standing
 from jobs.scheduling.storm.steady import Near
-from jobs.services.bench_replan import invented_storm
+from jobs.services.bench.replan import invented_storm
 from tests.worlds import DAY, LAST, THIRD, at, crew, job, june, plan, tie, work, world
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from hypothesis import HealthCheck, given, settings
 
-from jobs.services.words import say
+from jobs.services.telling.words import say
 from jobs.trade.expand import expand_scope
 from tests.generated import NOTICE_DAYS, yards
 from tests.truths import Checker

@@ -10,8 +10,8 @@ from decimal import Decimal
 
 import pytest
 
-from jobs.services.library import current_library
-from jobs.services.words import say
+from jobs.services.numbers.library import current_library
+from jobs.services.telling.words import say
 from jobs.trade.scope import STREET, PassageIn, ZoneIn
 from jobs.trade.units import inches
 from jobs.trade.ways_in import (

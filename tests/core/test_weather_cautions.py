@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from jobs.scheduling.sky.cautions import day_cautions
-from jobs.services.words import say
+from jobs.services.telling.words import say
 from jobs.weather.hours import Alert, Hours, Layer, Piece
 from jobs.weather.reading import clock_span, day_span
 

@@ -16,8 +16,8 @@ from jobs.scheduling.sky.limits import (
     spoken,
     why_stopped,
 )
-from jobs.services.library import current_library
-from jobs.services.words import say
+from jobs.services.numbers.library import current_library
+from jobs.services.telling.words import say
 from jobs.trade.library import WeatherClass
 from jobs.trade.work import Sentence
 from jobs.weather.errors import WeatherError

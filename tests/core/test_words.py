@@ -8,8 +8,8 @@ from string import Formatter
 
 import pytest
 
-from jobs.services import words
-from jobs.services.words import BadWords, catalogue, say
+from jobs.services.telling import words
+from jobs.services.telling.words import BadWords, catalogue, say
 from jobs.trade.work import Sentence
 
 

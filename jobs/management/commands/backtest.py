@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from jobs.services.backtest import SHARES, backtest, load_record
-from jobs.services.climate import climates, near_of, rain_at
+from jobs.services.sky.backtest import SHARES, backtest, load_record
+from jobs.services.sky.climate import climates, near_of, rain_at
 from jobs.weather.climate import by_name
 from jobs.weather.errors import WeatherError
 

@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock
-from jobs.services.backup import BackupError, write_backup
+from jobs.services.upkeep.backup import BackupError, write_backup
 
 
 class Command(BaseCommand):

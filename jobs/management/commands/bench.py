@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from jobs.services.bench import BENCHES, OF_FILES
-from jobs.services.bench_feeds import NothingToMeasureWith, feeds_text
-from jobs.services.bench_replan import replan_text
-from jobs.services.bench_solve import solve_text
-from jobs.services.file_fault import FileFaultError
+from jobs.services.bench.feeds import NothingToMeasureWith, feeds_text
+from jobs.services.bench.measure import BENCHES, OF_FILES
+from jobs.services.bench.replan import replan_text
+from jobs.services.bench.solve import solve_text
+from jobs.services.files.file_fault import FileFaultError
 
 from .plan import seconds
 

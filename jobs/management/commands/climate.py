@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import models
-from jobs.services.climate import choose_place, climate_of, use_record
+from jobs.services.sky.climate import choose_place, climate_of, use_record
 from jobs.weather.errors import WeatherError
 
 

@@ -10,9 +10,9 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.urls import reverse
 
 from jobs import clock
-from jobs.services.demo import NotADemoError, Ready, make_demo
-from jobs.services.outlook import say_first_outlook
-from jobs.services.serving import serve
+from jobs.services.sky.outlook import say_first_outlook
+from jobs.services.upkeep.demo import NotADemoError, Ready, make_demo
+from jobs.services.upkeep.serving import serve
 
 
 class Command(BaseCommand):

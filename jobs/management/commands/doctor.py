@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from jobs.services.doctor import Health, look_over
+from jobs.services.upkeep.doctor import Health, look_over
 
 
 class Command(BaseCommand):

@@ -9,8 +9,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock, models
-from jobs.services.forecast import latest, refresh
-from jobs.services.saved_answer import read_saved, tell_hours
+from jobs.services.sky.forecast import latest, refresh
+from jobs.services.sky.saved_answer import read_saved, tell_hours
 from jobs.weather.errors import WeatherError
 
 

@@ -9,14 +9,14 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.health import Checkup
-from jobs.services.health_json import health_as_json
 from jobs.services.pages.frame import shown_plan
 from jobs.services.pages.health import row_of
-from jobs.services.world import open_jobs
+from jobs.services.planning.health import Checkup
+from jobs.services.planning.health_json import health_as_json
+from jobs.services.planning.world import open_jobs
 
 if TYPE_CHECKING:
-    from jobs.services.health import Health
+    from jobs.services.planning.health import Health
 
 SHOWN = 3
 

@@ -9,9 +9,9 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.job_file import JobFileError
-from jobs.services.load_job import load_job
-from jobs.services.plan_jobs import plan_jobs
+from jobs.services.files.job_file import JobFileError
+from jobs.services.files.load_job import load_job
+from jobs.services.planning.plan_jobs import plan_jobs
 
 
 class Command(BaseCommand):

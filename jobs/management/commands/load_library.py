@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.management.base import BaseCommand
 
-from jobs.services.library import load_library
+from jobs.services.numbers.library import load_library
 from jobs.trade.errors import LibraryError
 
 if TYPE_CHECKING:

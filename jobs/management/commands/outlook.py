@@ -9,14 +9,14 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.outlook import RUNS, say_outlook
-from jobs.services.speech import say_day
+from jobs.services.sky.outlook import RUNS, say_outlook
+from jobs.services.telling.speech import say_day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from jobs.models import Outlook
-    from jobs.services.outlook import Said
+    from jobs.services.sky.outlook import Said
 
 SHOWN = 3
 

@@ -9,18 +9,18 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.accept_plan import PlanRefusedError, accept_plan
-from jobs.services.conflicts import promises_against, told, wishes_in
-from jobs.services.outlook import said_of_plan, say_first_outlook
 from jobs.services.pages.plan import how_good
-from jobs.services.plan_jobs import plan_jobs
-from jobs.services.plan_json import plan_as_json
-from jobs.services.solve_world import Limits
-from jobs.services.solving import CORES
-from jobs.services.speech import say_day
+from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
+from jobs.services.planning.conflicts import promises_against, told, wishes_in
+from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.planning.plan_json import plan_as_json
+from jobs.services.planning.solve_world import Limits
+from jobs.services.planning.solving import CORES
+from jobs.services.sky.outlook import said_of_plan, say_first_outlook
+from jobs.services.telling.speech import say_day
 
 if TYPE_CHECKING:
-    from jobs.services.plan_jobs import Made
+    from jobs.services.planning.plan_jobs import Made
 
 BY = "command line"
 

@@ -6,8 +6,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from jobs.services.demo import NotADemoError
-from jobs.services.remove_demo import YoursTooError, remove_demo
+from jobs.services.upkeep.demo import NotADemoError
+from jobs.services.upkeep.remove_demo import YoursTooError, remove_demo
 
 
 class Command(BaseCommand):

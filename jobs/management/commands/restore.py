@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from jobs.services.backup import BackupError, restore_backup
+from jobs.services.upkeep.backup import BackupError, restore_backup
 
 
 class Command(BaseCommand):

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from jobs.services.serving import serve
+from jobs.services.upkeep.serving import serve
 
 
 class Command(BaseCommand):

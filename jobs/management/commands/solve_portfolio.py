@@ -10,9 +10,9 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.file_fault import FileFaultError
-from jobs.services.portfolio_file import read_portfolio
-from jobs.services.solve_world import Limits, solve_world
+from jobs.services.files.file_fault import FileFaultError
+from jobs.services.files.portfolio_file import read_portfolio
+from jobs.services.planning.solve_world import Limits, solve_world
 
 from .plan import seconds, tries
 

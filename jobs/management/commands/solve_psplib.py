@@ -8,8 +8,8 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from jobs.services.file_fault import FileFaultError
-from jobs.services.psplib import solve_file
+from jobs.services.files.file_fault import FileFaultError
+from jobs.services.files.psplib import solve_file
 
 from .plan import seconds, tries
 

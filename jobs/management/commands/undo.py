@@ -8,8 +8,8 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.accept_plan import PlanRefusedError
-from jobs.services.accept_storm import undo
+from jobs.services.planning.accept_plan import PlanRefusedError
+from jobs.services.storm.accept_storm import undo
 
 
 class Command(BaseCommand):

@@ -13,8 +13,8 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import Error, close_old_connections
 
 from jobs import clock
-from jobs.services.chores import do_chores
-from jobs.services.solving import beat, leave, run_one
+from jobs.services.planning.solving import beat, leave, run_one
+from jobs.services.upkeep.chores import do_chores
 
 log = logging.getLogger(__name__)
 PAUSE = 1.0

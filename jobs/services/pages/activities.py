@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.drawing.marks import MATERIALS
-from jobs.services.speech import say_room, say_span, spoken_days
-from jobs.services.yardstick import Yardstick, yardstick
+from jobs.services.telling.speech import say_room, say_span, spoken_days
+from jobs.services.telling.yardstick import Yardstick, yardstick
 
 from .by_hand import LinkRow, OwnWork, read_by_hand
 from .frame import JobHead, job_head, local, shown_plan

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.db.models import Count
 
 from jobs import models
-from jobs.services.change_orders import say_line
-from jobs.services.library import library_for
-from jobs.services.speech import say_day
-from jobs.services.takeoff import built_items
+from jobs.services.numbers.library import library_for
+from jobs.services.scope.change_orders import say_line
+from jobs.services.scope.takeoff import built_items
+from jobs.services.telling.speech import say_day
 
 from .frame import JobHead, job_head, shown_plan
 

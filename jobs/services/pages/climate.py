@@ -8,10 +8,10 @@ from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.sky.limits import fahrenheit
-from jobs.services.climate import FOLDER, climate_at, climates
-from jobs.services.climate_choice import chosen_for, seen_of
-from jobs.services.forecast import latest, spot_of
-from jobs.services.speech import say_day, say_time
+from jobs.services.sky.climate import FOLDER, climate_at, climates
+from jobs.services.sky.climate_choice import chosen_for, seen_of
+from jobs.services.sky.forecast import latest, spot_of
+from jobs.services.telling.speech import say_day, say_time
 from jobs.weather.climate import MONTH_DAYS, nearest
 from jobs.weather.errors import BadPlace
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs import models
-    from jobs.services.climate import LocalClimate
+    from jobs.services.sky.climate import LocalClimate
     from jobs.weather.climate import Spot
 
 MILES_PER_KM = 0.621371

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from crews.models import DayHours
 from jobs import models
-from jobs.services.company import say_season
-from jobs.services.speech import say_day, say_time
+from jobs.services.company.company import say_season
+from jobs.services.telling.speech import say_day, say_time
 
 from .crews import company_off
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.services.cure import tell_cure
-from jobs.services.extras import failed
-from jobs.services.releases import may_be_released
-from jobs.services.speech import say_day, say_time
+from jobs.services.scope.extras import failed
+from jobs.services.scope.releases import may_be_released
+from jobs.services.sky.cure import tell_cure
+from jobs.services.telling.speech import say_day, say_time
 from jobs.weather.errors import WeatherError
 
 from .frame import local
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs import models
-    from jobs.services.cure import CureDate, CureTold
+    from jobs.services.sky.cure import CureDate, CureTold
 
 FAILED = "It failed, and is poured again: nothing may rest on this one."
 WHY = {

@@ -12,8 +12,8 @@ from uuid import uuid4
 from django.db.models import Q
 
 from jobs import models
-from jobs.services.gate import BEFORE
-from jobs.services.speech import caution_text, machine_name, say_day, say_time
+from jobs.services.company.gate import BEFORE
+from jobs.services.telling.speech import caution_text, machine_name, say_day, say_time
 
 from .frame import published_plan
 from .row_days import stretches

@@ -10,9 +10,9 @@ from crews.models import Crew, CrewSkill, Loan, Machine, TimeOff
 from crews.models.week import USUAL_WEEK
 from crews.services.roll import read_rolls
 from jobs import models
-from jobs.services.rentals import rentals_of
-from jobs.services.short_handed import effects_of
-from jobs.services.speech import machine_name, say_day, say_span
+from jobs.services.company.short_handed import effects_of
+from jobs.services.planning.rentals import rentals_of
+from jobs.services.telling.speech import machine_name, say_day, say_span
 
 from .frame import local, published_plan
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from crews.services.roll import Roll
-    from jobs.services.rentals import Rental
+    from jobs.services.planning.rentals import Rental
 
 LOOK_AHEAD = timedelta(days=14)
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

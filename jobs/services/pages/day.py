@@ -9,8 +9,8 @@ from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from jobs import models
-from jobs.services.speech import UNITS, say_day, say_time, spoken_quantity
-from jobs.services.yard_log import say_line
+from jobs.services.day.yard_log import say_line
+from jobs.services.telling.speech import UNITS, say_day, say_time, spoken_quantity
 
 from .frame import JobHead, job_head, shown_plan
 from .sky import read_sky_of

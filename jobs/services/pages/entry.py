@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.http import Http404
 from django.urls import reverse
 
-from jobs.services.library import current_library
-from jobs.services.library_words import (
+from jobs.services.numbers.library import current_library
+from jobs.services.numbers.library_words import (
     SourceRow,
     plain,
     rule_how,
@@ -17,7 +17,7 @@ from jobs.services.library_words import (
     sources_of,
     weather_notes,
 )
-from jobs.services.own_words import SECTION_WORDS, row_name
+from jobs.services.numbers.own_words import SECTION_WORDS, row_name
 from jobs.trade.facts import Carrier, DryOut
 from jobs.trade.library import MachineKind, NoticeRule, Rule, Template, WeatherClass
 from jobs.trade.own_rows import Row, figures_for, ours_now, row_of, say_value

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.reasons.finish_reasons import why_not_done_sooner
-from jobs.services.health import Checkup
-from jobs.services.speech import say_day
-from jobs.services.words import say
+from jobs.services.planning.health import Checkup
+from jobs.services.telling.speech import say_day
+from jobs.services.telling.words import say
 
 from .frame import JobHead, job_head, shown_plan
 

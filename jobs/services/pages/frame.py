@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from crews.services.hours import working_hours
 from jobs import models
-from jobs.services.speech import say_day
+from jobs.services.telling.speech import say_day
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.db.models import Q
 
 from jobs import models
-from jobs.services.happened import INSPECTION
-from jobs.services.speech import say_day, spoken_days
+from jobs.services.storm.happened import INSPECTION
+from jobs.services.telling.speech import say_day, spoken_days
 
 from .frame import local
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.health.check import Unit, Verdict
-from jobs.services.health import Checkup
-from jobs.services.words import say
+from jobs.services.planning.health import Checkup
+from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
 
 from .frame import JobHead, job_head, shown_plan
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from jobs import models
     from jobs.scheduling.health.check import Check, Finding
-    from jobs.services.health import Health
+    from jobs.services.planning.health import Health
 
 
 class Mend(NamedTuple):

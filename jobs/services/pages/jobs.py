@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
-from jobs.services.speech import say_day
+from jobs.services.telling.speech import say_day
 
 from .frame import is_late, local, promise_words, shown_plan
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
-from jobs.services.learning import OwnPace, own_paces, seen_of, stored
-from jobs.services.library import current_library
-from jobs.services.library_words import pace_unit, pace_words, plain
-from jobs.services.speech import say_day, spoken_days, spoken_quantity
+from jobs.services.numbers.learning import OwnPace, own_paces, seen_of, stored
+from jobs.services.numbers.library import current_library
+from jobs.services.numbers.library_words import pace_unit, pace_words, plain
+from jobs.services.telling.speech import say_day, spoken_days, spoken_quantity
 from jobs.trade.learning import LEAST_ACTUALS, own_rate
 from jobs.trade.overrides import RATE
 

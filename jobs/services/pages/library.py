@@ -7,10 +7,10 @@ from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.drawing.marks import MATERIALS
-from jobs.services.library import current_library
-from jobs.services.library_tables import FactGroup, fact_groups
-from jobs.services.library_words import pace_words, wait_words, weather_limits
-from jobs.services.own_words import row_name
+from jobs.services.numbers.library import current_library
+from jobs.services.numbers.library_tables import FactGroup, fact_groups
+from jobs.services.numbers.library_words import pace_words, wait_words, weather_limits
+from jobs.services.numbers.own_words import row_name
 from jobs.trade.library import Rule, WeatherClass
 from jobs.trade.own_rows import SECTIONS, figures_for, ours_now, row_of, say_value
 

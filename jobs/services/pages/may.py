@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
 from jobs.scheduling.sky.limits import not_known
-from jobs.services.hazards import limits_of_work, weeds_of
-from jobs.services.library import library_for
-from jobs.services.speech import say_day, say_time
-from jobs.services.weather_windows import weather_of
-from jobs.services.words import say
-from jobs.services.world import axis_of
+from jobs.services.numbers.library import library_for
+from jobs.services.planning.world import axis_of
+from jobs.services.sky.hazards import limits_of_work, weeds_of
+from jobs.services.sky.weather_windows import weather_of
+from jobs.services.telling.speech import say_day, say_time
+from jobs.services.telling.words import say
 from jobs.trade.work import Shift
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs import models
-    from jobs.services.weather_windows import JobWeather
+    from jobs.services.sky.weather_windows import JobWeather
     from jobs.weather.limits import Limit
 
 DAYS = 8

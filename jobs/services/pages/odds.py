@@ -7,15 +7,15 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobs.drawing.marks import OddsLine, StageLine
-from jobs.services.outlook_record import read_record
-from jobs.services.speech import say_day
+from jobs.services.sky.outlook_record import read_record
+from jobs.services.telling.speech import say_day
 from jobs.trade.stages import CONCRETE, FINISH, GROUNDWORK
 
 from .frame import local
 
 if TYPE_CHECKING:
     from jobs import models
-    from jobs.services.outlook_record import SaidAndDone
+    from jobs.services.sky.outlook_record import SaidAndDone
 
 MOST_EATERS = 3
 LEAST_DAYS = 0.5

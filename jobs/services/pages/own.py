@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from jobs import models
-from jobs.services.library import current_library
-from jobs.services.numbers import Proposal, propose
-from jobs.services.own_figures import figures_of, seen
-from jobs.services.own_words import tell_own
-from jobs.services.speech import say_day
+from jobs.services.numbers.library import current_library
+from jobs.services.numbers.own_figures import figures_of, seen
+from jobs.services.numbers.own_words import tell_own
+from jobs.services.numbers.take_numbers import Proposal, propose
+from jobs.services.telling.speech import say_day
 from jobs.trade.errors import TradeError
 
 from .frame import JobHead, job_head, shown_plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from crews.services.roll import read_rolls
-from jobs.services.short_handed import effects_of
+from jobs.services.company.short_handed import effects_of
 
 from .frame import published_plan
 

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
-from jobs.services.conflicts import promises_against, told, wishes_in
-from jobs.services.overtime import OvertimeLine, overtime_lines
-from jobs.services.rentals import Rental, rentals_of, total
-from jobs.services.speech import say_day, say_span
-from jobs.services.world import read_world
+from jobs.services.planning.conflicts import promises_against, told, wishes_in
+from jobs.services.planning.overtime import OvertimeLine, overtime_lines
+from jobs.services.planning.rentals import Rental, rentals_of, total
+from jobs.services.planning.world import read_world
+from jobs.services.telling.speech import say_day, say_span
 
 from .frame import is_late, local, promise_words
 from .solve import SolvePart, how_proven, read_solve_part, score_words

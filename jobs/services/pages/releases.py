@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.services.library import library_for
-from jobs.services.library_words import span_words
-from jobs.services.releases import released_by, releases_of, say_hours, seen
-from jobs.services.speech import say_day
+from jobs.services.numbers.library import library_for
+from jobs.services.numbers.library_words import span_words
+from jobs.services.scope.releases import released_by, releases_of, say_hours, seen
+from jobs.services.telling.speech import say_day
 from jobs.trade.releases import SHORTENS
 
 from .frame import JobHead, job_head, shown_plan

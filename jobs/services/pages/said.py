@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
 from jobs import models
-from jobs.services.speech import say_time
-from jobs.services.yard_log import say_line
+from jobs.services.day.yard_log import say_line
+from jobs.services.telling.speech import say_time
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.sky.cautions import day_cautions
 from jobs.scheduling.sky.limits import fahrenheit
-from jobs.services.forecast import latest_of
-from jobs.services.words import say
+from jobs.services.sky.forecast import latest_of
+from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
 from jobs.weather.hours import LIKELY
 from jobs.weather.reading import read_day
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from jobs import models
-    from jobs.services.forecast import Told
+    from jobs.services.sky.forecast import Told
 
 MM_PER_IN = 25.4
 LEAST_RAIN_IN = 0.1

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from jobs.models import Plan, Solve
 from jobs.scheduling.result import Status
-from jobs.services.solving import anybody_there, current
+from jobs.services.planning.solving import anybody_there, current
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

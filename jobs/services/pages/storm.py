@@ -9,13 +9,18 @@ from jobs import models
 from jobs.scheduling.reasons.explain import Reasons
 from jobs.scheduling.storm.replan import AT_ONCE, NoWay, Way, WayOut
 from jobs.scheduling.upset import elsewhere
-from jobs.services.accept_plan import PlanRefusedError
-from jobs.services.lose_days import say_lost
-from jobs.services.money import Prices, read_prices, say_money
-from jobs.services.speech import say_day, say_span
-from jobs.services.storm import NothingPublishedError, found_before, offered_before, read_storm
-from jobs.services.terms import at_odds, may_be_pinned, say_term
-from jobs.services.words import say
+from jobs.services.planning.accept_plan import PlanRefusedError
+from jobs.services.storm.lose_days import say_lost
+from jobs.services.storm.money import Prices, read_prices, say_money
+from jobs.services.storm.offer import (
+    NothingPublishedError,
+    found_before,
+    offered_before,
+    read_storm,
+)
+from jobs.services.storm.terms import at_odds, may_be_pinned, say_term
+from jobs.services.telling.speech import say_day, say_span
+from jobs.services.telling.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,7 +28,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.compare import Finish, Move
     from jobs.scheduling.result import Placement
-    from jobs.services.storm import Weather
+    from jobs.services.storm.offer import Weather
 
 TITLES = {
     Way.PUSH_RIGHT: ("Push right", "every crew keeps its order, everything slips"),

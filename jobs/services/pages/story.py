@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.shortcuts import get_object_or_404
 
 from jobs import models
-from jobs.services.library import current_library
-from jobs.services.releases import (
+from jobs.services.numbers.library import current_library
+from jobs.services.scope.releases import (
     may_be_released,
     release_for,
     released_by,
     releases_by_pour,
     say_hours,
 )
-from jobs.services.speech import (
+from jobs.services.telling.speech import (
     caution_text,
     machine_name,
     say_day,
@@ -25,8 +25,8 @@ from jobs.services.speech import (
     say_time,
     spoken_days,
 )
-from jobs.services.words import say
-from jobs.services.yardstick import yardstick
+from jobs.services.telling.words import say
+from jobs.services.telling.yardstick import yardstick
 from jobs.trade.work import Sentence
 
 from .concrete import read_cure

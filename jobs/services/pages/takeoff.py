@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from crews.services.hours import working_hours
 from jobs import clock, models
-from jobs.services.library import current_library, has_newer, library_for
-from jobs.services.rough import reckon
-from jobs.services.speech import spoken_days
-from jobs.services.takeoff import yard_of
-from jobs.services.words import say
-from jobs.services.yardstick import Yardstick, yardstick
+from jobs.services.company.rough import reckon
+from jobs.services.numbers.library import current_library, has_newer, library_for
+from jobs.services.scope.takeoff import yard_of
+from jobs.services.telling.speech import spoken_days
+from jobs.services.telling.words import say
+from jobs.services.telling.yardstick import Yardstick, yardstick
 from jobs.trade.errors import TradeError
 from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, ZoneIn
@@ -26,7 +26,7 @@ from .frame import JobHead, job_head, shown_plan
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from jobs.services.rough import Reckoned
+    from jobs.services.company.rough import Reckoned
     from jobs.trade.library import Library
     from jobs.trade.takeoff import Measured
 

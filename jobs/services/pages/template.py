@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.http import Http404
 
 from jobs.drawing.marks import MATERIALS
-from jobs.services.library import current_library
-from jobs.services.library_words import (
+from jobs.services.numbers.library import current_library
+from jobs.services.numbers.library_words import (
     SHIFTS,
     SourceRow,
     machine_words,

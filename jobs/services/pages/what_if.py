@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobs.models import Solve
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.solving import anybody_there, open_of
-from jobs.services.speech import say_day
-from jobs.services.what_if import quick_answer
+from jobs.services.planning.solving import anybody_there, open_of
+from jobs.services.planning.what_if import quick_answer
+from jobs.services.telling.speech import say_day
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
 
-    from jobs.services.what_if_worlds import Question
+    from jobs.services.planning.what_if_worlds import Question
 
 KINDS = (Solve.Kind.WHAT_IF, Solve.Kind.HELPS_MOST)
 HOW = {

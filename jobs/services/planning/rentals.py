@@ -1,0 +1,85 @@
+"""Rented machines of a plan: when each comes and goes, what is idle, about how much money."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from crews.models import Machine
+from jobs import models
+from jobs.scheduling.asking.rentals import Hire, hires_of
+from jobs.services.telling.speech import say_span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from decimal import Decimal
+
+WEEKEND = 5
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Rental:
+    """One stretch on hire of one machine."""
+
+    machine: Machine
+    hire: Hire
+
+    @property
+    def cost(self) -> Decimal | None:
+        """About how much; None where no price is told."""
+        price = self.machine.day_price
+        return None if price is None else price * self.hire.paid
+
+    @property
+    def order_by(self) -> date:
+        """Last working day on which it can be ordered."""
+        day, left = self.hire.first, self.machine.lead_days
+        while left:
+            day -= DAY
+            left -= day.weekday() < WEEKEND
+        return day
+
+    @property
+    def words(self) -> str:
+        """``Thu 25 - Mon 29 Jun: 5 days paid, 2 of them idle``."""
+        days = f"{self.hire.paid} day{'' if self.hire.paid == 1 else 's'} paid"
+        idle = f", {len(self.hire.idle)} of them idle" if self.hire.idle else ""
+        return f"{say_span(self.hire.first, self.hire.last)}: {days}{idle}"
+
+
+def rentals_of(plan: models.Plan | None) -> tuple[Rental, ...]:
+    """Return every stretch on hire of a plan's open jobs, by day; two queries."""
+    rented = {one.slug: one for one in Machine.objects.filter(rented=True, active=True)}
+    if plan is None or not rented:
+        return ()
+    rows = plan.rows.filter(activity__job__state__in=models.Job.OPEN).exclude(machines=[])
+    needed: dict[tuple[str, int], set[date]] = defaultdict(set)
+    worked: dict[tuple[str, int], set[date]] = defaultdict(set)
+    for row in rows.select_related("activity__job"):
+        zone = ZoneInfo(row.activity.job.zone)
+        held = set(_days(row.start.astimezone(zone).date(), row.finish.astimezone(zone).date()))
+        busy = {datetime.fromisoformat(start).astimezone(zone).date() for start, *_ in row.segments}
+        for _, unit, slug in row.machines:
+            needed[slug, unit] |= held
+            worked[slug, unit] |= busy
+    found = [
+        Rental(rented[slug], hire)
+        for (slug, unit), days in needed.items()
+        if slug in rented
+        for hire in hires_of(days, least=rented[slug].least_days, worked=worked[slug, unit])
+    ]
+    return tuple(sorted(found, key=lambda rental: (rental.hire.first, rental.machine.name)))
+
+
+def total(rentals: Iterable[Rental]) -> Decimal | None:
+    """Return about how much all stretches cost; None where no price is told of any."""
+    costs = [rental.cost for rental in rentals if rental.cost is not None]
+    return sum(costs[1:], costs[0]) if costs else None
+
+
+def _days(first: date, last: date) -> list[date]:
+    return [first + n * DAY for n in range((last - first).days + 1)]

@@ -1,0 +1,305 @@
+"""Working by hand: works no template gives, works split in two, pins. All of it outlives an expansion."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, NamedTuple
+
+from django.db import transaction
+from django.db.models import Max
+
+from crews.services.setup import ChangedMeanwhileError
+from jobs import models
+from jobs.models.job import new_uid
+from jobs.services.history import record
+from jobs.services.numbers.library import library_for
+from jobs.services.planning.conflicts import refuse_impossible
+from jobs.trade.errors import TradeError
+from jobs.trade.work import Shift, Tread
+
+from .hands import HAND, OWN, is_by_hand, parts_by_root, whole_of
+from .takeoff import expand_job
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+    from decimal import Decimal
+
+    from crews.models import Crew
+
+OUTSIDE = "outside"
+"""Skill of people who are not ours."""
+SMALLEST_SHARE = 5
+
+
+class HandWork(NamedTuple):
+    """A work of one's own: what, where, who, crew days, how many people."""
+
+    name: str
+    zone: models.Zone
+    skill: str
+    days: Decimal
+    people: int
+
+
+class Who(NamedTuple):
+    """Who does it, and when."""
+
+    by: str
+    now: datetime
+
+
+@transaction.atomic
+def add_work(job: models.Job, work: HandWork, who: Who, *, uid: str = "") -> models.Activity:
+    """Add a work no template gives; sent twice it is added once.
+
+    Parameters
+    ----------
+    uid
+        Minted with the form; empty for a fresh one.
+    """
+    uid = uid or new_uid()
+    key = f"{HAND}{uid}"
+    if (made := job.activities.filter(key=key).first()) is not None:
+        return made
+    last = job.activities.aggregate(last=Max("order"))["last"] or 0
+    row = models.Activity(job=job, uid=uid, key=key, template="", order=last + 1)
+    fill(row, work)
+    row.save()
+    expand_job(job, by=who.by, now=who.now)
+    record("work added by hand", by=who.by, at=who.now, job=job, after=told(row))
+    return row
+
+
+@transaction.atomic
+def change_work(row: models.Activity, work: HandWork, who: Who, *, revision: int) -> None:
+    """Change a work of one's own.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If it is not at the revision the editor saw.
+    """
+    row = _fresh(row, revision)
+    before = told(row)
+    fill(row, work)
+    row.save()
+    expand_job(row.job, by=who.by, now=who.now)
+    row.refresh_from_db()
+    record(
+        "work changed by hand", by=who.by, at=who.now, job=row.job, before=before, after=told(row)
+    )
+
+
+@transaction.atomic
+def remove_work(row: models.Activity, who: Who) -> None:
+    """Take a work of one's own out; what was planned or begun stays in the record, retired.
+
+    Raises
+    ------
+    TradeError
+        If it is under way.
+    """
+    whole = [row, *row.parts.all()]
+    for part in whole:
+        if part.started_at is not None:
+            raise TradeError(f"{part.name} is under way", remedy="let it finish, or log it as done")
+    before = told(row)
+    if models.PlanRow.objects.filter(activity__in=whole).exists():
+        for part in whole:
+            part.retired = True
+            part.save()
+    else:
+        row.delete()
+    expand_job(row.job, by=who.by, now=who.now)
+    record("work removed by hand", by=who.by, at=who.now, job=row.job, before=before)
+
+
+@transaction.atomic
+def split(row: models.Activity, share: int, who: Who, *, revision: int) -> models.Activity:
+    """Split a work in two: ``share`` percent of it stay first, the rest is a part of its own.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If it is not at the revision the editor saw.
+    TradeError
+        If it cannot be split.
+    """
+    row = _fresh(row, revision)
+    reason = why_whole(row)
+    if reason:
+        raise TradeError(reason, remedy="leave it whole")
+    if is_by_hand(row) and row.part_of_id is None:
+        row.detail = row.detail | {OWN: whole_of(row)}
+    first = round(row.share * share / 100)
+    if min(first, row.share - first) < SMALLEST_SHARE:
+        raise TradeError(
+            "a part would be less than a twentieth of the work", remedy="split it more evenly"
+        )
+    root = row.part_of or row
+    later = _later(row, root)
+    uid = new_uid()
+    values = {f: getattr(row, f) for f in ("job", "name", "template", "zone", "skill", "unit")}
+    values |= {f: getattr(row, f) for f in ("quantity", "days_low", "days", "days_high")}
+    values |= {f: getattr(row, f) for f in ("people", "least", "material", "order")}
+    number = row.detail.get("part", 1) + 1
+    part = models.Activity(
+        uid=uid, key=f"{HAND}{uid}", part_of=root, share=row.share - first, **values
+    )
+    part.detail = row.detail | {"part": number}
+    part.save()
+    for other in later:
+        other.detail = other.detail | {"part": other.detail["part"] + 1}
+        other.save()
+    row.share = first
+    row.save()
+    expand_job(row.job, by=who.by, now=who.now)
+    record("work split", by=who.by, at=who.now, job=row.job, after=told(row))
+    return part
+
+
+@transaction.atomic
+def join(part: models.Activity, who: Who) -> models.Activity:
+    """Put a part back to the one before it.
+
+    Raises
+    ------
+    TradeError
+        If it is no part, or was begun.
+    """
+    if part.part_of is None or part.extra:
+        raise TradeError(f"{part.name} is no part of anything", remedy="look at it once more")
+    root = part.part_of
+    if part.started_at is not None or root.finished_at is not None:
+        raise TradeError(f"{part.name} is under way", remedy="leave the parts as they are")
+    parts = [root, *parts_by_root(root.parts.filter(extra=""))[root.pk]]
+    before = parts[[row.pk for row in parts].index(part.pk) - 1]
+    before.share += part.share
+    before.save()
+    if models.PlanRow.objects.filter(activity=part).exists():
+        part.part_of, part.retired, part.share = None, True, 100
+        part.save()
+    else:
+        part.delete()
+    expand_job(root.job, by=who.by, now=who.now)
+    record("parts joined", by=who.by, at=who.now, job=root.job, after=told(before))
+    return before
+
+
+@transaction.atomic
+def pin(
+    row: models.Activity,
+    not_before: date | None,
+    not_after: date | None,
+    who: Who,
+    *,
+    revision: int,
+) -> None:
+    """Fix the days a work may lie between; None lifts a pin.
+
+    Raises
+    ------
+    CannotAllBeKept
+        If it is proven that not everything wished by hand can be kept with it.
+    ChangedMeanwhileError
+        If the work is not at the revision the editor saw.
+    """
+    row = _fresh(row, revision)
+    before = told(row)
+    row.not_before, row.not_after = not_before, not_after
+    row.save()
+    if not_before or not_after:
+        refuse_impossible(who.now, row.uid)
+    record("pinned by hand", by=who.by, at=who.now, job=row.job, before=before, after=told(row))
+
+
+@transaction.atomic
+def lend_crew(row: models.Activity, crew: Crew | None, who: Who, *, revision: int) -> None:
+    """Lend a second crew to a work; None takes it away again.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If the work is not at the revision the editor saw.
+    """
+    row = _fresh(row, revision)
+    before = told(row)
+    row.lent = crew
+    row.save()
+    record("crew lent", by=who.by, at=who.now, job=row.job, before=before, after=told(row))
+
+
+def why_whole(row: models.Activity) -> str:
+    """Return why a work cannot be split, empty if it can."""
+    if row.started_at is not None:
+        return f"{row.name} is under way"
+    if row.extra:
+        return f"{row.name} came on top of the work"
+    if row.detail.get("one_go"):
+        return f"{row.name} is done in one go"
+    if row.detail.get("request") or row.detail.get("outside"):
+        return f"{row.name} is not done by a crew of ours"
+    return ""
+
+
+def told(row: models.Activity) -> dict[str, str]:
+    """Return a work as the record keeps it."""
+    facts = {
+        "what": row.name,
+        "days": f"{row.days.normalize():f}",
+        "people": str(row.people),
+        "skill": row.skill,
+        "not before": row.not_before.isoformat() if row.not_before else "",
+        "not after": row.not_after.isoformat() if row.not_after else "",
+        "second crew": row.lent.name if row.lent else "",
+    }
+    return {key: value for key, value in facts.items() if value}
+
+
+def _later(row: models.Activity, root: models.Activity) -> list[models.Activity]:
+    mine = row.detail.get("part", 1)
+    return [part for part in root.parts.all() if part.detail.get("part", 1) > mine]
+
+
+def _fresh(row: models.Activity, revision: int) -> models.Activity:
+    found = models.Activity.objects.select_for_update().select_related("job").get(pk=row.pk)
+    if found.revision != revision:
+        raise ChangedMeanwhileError
+    return found
+
+
+def fill(row: models.Activity, work: HandWork) -> None:
+    """Write what is told of a work of one's own onto its row."""
+    outside = work.skill == OUTSIDE
+    row.name, row.zone, row.skill = work.name, work.zone, work.skill
+    row.quantity, row.unit = work.days, "days"
+    row.days_low = row.days = row.days_high = work.days
+    row.people = row.least = work.people
+    row.material = material_of(work.skill, row.job)
+    row.detail = {
+        "machines": [],
+        "weather": "W1",
+        "one_go": False,
+        "shift": Shift.DAY.value,
+        "outside": outside,
+        "request": False,
+        "counts": True,
+        "treads": {work.zone.uid: int(Tread.FOOT)},
+        "hauls": {},
+        "holds": [],
+        "sign": "",
+        "cautions": [],
+        "milestone": "",
+        OWN: {"name": work.name, "days": f"{work.days.normalize():f}"},
+    }
+
+
+def material_of(skill: str, job: models.Job) -> str:
+    """Return the material most works of a skill are drawn with."""
+    library = library_for(job)
+    found = Counter(
+        template.material
+        for template in library.templates.values()
+        if library.crews[template.crew].skill == skill
+    )
+    return found.most_common(1)[0][0] if found else "ink"

@@ -1,0 +1,282 @@
+"""Change orders: written down, worded until somebody answers, and in the plan's way only once signed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+from django.db.models import Max
+
+from crews.services.setup import ChangedMeanwhileError
+from jobs import models
+from jobs.services.history import record
+from jobs.services.storm.put import CHANGE_ORDER, put
+from jobs.trade.errors import TradeError
+
+from .by_hand import HandWork, Who, add_work
+from .extras import more
+from .hands import is_by_hand
+from .takeoff import built_items
+from .ties import HandLink, tie
+
+if TYPE_CHECKING:
+    from datetime import date
+    from decimal import Decimal
+
+State, Does = models.ChangeOrder.State, models.ChangeLine.Does
+MOST_LINES = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """What stands on the paper; ``amount`` in dollars, None where nothing was agreed."""
+
+    title: str
+    scope: str = ""
+    amount: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """Who answered for the owner, and on which day."""
+
+    by: str
+    on: date
+
+
+@transaction.atomic
+def ask(job: models.Job, wording: Wording, who: Who, *, uid: str = "") -> models.ChangeOrder:
+    """Write a change order down; sent twice it is written once.
+
+    Parameters
+    ----------
+    uid
+        Minted with the form; empty for a fresh one.
+    """
+    made = models.ChangeOrder.objects.filter(uid=uid).first() if uid else None
+    if made is not None and made.job_id == job.pk:
+        return made
+    models.Job.objects.select_for_update().get(pk=job.pk)
+    last = job.change_orders.aggregate(last=Max("number"))["last"] or 0
+    order = models.ChangeOrder(job=job, number=last + 1, asked_on=who.now.date())
+    if uid and made is None:
+        order.uid = uid
+    _fill(order, wording)
+    order.save()
+    record("change order asked for", by=who.by, at=who.now, job=job, after=told(order))
+    return order
+
+
+@transaction.atomic
+def reword(order: models.ChangeOrder, wording: Wording, who: Who, *, revision: int) -> None:
+    """Word a change order that nobody answered yet otherwise.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If it is not at the revision the editor saw.
+    TradeError
+        If it was answered.
+    """
+    order = _open(order, revision)
+    before = told(order)
+    _fill(order, wording)
+    order.save()
+    record("change order worded otherwise", by=who.by, at=who.now, job=order.job, before=before, after=told(order))  # fmt: skip
+
+
+@transaction.atomic
+def add_line(order: models.ChangeOrder, line: models.ChangeLine, who: Who) -> models.ChangeLine:
+    """Say one more thing that a change order does to the plan.
+
+    Raises
+    ------
+    TradeError
+        If it was answered, holds too much, or what is left out cannot be.
+    """
+    order = _open(order)
+    if order.lines.count() >= MOST_LINES:
+        raise TradeError(
+            f"a change order holds {MOST_LINES} things", remedy="write a second one beside it"
+        )
+    _check(line, order)
+    line.order = order
+    line.save()
+    record("change order does more", by=who.by, at=who.now, job=order.job, after={"order": str(order), "does": say_line(line)})  # fmt: skip
+    return line
+
+
+@transaction.atomic
+def drop_line(line: models.ChangeLine, who: Who) -> None:
+    """Take one thing back that a change order nobody answered would have done."""
+    order = _open(line.order)
+    record("change order does less", by=who.by, at=who.now, job=order.job, before={"order": str(order), "does": say_line(line)})  # fmt: skip
+    if line.does == Does.ITEM and line.item is not None:
+        line.item.delete()
+    else:
+        line.delete()
+
+
+@transaction.atomic
+def sign(
+    order: models.ChangeOrder, signature: Signature, who: Who, *, revision: int
+) -> models.Change | None:
+    """Let a change order hold: what it does is to be planned from now on, and phones learn later.
+
+    Returns
+    -------
+    Change or None
+        Why the plan changes; None where only words or money change.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If it is not at the revision the editor saw: nobody signs words that changed.
+    TradeError
+        If it was answered, nobody signed, or what it does can no longer be done.
+    """
+    order = _open(order, revision)
+    lines = list(order.lines.select_related("activity", "zone", "item"))
+    for line in lines:
+        _check(line, order)
+    _answer(order, State.SIGNED, signature)
+    for line in lines:
+        if line.made_id is None:
+            _make(line, order, who)
+    record("change order signed", by=who.by, at=who.now, job=order.job, before={"state": State.ASKED.value}, after=told(order))  # fmt: skip
+    if not lines:
+        return None
+    change = models.Change.objects.create(
+        first=signature.on,
+        cause=models.Cause.CHANGE_ORDER,
+        why=f"change order {order}"[:200],
+        job=order.job,
+        table=CHANGE_ORDER,
+        row=order.pk,
+        before=State.ASKED.value,
+        after=State.SIGNED.value,
+        by=who.by,
+        at=who.now,
+    )
+    put(change, State.SIGNED.value)
+    return change
+
+
+@transaction.atomic
+def decline(
+    order: models.ChangeOrder, signature: Signature, who: Who, *, revision: int
+) -> models.ChangeOrder:
+    """Keep that the owner does not want it; the plan stays as it is.
+
+    Raises
+    ------
+    ChangedMeanwhileError, TradeError
+        As for signing.
+    """
+    order = _open(order, revision)
+    _answer(order, State.DECLINED, signature)
+    record("change order declined", by=who.by, at=who.now, job=order.job, before={"state": State.ASKED.value}, after=told(order))  # fmt: skip
+    return order
+
+
+def told(order: models.ChangeOrder) -> dict[str, str]:
+    """Return a change order as the record keeps it."""
+    facts = {
+        "order": str(order),
+        "state": order.state,
+        "scope": order.scope,
+        "amount": "" if order.amount is None else str(order.amount),
+        "signed by": order.signed_by,
+        "on": order.signed_on.isoformat() if order.signed_on else "",
+    }
+    return {key: value for key, value in facts.items() if value}
+
+
+def say_line(line: models.ChangeLine) -> str:
+    """Return what a line does, in words for the owner."""
+    days = "" if line.days is None else f"{line.days.normalize():f}"
+    if line.does == Does.WORK:
+        after = f", after {line.activity.name.lower()}" if line.activity else ""
+        return f"{line.name}: {days} days of {line.people} people, {line.zone}{after}"
+    if line.does == Does.DAYS:
+        return f"{line.activity}: {days} days more"
+    if line.does == Does.WORK_OUT:
+        return f"{line.activity}: left out"
+    if line.item is None:
+        return line.get_does_display()
+    what = line.item.name or line.item.assembly.replace("-", " ").capitalize()
+    added = "added" if line.does == Does.ITEM else "left out"
+    return f"{what}, {line.item.zone}: {added}"
+
+
+def _fill(order: models.ChangeOrder, wording: Wording) -> None:
+    order.title, order.scope, order.amount = wording.title, wording.scope, wording.amount
+
+
+def _open(order: models.ChangeOrder, revision: int | None = None) -> models.ChangeOrder:
+    found = models.ChangeOrder.objects.select_for_update().select_related("job").get(pk=order.pk)
+    if revision is not None and found.revision != revision:
+        raise ChangedMeanwhileError
+    if found.state != State.ASKED:
+        raise TradeError(
+            f"change order {found.number} was {found.state} on {found.signed_on}",
+            remedy="write another one: what was answered stays as it is",
+        )
+    return found
+
+
+def _answer(order: models.ChangeOrder, state: str, signature: Signature) -> None:
+    if not signature.by.strip():
+        raise TradeError("nobody answered it", remedy="write the name of who did")
+    if signature.on < order.asked_on:
+        raise TradeError("it was answered before it was asked", remedy="look at the day once more")
+    order.state, order.signed_by, order.signed_on = state, signature.by.strip(), signature.on
+    order.save()
+
+
+def _check(line: models.ChangeLine, order: models.ChangeOrder) -> None:
+    """Refuse what cannot be done any more, or never could."""
+    if line.activity is not None:
+        _check_work(line.does, line.activity, order)
+    if line.does == Does.ITEM_OUT and line.item is not None:
+        _check_item(line.item, order)
+
+
+def _check_work(does: str, work: models.Activity, order: models.ChangeOrder) -> None:
+    if work.job_id != order.job_id:
+        raise TradeError("that work is of another job", remedy="choose one of this job")
+    if does == Does.DAYS and work.finished_at is not None:
+        raise TradeError(f"{work.name} is done", remedy="add a work for what is to come")
+    if does != Does.WORK_OUT:
+        return
+    if not is_by_hand(work) or work.part_of_id is not None:
+        raise TradeError(
+            f"{work.name} comes from the takeoff", remedy="leave the item out that it is of"
+        )
+    if work.started_at is not None:
+        raise TradeError(f"{work.name} is under way", remedy="log it as done instead")
+
+
+def _check_item(item: models.ScopeItem, order: models.ChangeOrder) -> None:
+    if item.pk not in {one.pk for one in built_items(order.job)}:
+        raise TradeError("that is not built anyway", remedy="take it out of this change order")
+    works = order.job.activities.filter(key__startswith=f"{item.uid}/")
+    begun = works.filter(started_at__isnull=False).first()
+    if begun is not None:
+        raise TradeError(f"{begun.name} has begun", remedy="change the item's answers instead")
+
+
+def _make(line: models.ChangeLine, order: models.ChangeOrder, who: Who) -> None:
+    """Write the work that a line adds."""
+    if line.does == Does.DAYS and line.activity is not None and line.days is not None:
+        line.made = more(line.activity, line.days)
+    elif line.does == Does.WORK and line.zone is not None and line.days is not None:
+        work = HandWork(line.name, line.zone, line.skill, line.days, line.people or 1)
+        line.made = add_work(order.job, work, who)
+        if line.activity is not None:
+            link = HandLink(
+                line.activity, line.made, "finish-to-start", why=f"change order {order.number}"
+            )
+            tie(link, who)
+    line.save()

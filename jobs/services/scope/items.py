@@ -1,0 +1,132 @@
+"""What is to be built, changed: add, change or take out an item; the activities follow at once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+from django.db.models import Max
+
+from crews.services.setup import ChangedMeanwhileError
+from jobs import models
+from jobs.services.history import record
+from jobs.trade.errors import TradeError
+
+from .change_orders import add_line
+from .takeoff import expand_job
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+    from jobs.trade.scope import Expansion
+
+    from .by_hand import Who
+
+
+@transaction.atomic
+def add_item(
+    job: models.Job,
+    assembly: str,
+    zone: models.Zone,
+    answers: Mapping[str, str],
+    *,
+    by: str,
+    now: datetime,
+) -> models.ScopeItem:
+    """Add an item and expand the job; nothing is stored if it cannot be built.
+
+    Raises
+    ------
+    TradeError
+        If what is then to be built contradicts itself.
+    """
+    item = _new(zone, assembly, answers)
+    expand_job(job, by=by, now=now)
+    record("item added", by=by, at=now, job=job, after=told(item))
+    return item
+
+
+@transaction.atomic
+def ask_for_item(
+    order: models.ChangeOrder,
+    assembly: str,
+    zone: models.Zone,
+    answers: Mapping[str, str],
+    who: Who,
+) -> models.ScopeItem:
+    """Add an item that comes with a change order: it is built once that is signed.
+
+    Raises
+    ------
+    TradeError
+        If the change order was answered.
+    """
+    item = _new(zone, assembly, answers)
+    line = models.ChangeLine(does=models.ChangeLine.Does.ITEM, item=item)
+    add_line(order, line, who)
+    return item
+
+
+def _new(zone: models.Zone, assembly: str, answers: Mapping[str, str]) -> models.ScopeItem:
+    last = zone.job.items.aggregate(last=Max("order"))["last"] or 0
+    return models.ScopeItem.objects.create(
+        job=zone.job, assembly=assembly, zone=zone, answers=dict(answers), order=last + 1
+    )
+
+
+@transaction.atomic
+def change_item(
+    item: models.ScopeItem,
+    answers: Mapping[str, str],
+    *,
+    revision: int,
+    by: str,
+    now: datetime,
+) -> Expansion:
+    """Change an item's answers and expand the job again.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If the item is not at the revision the editor saw.
+    TradeError
+        If what is then to be built contradicts itself.
+    """
+    item = (
+        models.ScopeItem.objects.select_for_update().select_related("job", "zone").get(pk=item.pk)
+    )
+    if item.revision != revision:
+        raise ChangedMeanwhileError
+    before = told(item)
+    item.answers = dict(answers)
+    item.save()
+    expansion = expand_job(item.job, by=by, now=now)
+    record("item changed", by=by, at=now, job=item.job, before=before, after=told(item))
+    return expansion
+
+
+@transaction.atomic
+def remove_item(item: models.ScopeItem, *, by: str, now: datetime) -> None:
+    """Take an item out; its work that was never begun goes with it.
+
+    Raises
+    ------
+    TradeError
+        If a change order speaks of it: what is signed, or lies with the owner, stays on its paper.
+    """
+    job, before = item.job, told(item)
+    line = item.change_lines.select_related("order").first()
+    if line is not None:
+        raise TradeError(
+            f"change order {line.order.number} speaks of it",
+            remedy="take it out of that one, or write one that leaves it out",
+        )
+    item.delete()
+    expand_job(job, by=by, now=now)
+    record("item removed", by=by, at=now, job=job, before=before)
+
+
+def told(item: models.ScopeItem) -> dict[str, object]:
+    """Return an item as the record keeps it."""
+    return {"what": item.assembly, "where": item.zone.name, **item.answers}

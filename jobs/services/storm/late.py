@@ -1,0 +1,85 @@
+"""What else goes wrong: a machine down, people out, a delivery or a decision late. Each writes its own row.
+
+Beside it a ``Change`` keeps how it stood before, so that its share in a moved date can be told and it can be
+taken back.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+
+from crews.models import TimeOff
+from jobs import models
+from jobs.services.history import keep_change, record
+from jobs.services.telling.speech import say_day, say_span
+
+from .put import DECISION, DELIVERY, TIME_OFF, put
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from crews.models import Crew, CrewMember, Machine
+
+
+@transaction.atomic
+def out(
+    subject: Machine | Crew | CrewMember,
+    first: date,
+    last: date,
+    *,
+    why: str,
+    by: str,
+    now: datetime,
+) -> models.Change:
+    """Say that a machine, a crew or one of its people is out for some days, both included."""
+    kind = subject._meta.model_name or ""
+    field = "member" if kind == "crewmember" else kind
+    row = TimeOff.objects.create(first=first, last=last, why=why[:120], **{field: subject})
+    facts = {
+        "first": first.isoformat(),
+        "last": last.isoformat(),
+        "why": row.why,
+        f"{field}_id": subject.pk,
+    }
+    cause = models.Cause.MACHINE if field == "machine" else models.Cause.PEOPLE
+    told = f"{subject} out {say_span(first, last)}"
+    change = models.Change(cause=cause, table=TIME_OFF, row=row.pk, before=None, after=facts)
+    return _keep(change, first, f"{told}: {why}" if why else told, (by, now))
+
+
+@transaction.atomic
+def come_later(
+    row: models.Delivery | models.Decision, day: date, *, why: str, by: str, now: datetime
+) -> models.Change:
+    """Say that a delivery cannot come, or a decision will not be made, before a day."""
+    if isinstance(row, models.Delivery):
+        before, table, cause = row.earliest, DELIVERY, models.Cause.DELIVERY
+        told = f"{row.name} not before {say_day(day)}"
+    else:
+        before, table, cause = row.expected_on, DECISION, models.Cause.DECISION
+        told = f"{row.name} not decided before {say_day(day)}"
+    was = before.isoformat() if before else None
+    change = models.Change(
+        cause=cause, table=table, row=row.pk, job=row.job, before=was, after=day.isoformat()
+    )
+    put(change, change.after)
+    first = min(before, day) if before else day
+    return _keep(change, first, f"{told}: {why}" if why else told, (by, now))
+
+
+@transaction.atomic
+def take_back_change(change: models.Change, *, by: str, now: datetime) -> None:
+    """Let it stand as before; only what no accepted plan is tied to."""
+    put(change, change.before)
+    record("taken back", by=by, at=now, job=change.job, before={"said": change.why})
+    change.delete()
+
+
+def _keep(
+    change: models.Change, first: date, told: str, account: tuple[str, datetime]
+) -> models.Change:
+    change.first, change.why = first, told[:200]
+    change.by, change.at = account
+    return keep_change(change)

@@ -1,0 +1,89 @@
+"""Dates, spans, quantities and cautions as people say them on a job site."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from jobs.services.numbers.library import current_library
+
+if TYPE_CHECKING:
+    from datetime import date, datetime, time
+    from decimal import Decimal
+
+UNITS = {
+    "ft2": "ft²",
+    "ft": "ft",
+    "yd3": "yd³",
+    "m2": "m²",
+    "m3": "m³",
+    "tons": "tons",
+    "each": "",
+    "risers": "risers",
+    "days": "",
+}
+"""Units as written on a page; a count needs none, a duration is not a quantity."""
+HOURS_A_DAY = 8
+MANY = 100
+
+
+def spoken_quantity(amount: Decimal, unit: str) -> str:
+    """Return ``420 ft²``; empty for work that is measured in days."""
+    if unit == "days":
+        return ""
+    whole = amount == amount.to_integral_value()
+    number = f"{amount:,.0f}" if whole or amount >= MANY else f"{amount:,.1f}"
+    return f"{number} {UNITS.get(unit, unit)}".strip()
+
+
+def spoken_days(days: Decimal) -> str:
+    """Return crew days as said: ``2 hours``, ``half a day``, ``1½ days``, ``7 days``."""
+    quarters = max(1, round(days * 4))
+    if quarters == 1:
+        return "2 hours"
+    if quarters == 2:  # noqa: PLR2004 (two quarters)
+        return "half a day"
+    whole, part = divmod(quarters, 4)
+    number = f"{whole or ''}{('', '¼', '½', '¾')[part]}"
+    return f"{number} day" if quarters <= 4 else f"{number} days"  # noqa: PLR2004 (four quarters)
+
+
+def say_day(day: date) -> str:
+    """Return ``Thu 12 Jun``."""
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def say_time(moment: datetime | time) -> str:
+    """Return ``6:30 am``."""
+    return f"{moment.hour % 12 or 12}:{moment:%M} {'am' if moment.hour < 12 else 'pm'}"  # noqa: PLR2004 (noon)
+
+
+def say_span(first: date, last: date) -> str:
+    """Return ``Thu 12 Jun``, ``Thu 12 - Mon 16 Jun`` or ``Mon 29 Jun - Thu 2 Jul``."""
+    if first == last:
+        return say_day(first)
+    if (first.year, first.month) == (last.year, last.month):
+        return f"{first:%a} {first.day} – {say_day(last)}"
+    return f"{say_day(first)} – {say_day(last)}"
+
+
+def say_room(hours: float, finish: datetime, latest: datetime) -> str:
+    """Return how far a work can slip, in words; empty if it has no room."""
+    if hours <= 0:
+        return ""
+    if latest.date() <= finish.date():
+        return "can slip a few hours"
+    if (latest.year, latest.month) == (finish.year, finish.month):
+        return f"can slip to {latest:%a} {latest.day}"
+    return f"can slip to {say_day(latest)}"
+
+
+def caution_text(key: str) -> str:
+    """Return the caution's sentence; nothing for one the library has no more."""
+    caution = current_library().cautions.get(key)
+    return caution.text if caution else ""
+
+
+def machine_name(kind: str) -> str:
+    """Return what people call a kind of machine; the kind itself if the library does not know it."""
+    known = current_library().machines.get(kind)
+    return known.name if known else kind
