@@ -18,7 +18,7 @@ class Term(Stamped):
     """
 
     class Kind(models.TextChoices):
-        """What must hold; the values are those of ``scheduling.terms.TermKind``."""
+        """What must hold; the values are those of ``scheduling.storm.terms.TermKind``."""
 
         KEEP_DAYS = "keep-days", "stays on its days"
         KEEP_CREW = "keep-crew", "keeps its crew"

@@ -22,7 +22,7 @@ from jobs.services.scope.ties import HandLink, lift, tie
 from jobs.trade.units import parse_length
 from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job
 
-FIXTURES = Path(loading.__file__).resolve().parents[2] / "fixtures" / "demo"
+FIXTURES = Path(loading.__file__).resolve().parents[3] / "fixtures" / "demo"
 DEMO = ("12-alder-bend", "31-millrace-lane", "7-sparrow-hill-road")
 NOT_TOLD = {"id", "created", "modified", "revision", "job_id", "demo"}
 

@@ -116,7 +116,7 @@ def test_a_cycle_made_by_hand_is_told_with_its_members():
 
 def test_the_file_that_the_readme_shows_is_a_job():
     """As it stands there, with every table, read on the day it was written for."""
-    readme = Path(loading.__file__).resolve().parents[2] / "README.md"
+    readme = Path(loading.__file__).resolve().parents[3] / "README.md"
     text = readme.read_text("utf-8").partition("```toml\n")[2].partition("```")[0]
     open_office()
     job = load_job(text, by="test", now=NOW)

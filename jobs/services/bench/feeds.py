@@ -22,7 +22,7 @@ from .server import BARE
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 EVENTS, SUBSCRIBERS, WORKERS = 500, 200, 2
 ROUNDS, SECONDS = 7, 2
 """Each of the three loads is put on so many times in turn, for so long. Shares are taken within a
@@ -127,7 +127,7 @@ def _served(folder: Path, seed: int) -> Iterator[Served]:
     )
     port = _free_port()
     server = [
-        "-m", "gunicorn", "jobs.services.bench_server:serve_measured()", "--bind",
+        "-m", "gunicorn", "jobs.services.bench.server:serve_measured()", "--bind",
         f"127.0.0.1:{port}", "--workers", str(WORKERS), "--log-level", "warning",
     ]  # fmt: skip
     solve = [

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Mapping
     from datetime import date, datetime
 
-SAMPLE = Path(__file__).resolve().parents[2] / "fixtures" / "sample" / "back-garden.toml"
+SAMPLE = Path(__file__).resolve().parents[3] / "fixtures" / "sample" / "back-garden.toml"
 SAMPLE_START = "start = 2026-01-05"
 WEEK = 7
 

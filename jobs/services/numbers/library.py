@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from jobs.trade.library import Library
 
-FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "trade"
+FOLDER = Path(__file__).resolve().parents[3] / "fixtures" / "trade"
 DIGITS = 12
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from jobs.weather.record import DailyRecord
 
-FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "climate"
+FOLDER = Path(__file__).resolve().parents[3] / "fixtures" / "climate"
 SEASONS = tuple(USUAL_MEMORY)
 LONGEST_NAME = 100
 

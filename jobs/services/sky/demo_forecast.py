@@ -12,7 +12,7 @@ from .forecast import keep_answer
 if TYPE_CHECKING:
     from datetime import datetime
 
-FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "demo"
+FOLDER = Path(__file__).resolve().parents[3] / "fixtures" / "demo"
 
 
 def keep_demo_forecast(now: datetime) -> int:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from jobs.trade.work import Sentence
 
-FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "words"
+FOLDER = Path(__file__).resolve().parents[3] / "fixtures" / "words"
 LANGUAGES = ("en", "es")
 ISO = re.compile(r"\d{4}-\d\d-\d\d(T\d\d:\d\d\S*)?")
 

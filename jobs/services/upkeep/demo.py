@@ -26,7 +26,7 @@ from jobs.services.sky.demo_forecast import keep_demo_forecast
 if TYPE_CHECKING:
     from datetime import datetime
 
-FOLDER = Path(__file__).resolve().parents[2] / "fixtures" / "demo"
+FOLDER = Path(__file__).resolve().parents[3] / "fixtures" / "demo"
 COMPANY = "company.toml"
 BY = "demo"
 

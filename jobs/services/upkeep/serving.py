@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 
-MANAGE = Path(__file__).resolve().parents[2] / "manage.py"
+MANAGE = Path(__file__).resolve().parents[3] / "manage.py"
 EVERYWHERE = {"0.0.0.0", "::"}  # noqa: S104 (asked for by name, never by default)
 NOWHERE = ("192.0.2.1", 9)
 """An address that answers nobody (RFC 5737): asking the way there sends nothing, but tells our own address."""
