@@ -9,8 +9,8 @@ from django import forms
 
 from crews.models import Crew, Machine
 from jobs.models import Job
+from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.what_if_worlds import WEEKDAYS, Change, Question
-from jobs.services.telling.speech import machine_name
 
 from .fields import day_field
 

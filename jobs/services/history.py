@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobs import models
 
 if TYPE_CHECKING:
     from datetime import datetime
+
+
+class Who(NamedTuple):
+    """Who does it, and when."""
+
+    by: str
+    now: datetime
 
 
 def record(

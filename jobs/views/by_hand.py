@@ -15,11 +15,11 @@ from jobs import clock
 from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm, order_told
 from jobs.models import Activity, Job, Link
 from jobs.scheduling.asking.wishes import Kind
+from jobs.services.history import Who
 from jobs.services.pages.by_hand import read_hand_page
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.planning.conflicts import CannotAllBeKept
 from jobs.services.scope.by_hand import (
-    Who,
     add_work,
     change_work,
     join,

@@ -20,8 +20,8 @@ from jobs.forms.change_orders import (
     WordingForm,
 )
 from jobs.models import ChangeLine, ChangeOrder, Job
+from jobs.services.history import Who
 from jobs.services.pages.change_orders import left_out_of, read_order, read_orders
-from jobs.services.scope.by_hand import Who
 from jobs.services.scope.change_orders import add_line, ask, decline, drop_line, reword, sign
 from jobs.services.scope.ties import Against
 from jobs.trade.errors import TradeError

@@ -13,8 +13,8 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.climate import PlaceForm, RecordForm
 from jobs.models import Job
+from jobs.services.history import Who
 from jobs.services.pages.climate import read_climate
-from jobs.services.scope.by_hand import Who
 from jobs.services.sky import climate_choice
 from jobs.weather.errors import WeatherError
 

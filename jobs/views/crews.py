@@ -21,8 +21,8 @@ from jobs.services.company.crew_changes import (
     lend,
     open_days,
 )
+from jobs.services.history import Who
 from jobs.services.pages.crews import company_off, lent, read_crews, read_machines
-from jobs.services.scope.by_hand import Who
 
 from .fragments import answer
 

@@ -13,7 +13,7 @@ from crews.access import may_edit, signed_in
 from jobs import clock
 from jobs.forms.evening import EveningForm
 from jobs.models import Company, Message
-from jobs.services.scope.by_hand import Who
+from jobs.services.history import Who
 from jobs.services.telling.evening import evening_drafts, may_send, send_evening, set_evening
 
 from .fragments import answer

@@ -14,11 +14,12 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.item import ItemForm
 from jobs.models import ChangeOrder, Job, ScopeItem, Zone
+from jobs.services.history import Who
 from jobs.services.numbers.library import library_for
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.takeoff import measure, offered
-from jobs.services.scope.by_hand import Who
-from jobs.services.scope.items import add_item, ask_for_item, change_item, remove_item
+from jobs.services.scope.change_orders import ask_for_item
+from jobs.services.scope.items import add_item, change_item, remove_item
 from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 

@@ -14,9 +14,9 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.release import ReleaseForm
 from jobs.models import Activity, Release
+from jobs.services.history import Who
 from jobs.services.pages.releases import read_releases
 from jobs.services.scope import releases as service
-from jobs.services.scope.by_hand import Who
 
 from .fragments import answer
 

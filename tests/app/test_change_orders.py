@@ -25,20 +25,22 @@ from jobs.models import (
 from jobs.services.files.export_job import export_job
 from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
+from jobs.services.history import Who
 from jobs.services.pages.change_orders import dollars, read_orders
 from jobs.services.pages.homeowner import read_homeowner
-from jobs.services.scope.by_hand import HandWork, Who, add_work
+from jobs.services.scope.by_hand import HandWork, add_work
 from jobs.services.scope.change_orders import (
     Signature,
     Wording,
     add_line,
     ask,
+    ask_for_item,
     decline,
     drop_line,
     reword,
     sign,
 )
-from jobs.services.scope.items import ask_for_item, remove_item
+from jobs.services.scope.items import remove_item
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.late import take_back_change
 from jobs.services.storm.offer import answer_at_once, read_storm

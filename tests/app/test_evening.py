@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from crews.models import Crew, Role
 from jobs.models import Company, HistoryEntry, Job, Message, Plan
-from jobs.services.scope.by_hand import Who
+from jobs.services.history import Who
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.lose_days import Lost, lose_days
 from jobs.services.storm.offer import answer_at_once, read_storm

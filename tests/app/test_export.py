@@ -16,7 +16,8 @@ from jobs.services.files import load_job as loading
 from jobs.services.files.export_job import export_job, length
 from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
-from jobs.services.scope.by_hand import HandWork, Who, add_work, pin, split
+from jobs.services.history import Who
+from jobs.services.scope.by_hand import HandWork, add_work, pin, split
 from jobs.services.scope.takeoff import expand_job
 from jobs.services.scope.ties import HandLink, lift, tie
 from jobs.trade.units import parse_length

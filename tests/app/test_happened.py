@@ -12,10 +12,11 @@ from django.urls import reverse
 from crews.models import CalendarEvent, Crew, Role
 from jobs.models import Activity, Change, DayLog, FinishChange, Job, Plan
 from jobs.services.files.load_job import load_job
+from jobs.services.history import Who
 from jobs.services.pages.concrete import FAILED, Cure
 from jobs.services.pages.happened import read_may_have_failed, read_off_plan
 from jobs.services.pages.story import read_story
-from jobs.services.scope.by_hand import HandWork, Who
+from jobs.services.scope.by_hand import HandWork
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.happened import (
     Failure,

@@ -6,7 +6,7 @@ import pytest
 
 from jobs.models import Plan
 from jobs.scheduling.result import Status
-from jobs.services.pages.solve import bound_words, how_proven
+from jobs.services.planning.how_proven import bound_words, how_proven
 
 
 @pytest.mark.parametrize(

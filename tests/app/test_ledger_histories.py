@@ -20,9 +20,9 @@ from jobs.models import Cause, ChangeLine, Job, JobPlan, Plan
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.storm.replan import WayOut
 from jobs.services.day.log_day import LogRefusedError, Said, log_day
+from jobs.services.history import Who
 from jobs.services.pages.moved import read_ledger
 from jobs.services.planning.accept_plan import PlanRefusedError
-from jobs.services.scope.by_hand import Who
 from jobs.services.scope.change_orders import Signature, Wording, add_line, ask, sign
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.happened import pause, promise

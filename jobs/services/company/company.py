@@ -17,7 +17,7 @@ from .holidays import holidays_of
 if TYPE_CHECKING:
     from datetime import date, time
 
-    from jobs.services.scope.by_hand import Who
+    from jobs.services.history import Who
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from crews.services.setup import CrewFacts
-    from jobs.services.scope.by_hand import Who
+    from jobs.services.history import Who
 
 
 @transaction.atomic

@@ -21,7 +21,7 @@ from jobs.trade.errors import TradeError
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-    from jobs.services.scope.by_hand import Who
+    from jobs.services.history import Who
 
 State = Job.State
 OVER = (State.HANDED_OVER, State.CLOSED)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
+from jobs.services.numbers.library import current_library
 from jobs.services.telling.speech import UNITS, spoken_days
 from jobs.trade.units import say_length
 from jobs.trade.work import Clock, Relation, Shift
@@ -168,3 +169,15 @@ def sources_of(told: Iterable[str], library: Library) -> tuple[SourceRow, ...]:
     codes = dict.fromkeys(code for row in told for code in row.split("; "))
     found = (library.sources[code] for code in codes)
     return tuple(SourceRow(one.code, one.title, one.status) for one in found)
+
+
+def caution_text(key: str) -> str:
+    """Return the caution's sentence; nothing for one the library has no more."""
+    caution = current_library().cautions.get(key)
+    return caution.text if caution else ""
+
+
+def machine_name(kind: str) -> str:
+    """Return what people call a kind of machine; the kind itself if the library does not know it."""
+    known = current_library().machines.get(kind)
+    return known.name if known else kind

@@ -13,7 +13,8 @@ from django.db.models import Q
 
 from jobs import models
 from jobs.services.company.gate import BEFORE
-from jobs.services.telling.speech import caution_text, machine_name, say_day, say_time
+from jobs.services.numbers.library_words import caution_text, machine_name
+from jobs.services.telling.speech import say_day, say_time
 
 from .frame import published_plan
 from .row_days import stretches

@@ -11,8 +11,9 @@ from crews.models.week import USUAL_WEEK
 from crews.services.roll import read_rolls
 from jobs import models
 from jobs.services.company.short_handed import effects_of
+from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.rentals import rentals_of
-from jobs.services.telling.speech import machine_name, say_day, say_span
+from jobs.services.telling.speech import say_day, say_span
 
 from .frame import local, published_plan
 

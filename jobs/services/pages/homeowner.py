@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.db.models import F
 
 from jobs import models
-from jobs.services.telling.messages import finish_sentence
+from jobs.services.telling.finish import finish_sentence
 from jobs.services.telling.speech import say_day, say_span
 from jobs.services.telling.words import catalogue, say
 from jobs.trade.work import Sentence

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
-from jobs.services.telling.speech import machine_name, say_span, say_time
+from jobs.services.numbers.library_words import machine_name
+from jobs.services.telling.speech import say_span, say_time
 
 from .frame import published_plan
 from .row_days import stretches

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
 from jobs.services.planning.conflicts import promises_against, told, wishes_in
+from jobs.services.planning.how_proven import how_proven, score_words
 from jobs.services.planning.overtime import OvertimeLine, overtime_lines
 from jobs.services.planning.rentals import Rental, rentals_of, total
 from jobs.services.planning.world import read_world
 from jobs.services.telling.speech import say_day, say_span
 
 from .frame import is_late, local, promise_words
-from .solve import SolvePart, how_proven, read_solve_part, score_words
+from .solve import SolvePart, read_solve_part
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -13,8 +13,9 @@ from jobs.drawing.marks import MATERIALS, Line, OddsLine, StageLine
 from jobs.drawing.rows import as_table, by_day
 from jobs.drawing.sheet import draw_sheet
 from jobs.services.numbers.library import current_library
+from jobs.services.numbers.library_words import machine_name
 from jobs.services.scope.releases import release_for, released_by, releases_by_pour
-from jobs.services.telling.speech import machine_name, say_day, say_room
+from jobs.services.telling.speech import say_day, say_room
 
 from .frame import JobHead, closed_days, first_said, job_head, local, said_of, shown_plan
 from .odds import basis_of, eaters_of, kept_of, odds_line

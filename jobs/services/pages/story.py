@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404
 
 from jobs import models
 from jobs.services.numbers.library import current_library
+from jobs.services.numbers.library_words import caution_text, machine_name
 from jobs.services.scope.releases import (
     may_be_released,
     release_for,
@@ -16,15 +17,7 @@ from jobs.services.scope.releases import (
     releases_by_pour,
     say_hours,
 )
-from jobs.services.telling.speech import (
-    caution_text,
-    machine_name,
-    say_day,
-    say_room,
-    say_span,
-    say_time,
-    spoken_days,
-)
+from jobs.services.telling.speech import say_day, say_room, say_span, say_time, spoken_days
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import yardstick
 from jobs.trade.work import Sentence

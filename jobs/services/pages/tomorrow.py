@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 from crews.services.roll import read_rolls
 from jobs import models
 from jobs.services.company.short_handed import effects_of
+from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.rentals import rentals_of
-from jobs.services.telling.speech import machine_name, say_day, say_time
+from jobs.services.telling.speech import say_day, say_time
 
 from .frame import is_late, local, promise_words, published_plan
 from .said import Saying, read_said

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from jobs.services.pages.solve import how_proven
+from jobs.services.planning.how_proven import how_proven
 from jobs.services.telling.words import say
 from jobs.trade.work import Clock, Sentence
 

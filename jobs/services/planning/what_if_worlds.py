@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any
 from jobs import models
 from jobs.scheduling.asking.what_if import with_crew, with_days, with_machine, with_start
 from jobs.scheduling.errors import SchedulingError
+from jobs.services.numbers.library_words import machine_name
 from jobs.services.sky.weather_windows import with_weather
-from jobs.services.telling.speech import machine_name, say_day, say_span
+from jobs.services.telling.speech import say_day, say_span
 
 from .world import read_world
 

@@ -11,7 +11,7 @@ from django.db.models import Max
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.models.job import new_uid
-from jobs.services.history import record
+from jobs.services.history import Who, record
 from jobs.services.numbers.library import library_for
 from jobs.services.planning.conflicts import refuse_impossible
 from jobs.trade.errors import TradeError
@@ -21,7 +21,7 @@ from .hands import HAND, OWN, is_by_hand, parts_by_root, whole_of
 from .takeoff import expand_job
 
 if TYPE_CHECKING:
-    from datetime import date, datetime
+    from datetime import date
     from decimal import Decimal
 
     from crews.models import Crew
@@ -39,13 +39,6 @@ class HandWork(NamedTuple):
     skill: str
     days: Decimal
     people: int
-
-
-class Who(NamedTuple):
-    """Who does it, and when."""
-
-    by: str
-    now: datetime
 
 
 @transaction.atomic

@@ -10,17 +10,19 @@ from django.db.models import Max
 
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
-from jobs.services.history import record
+from jobs.services.history import Who, record
 from jobs.services.storm.put import CHANGE_ORDER, put
 from jobs.trade.errors import TradeError
 
-from .by_hand import HandWork, Who, add_work
+from .by_hand import HandWork, add_work
 from .extras import more
 from .hands import is_by_hand
+from .items import new_item
 from .takeoff import built_items
 from .ties import HandLink, tie
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date
     from decimal import Decimal
 
@@ -105,6 +107,27 @@ def add_line(order: models.ChangeOrder, line: models.ChangeLine, who: Who) -> mo
     line.save()
     record("change order does more", by=who.by, at=who.now, job=order.job, after={"order": str(order), "does": say_line(line)})  # fmt: skip
     return line
+
+
+@transaction.atomic
+def ask_for_item(
+    order: models.ChangeOrder,
+    assembly: str,
+    zone: models.Zone,
+    answers: Mapping[str, str],
+    who: Who,
+) -> models.ScopeItem:
+    """Add an item that comes with a change order: it is built once that is signed.
+
+    Raises
+    ------
+    TradeError
+        If the change order was answered.
+    """
+    item = new_item(zone, assembly, answers)
+    line = models.ChangeLine(does=models.ChangeLine.Does.ITEM, item=item)
+    add_line(order, line, who)
+    return item
 
 
 @transaction.atomic

@@ -12,7 +12,6 @@ from jobs import models
 from jobs.services.history import record
 from jobs.trade.errors import TradeError
 
-from .change_orders import add_line
 from .takeoff import expand_job
 
 if TYPE_CHECKING:
@@ -20,8 +19,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs.trade.scope import Expansion
-
-    from .by_hand import Who
 
 
 @transaction.atomic
@@ -41,34 +38,14 @@ def add_item(
     TradeError
         If what is then to be built contradicts itself.
     """
-    item = _new(zone, assembly, answers)
+    item = new_item(zone, assembly, answers)
     expand_job(job, by=by, now=now)
     record("item added", by=by, at=now, job=job, after=told(item))
     return item
 
 
-@transaction.atomic
-def ask_for_item(
-    order: models.ChangeOrder,
-    assembly: str,
-    zone: models.Zone,
-    answers: Mapping[str, str],
-    who: Who,
-) -> models.ScopeItem:
-    """Add an item that comes with a change order: it is built once that is signed.
-
-    Raises
-    ------
-    TradeError
-        If the change order was answered.
-    """
-    item = _new(zone, assembly, answers)
-    line = models.ChangeLine(does=models.ChangeLine.Does.ITEM, item=item)
-    add_line(order, line, who)
-    return item
-
-
-def _new(zone: models.Zone, assembly: str, answers: Mapping[str, str]) -> models.ScopeItem:
+def new_item(zone: models.Zone, assembly: str, answers: Mapping[str, str]) -> models.ScopeItem:
+    """Store an item as the last of its job, without expanding."""
     last = zone.job.items.aggregate(last=Max("order"))["last"] or 0
     return models.ScopeItem.objects.create(
         job=zone.job, assembly=assembly, zone=zone, answers=dict(answers), order=last + 1

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping, Sequence
     from datetime import date
 
-    from .by_hand import Who
+    from jobs.services.history import Who
 
 HOURS_A_DAY = 24
 

@@ -22,7 +22,7 @@ from .takeoff import expand_job
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from .by_hand import Who
+    from jobs.services.history import Who
 
 MINUTES = {"hours": 60, "days": 24 * 60}
 SLOTS_A_DAY = 4

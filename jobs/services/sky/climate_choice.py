@@ -14,7 +14,7 @@ from .backtest import record_of
 from .climate import choose_place, keep_record
 
 if TYPE_CHECKING:
-    from jobs.services.scope.by_hand import Who
+    from jobs.services.history import Who
 
 
 def seen_of(row: models.ClimatePlace | None) -> str:

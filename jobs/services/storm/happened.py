@@ -29,7 +29,8 @@ from .put import JOB, WORKS, put
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from jobs.services.scope.by_hand import HandWork, Who
+    from jobs.services.history import Who
+    from jobs.services.scope.by_hand import HandWork
 
 WHOLE = 100
 INSPECTION = "inspection"

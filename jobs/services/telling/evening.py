@@ -18,23 +18,24 @@ from django.db.models import F
 from crews.models import Crew, Person, Role
 from jobs import models
 from jobs.services.history import record
+from jobs.services.numbers.library_words import machine_name
 from jobs.services.pages.sky import read_sky
 from jobs.services.pages.tomorrow import read_tomorrow
 from jobs.services.planning.stands import day_line, days_that_differ, stands_of
 from jobs.trade.work import Sentence
 
 from .messages import LOOK_AHEAD, Draft, address_of, mail_is_set
-from .speech import machine_name, say_day
+from .speech import say_day
 from .words import clock_in, say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from datetime import date, datetime, time
 
+    from jobs.services.history import Who
     from jobs.services.pages.sky import Sky
     from jobs.services.pages.tomorrow import TomorrowPage
     from jobs.services.planning.stands import Stand, Stands
-    from jobs.services.scope.by_hand import Who
 
 log = logging.getLogger(__name__)
 YESTERDAY = timedelta(days=1)

@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 
 from crews.models import Machine
 from crews.services.redact import without_codes
+from jobs.services.numbers.library_words import caution_text
 
-from .speech import caution_text, say_day
+from .speech import say_day
 from .yardstick import Yardstick, yardstick
 
 if TYPE_CHECKING:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from jobs.services.numbers.library import current_library
-
 if TYPE_CHECKING:
     from datetime import date, datetime, time
     from decimal import Decimal
@@ -75,15 +73,3 @@ def say_room(hours: float, finish: datetime, latest: datetime) -> str:
     if (latest.year, latest.month) == (finish.year, finish.month):
         return f"can slip to {latest:%a} {latest.day}"
     return f"can slip to {say_day(latest)}"
-
-
-def caution_text(key: str) -> str:
-    """Return the caution's sentence; nothing for one the library has no more."""
-    caution = current_library().cautions.get(key)
-    return caution.text if caution else ""
-
-
-def machine_name(kind: str) -> str:
-    """Return what people call a kind of machine; the kind itself if the library does not know it."""
-    known = current_library().machines.get(kind)
-    return known.name if known else kind
