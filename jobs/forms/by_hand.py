@@ -9,8 +9,8 @@ from django import forms
 from django.db.models import Count
 
 from crews.models import Crew
-from jobs.services.scope.by_hand import OUTSIDE, SMALLEST_SHARE, HandWork
-from jobs.services.scope.ties import IN_ORDER, MINUTES, HandLink, clock_of
+from jobs.services.by_hand.ties import IN_ORDER, MINUTES, HandLink, clock_of
+from jobs.services.by_hand.works import OUTSIDE, SMALLEST_SHARE, HandWork
 
 from .crews import known_skills
 from .fields import day_field

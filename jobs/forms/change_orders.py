@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from jobs.models import ChangeLine
-from jobs.services.scope.change_orders import Signature, Wording
 from jobs.services.scope.hands import is_by_hand
+from jobs.services.storm.change_orders import Signature, Wording
 
 from .by_hand import MOST_DAYS, WorkForm, choose
 from .fields import day_field

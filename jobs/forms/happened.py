@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from jobs.models import Activity, Job
-from jobs.services.scope.by_hand import HandWork
+from jobs.services.by_hand.works import HandWork
 from jobs.services.storm.happened import WHOLE, Failure, beside, unplanned
 
 from .by_hand import MOST_DAYS, MOST_PEOPLE, choose

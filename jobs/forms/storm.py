@@ -11,7 +11,7 @@ from crews.models import Crew, CrewMember, Machine
 from jobs import models
 from jobs.forms.fields import day_field
 from jobs.models.day import LOSES_TIME
-from jobs.services.storm.lose_days import DAY_SLOTS, MOST_DAYS, Lost
+from jobs.services.causes.lose_days import DAY_SLOTS, MOST_DAYS, Lost
 
 TODAY, TOMORROW, BOTH, RANGE = "today", "tomorrow", "both", "range"
 WHEN = (

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from jobs.services.company.states import CHOICES, zones_with
-from jobs.services.company.yard import JobFacts
 from jobs.services.numbers.library import current_library
+from jobs.services.scope.yard import JobFacts
 
 from .fields import day_field
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 
-from jobs.services.company.yard import STREET, WHOLE_YARD, NewZone, PassageFacts, ZoneFacts
+from jobs.services.scope.yard import STREET, WHOLE_YARD, NewZone, PassageFacts, ZoneFacts
 from jobs.services.telling.yardstick import Yardstick, yardstick
 
 from .fields import AmountField, LengthField

@@ -15,11 +15,8 @@ from jobs import clock
 from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm, order_told
 from jobs.models import Activity, Job, Link
 from jobs.scheduling.asking.wishes import Kind
-from jobs.services.history import Who
-from jobs.services.pages.by_hand import read_hand_page
-from jobs.services.pages.frame import job_head, shown_plan
-from jobs.services.planning.conflicts import CannotAllBeKept
-from jobs.services.scope.by_hand import (
+from jobs.services.by_hand.ties import IN_ORDER, Against, hold_again, lift, put_before, tie, untie
+from jobs.services.by_hand.works import (
     add_work,
     change_work,
     join,
@@ -28,8 +25,11 @@ from jobs.services.scope.by_hand import (
     remove_work,
     split,
 )
+from jobs.services.history import Who
+from jobs.services.pages.by_hand import read_hand_page
+from jobs.services.pages.frame import job_head, shown_plan
+from jobs.services.planning.conflicts import CannotAllBeKept
 from jobs.services.scope.hands import is_by_hand
-from jobs.services.scope.ties import IN_ORDER, Against, hold_again, lift, put_before, tie, untie
 from jobs.trade.errors import TradeError
 
 from .fragments import answer

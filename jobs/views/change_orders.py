@@ -20,10 +20,10 @@ from jobs.forms.change_orders import (
     WordingForm,
 )
 from jobs.models import ChangeLine, ChangeOrder, Job
+from jobs.services.by_hand.ties import Against
 from jobs.services.history import Who
 from jobs.services.pages.change_orders import left_out_of, read_order, read_orders
-from jobs.services.scope.change_orders import add_line, ask, decline, drop_line, reword, sign
-from jobs.services.scope.ties import Against
+from jobs.services.storm.change_orders import add_line, ask, decline, drop_line, reword, sign
 from jobs.trade.errors import TradeError
 
 from .by_hand import revision_of, uid_of

@@ -18,9 +18,9 @@ from jobs import clock, models
 from jobs.forms.day import FORMS, LineForm, SaidForm
 from jobs.forms.storm import SAYABLE
 from jobs.services.day.log_day import LogRefusedError, Said, log_day
+from jobs.services.mail.messages import drafts, mail_is_set, send
 from jobs.services.pages.day import may_log, may_log_yard, read_day
 from jobs.services.pages.moved import read_moved
-from jobs.services.telling.messages import drafts, mail_is_set, send
 
 from .fragments import answer
 

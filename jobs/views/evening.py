@@ -14,7 +14,7 @@ from jobs import clock
 from jobs.forms.evening import EveningForm
 from jobs.models import Company, Message
 from jobs.services.history import Who
-from jobs.services.telling.evening import evening_drafts, may_send, send_evening, set_evening
+from jobs.services.mail.evening import evening_drafts, may_send, send_evening, set_evening
 
 from .fragments import answer
 

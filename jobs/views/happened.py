@@ -12,11 +12,11 @@ from crews.access import may_edit
 from jobs import clock
 from jobs.forms.happened import FailedForm, PauseForm, PromiseForm, SqueezeForm
 from jobs.models import Activity
+from jobs.services.by_hand.ties import Against
 from jobs.services.day.log_day import LogRefusedError
 from jobs.services.history import Who
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.happened import read_may_have_failed
-from jobs.services.scope.ties import Against
 from jobs.services.storm.happened import fail, pause, promise, squeeze_in
 from jobs.trade.errors import TradeError
 

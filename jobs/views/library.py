@@ -15,15 +15,15 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.figures import EntryFigures, TemplateFigures, WaitFigures
 from jobs.models import Job, Override
-from jobs.services.numbers.learning import take_pace
+from jobs.services.day.learning import take_pace
 from jobs.services.numbers.library import current_library
 from jobs.services.numbers.own_figures import Said, reset_figure, set_figures
-from jobs.services.numbers.take_numbers import take_newest
 from jobs.services.pages.entry import read_entry
 from jobs.services.pages.learning import read_learned, read_learned_of
 from jobs.services.pages.library import read_library_page
 from jobs.services.pages.own import read_all_own, read_numbers, read_own
 from jobs.services.pages.template import read_template, read_wait
+from jobs.services.scope.take_numbers import take_newest
 
 from .fragments import answer
 

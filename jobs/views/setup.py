@@ -21,11 +21,11 @@ from jobs.forms.yard import TAKEN, GateForm, JobForm, YardForm
 from jobs.forms.zones import new_zones, passages_of, zones_of
 from jobs.models import Company, GateCode, Job
 from jobs.services.company.rough_yard import Answers, rough_promise
-from jobs.services.company.yard import TakenError, Yard, change_yard, make_job, seen_of
 from jobs.services.files.export_job import export_job
 from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
 from jobs.services.pages.frame import job_head, shown_plan
+from jobs.services.scope.yard import TakenError, Yard, change_yard, make_job, seen_of
 from jobs.trade.errors import TradeError
 
 from .fragments import answer

@@ -13,12 +13,12 @@ from crews.access import may_edit, signed_in
 from crews.services.day_hours import read_book
 from jobs import clock, models
 from jobs.forms.storm import LaterForm, LostForm, OutForm, TermForm
+from jobs.services.causes.late import come_later, out, take_back_change
+from jobs.services.causes.lose_days import day_slots, lose_days, take_back
 from jobs.services.pages.happened import read_off_plan
 from jobs.services.pages.people import rolls_today
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm.accept_storm import accept_answer, undo
-from jobs.services.storm.late import come_later, out, take_back_change
-from jobs.services.storm.lose_days import day_slots, lose_days, take_back
 from jobs.services.storm.offer import (
     NothingPublishedError,
     answer_at_once,

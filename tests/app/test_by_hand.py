@@ -9,14 +9,14 @@ from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import Activity, HistoryEntry, Link
+from jobs.services.by_hand.ties import IN_ORDER
+from jobs.services.by_hand.works import HandWork, add_work, change_work
 from jobs.services.files.export_job import export_job
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
 from jobs.services.pages.activities import read_activities
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.scope.by_hand import HandWork, add_work, change_work
 from jobs.services.scope.takeoff import expand_job
-from jobs.services.scope.ties import IN_ORDER
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -22,14 +22,17 @@ from jobs.models import (
     Plan,
     ScopeItem,
 )
+from jobs.services.by_hand.works import HandWork, add_work
+from jobs.services.causes.late import take_back_change
 from jobs.services.files.export_job import export_job
 from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
 from jobs.services.pages.change_orders import dollars, read_orders
 from jobs.services.pages.homeowner import read_homeowner
-from jobs.services.scope.by_hand import HandWork, add_work
-from jobs.services.scope.change_orders import (
+from jobs.services.scope.items import remove_item
+from jobs.services.storm.accept_storm import accept_answer, undo
+from jobs.services.storm.change_orders import (
     Signature,
     Wording,
     add_line,
@@ -40,9 +43,6 @@ from jobs.services.scope.change_orders import (
     reword,
     sign,
 )
-from jobs.services.scope.items import remove_item
-from jobs.services.storm.accept_storm import accept_answer, undo
-from jobs.services.storm.late import take_back_change
 from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.trade.errors import TradeError
 from tests.office import NOW, open_office, published_plan, signed_in, small_job

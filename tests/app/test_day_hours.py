@@ -14,9 +14,9 @@ from crews.models import CalendarEvent, DayHours
 from crews.services.day_hours import read_book
 from jobs.models import Delivery
 from jobs.scheduling.slots import day_of, make_axis
-from jobs.services.planning.keep import placements_of
-from jobs.services.planning.world import read_world
-from jobs.services.storm.lose_days import day_slots
+from jobs.services.causes.lose_days import day_slots
+from jobs.services.world.keep import placements_of
+from jobs.services.world.read_world import read_world
 from jobs.trade.work import Clock
 from tests.factories import CrewFactory, DayHoursFactory
 from tests.office import NOW, open_office, published_plan, small_job

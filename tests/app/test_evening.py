@@ -14,12 +14,12 @@ from django.urls import reverse
 
 from crews.models import Crew, Role
 from jobs.models import Company, HistoryEntry, Job, Message, Plan
+from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.history import Who
+from jobs.services.mail.evening import evening_drafts, is_due, send_evening, set_evening
+from jobs.services.mail.messages import drafts
 from jobs.services.storm.accept_storm import accept_answer
-from jobs.services.storm.lose_days import Lost, lose_days
 from jobs.services.storm.offer import answer_at_once, read_storm
-from jobs.services.telling.evening import evening_drafts, is_due, send_evening, set_evening
-from jobs.services.telling.messages import drafts
 from jobs.services.upkeep.chores import do_chores
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 

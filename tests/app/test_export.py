@@ -12,14 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jobs.models import Job, Link, Release
+from jobs.services.by_hand.ties import HandLink, lift, tie
+from jobs.services.by_hand.works import HandWork, add_work, pin, split
 from jobs.services.files import load_job as loading
 from jobs.services.files.export_job import export_job, length
 from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
-from jobs.services.scope.by_hand import HandWork, add_work, pin, split
 from jobs.services.scope.takeoff import expand_job
-from jobs.services.scope.ties import HandLink, lift, tie
 from jobs.trade.units import parse_length
 from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job
 

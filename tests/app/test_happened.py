@@ -11,12 +11,14 @@ from django.urls import reverse
 
 from crews.models import CalendarEvent, Crew, Role
 from jobs.models import Activity, Change, DayLog, FinishChange, Job, Plan
+from jobs.services.by_hand.works import HandWork
+from jobs.services.causes.late import take_back_change
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
+from jobs.services.mail.messages import drafts
 from jobs.services.pages.concrete import FAILED, Cure
 from jobs.services.pages.happened import read_may_have_failed, read_off_plan
 from jobs.services.pages.story import read_story
-from jobs.services.scope.by_hand import HandWork
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.happened import (
     Failure,
@@ -27,9 +29,7 @@ from jobs.services.storm.happened import (
     squeeze_in,
     unplanned,
 )
-from jobs.services.storm.late import take_back_change
 from jobs.services.storm.offer import answer_at_once, read_storm
-from jobs.services.telling.messages import drafts
 from jobs.services.telling.speech import spoken_days
 from jobs.trade.errors import TradeError
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job

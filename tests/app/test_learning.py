@@ -13,10 +13,10 @@ from django.urls import reverse
 from crews.models import Crew, Role
 from crews.services.setup import ChangedMeanwhileError
 from jobs.models import Activity, DayLog, Job, LostTime, Override
-from jobs.services.numbers.learning import own_paces, seen_of, take_pace
+from jobs.services.day.learning import own_paces, seen_of, take_pace
 from jobs.services.numbers.own_figures import Said
-from jobs.services.numbers.take_numbers import propose
 from jobs.services.pages.learning import read_learned, read_learned_of
+from jobs.services.scope.take_numbers import propose
 from jobs.trade.errors import TradeError
 from tests.office import NOW, open_office, signed_in, small_job
 

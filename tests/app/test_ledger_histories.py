@@ -19,15 +19,15 @@ from crews.models import Crew
 from jobs.models import Cause, ChangeLine, Job, JobPlan, Plan
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.storm.replan import WayOut
+from jobs.services.causes.late import out
+from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.day.log_day import LogRefusedError, Said, log_day
 from jobs.services.history import Who
 from jobs.services.pages.moved import read_ledger
 from jobs.services.planning.accept_plan import PlanRefusedError
-from jobs.services.scope.change_orders import Signature, Wording, add_line, ask, sign
 from jobs.services.storm.accept_storm import accept_answer, undo
+from jobs.services.storm.change_orders import Signature, Wording, add_line, ask, sign
 from jobs.services.storm.happened import pause, promise
-from jobs.services.storm.late import out
-from jobs.services.storm.lose_days import Lost, lose_days
 from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.trade.errors import TradeError
 from tests.office import NOW, open_office, published_plan, small_job

@@ -12,7 +12,7 @@ from crews.models import CalendarEvent, Crew, CrewSkill, TimeOff
 from jobs.models import Activity, HistoryEntry
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.planning.world import read_world
+from jobs.services.world.read_world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -16,11 +16,11 @@ from django.urls import reverse
 from jobs.models import Activity, Job, Outlook, Plan
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.planning.world import read_world
 from jobs.services.sky import climate
 from jobs.services.sky.forecast import keep_answer
 from jobs.services.sky.hazards import read_hazards
 from jobs.services.sky.outlook import say_daily_outlook, say_outlook, stages_in
+from jobs.services.world.read_world import read_world
 from jobs.trade.stages import GROUNDWORK, STAGES
 from jobs.weather.climate import Spot
 from jobs.weather.errors import BadPlace

@@ -17,10 +17,10 @@ from jobs.models import Job, Plan
 from jobs.scheduling.storm.replan import Way, WayOut
 from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.planning.world import read_world
 from jobs.services.storm.accept_storm import undo
 from jobs.services.storm.money import read_prices, say_money
 from jobs.services.storm.offer import answer_better, read_storm
+from jobs.services.world.read_world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -14,9 +14,9 @@ from jobs.scheduling.sky.limits import MS_PER_MPH
 from jobs.services.files.load_job import load_job
 from jobs.services.numbers import library as libraries
 from jobs.services.numbers.library import current_library, has_newer, library_for
-from jobs.services.numbers.take_numbers import propose
-from jobs.services.planning.world import read_world
+from jobs.services.scope.take_numbers import propose
 from jobs.services.sky.hazards import dryout_of, limits_by_work
+from jobs.services.world.read_world import read_world
 from jobs.trade.own_rows import figures_for
 from jobs.weather.limits import Measure
 from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job

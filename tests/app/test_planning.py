@@ -14,7 +14,7 @@ from jobs.models import Activity, HistoryEntry, Job, Plan, PlanRow
 from jobs.scheduling.errors import BadWorld, SchedulingError
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.planning.revision import world_revision
+from jobs.services.world.revision import world_revision
 from tests.office import NOW, open_office, published_plan, small_job
 
 pytestmark = pytest.mark.django_db

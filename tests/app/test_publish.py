@@ -13,7 +13,7 @@ from crews.models import CalendarEvent, Crew, Machine
 from crews.services.feeds import feed_body
 from crews.services.redact import without_codes
 from jobs.models import Activity, Delivery, Job, Link, Plan, PlanRow
-from jobs.services.telling.publish import plan_drafts, publish_plan
+from jobs.services.calendar.publish import plan_drafts, publish_plan
 from tests.calendars import NEW_YORK, new_york, read_strictly
 from tests.office import NOW, open_office, small_job
 

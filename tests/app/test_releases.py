@@ -16,12 +16,12 @@ from jobs.scheduling.sky.cure_dates import cure_dates
 from jobs.services.files.load_job import load_job
 from jobs.services.numbers.library import current_library
 from jobs.services.pages.releases import read_releases
-from jobs.services.planning.revision import world_revision
-from jobs.services.planning.world import read_world
 from jobs.services.scope.releases import released_by
 from jobs.services.sky.cure import tell_cure
 from jobs.services.sky.hazards import read_hazards
 from jobs.services.sky.outlook import say_outlook
+from jobs.services.world.read_world import read_world
+from jobs.services.world.revision import world_revision
 from jobs.trade.releases import READY, SHORTENS, Allows, shortened
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in
 

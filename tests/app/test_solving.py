@@ -28,7 +28,7 @@ from jobs.services.planning.solving import (
     run_one,
     stop,
 )
-from jobs.services.planning.world import read_world
+from jobs.services.world.read_world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from crews.models import CalendarEvent, Role
 from jobs.models import Activity, Change, HistoryEntry, Job
-from jobs.services.planning.world import read_world
+from jobs.services.world.read_world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

@@ -28,22 +28,22 @@ from jobs.models import (
 )
 from jobs.models.day import ALL_DAY
 from jobs.scheduling.storm.replan import Way
+from jobs.services.causes.late import come_later, out, take_back_change
+from jobs.services.causes.lose_days import Lost, dry_at, lose_days, say_lost, take_back
 from jobs.services.day.log_day import LogRefusedError, Said, log_day
+from jobs.services.mail.messages import drafts
 from jobs.services.pages.homeowner import read_homeowner
 from jobs.services.pages.moved import read_ledger, read_moved
 from jobs.services.planning.accept_plan import PlanRefusedError
-from jobs.services.planning.revision import world_revision
 from jobs.services.sky.forecast import keep_answer
 from jobs.services.storm.accept_storm import accept_answer, undo
-from jobs.services.storm.late import come_later, out, take_back_change
-from jobs.services.storm.lose_days import Lost, dry_at, lose_days, say_lost, take_back
 from jobs.services.storm.offer import (
     NothingPublishedError,
     answer_at_once,
     answer_better,
     read_storm,
 )
-from jobs.services.telling.messages import drafts
+from jobs.services.world.revision import world_revision
 from tests.app.test_weather_windows import week
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 

@@ -19,13 +19,13 @@ from icalendar import Calendar
 
 from jobs.models import Answer, Job, LostTime, Plan
 from jobs.scheduling.storm.replan import Way
+from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.files.load_job import load_job
 from jobs.services.pages.homeowner import read_homeowner
 from jobs.services.pages.moved import read_ledger
 from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.storm.accept_storm import accept_answer
-from jobs.services.storm.lose_days import Lost, lose_days
 from jobs.services.storm.offer import answer_better, read_storm
 from jobs.services.telling.speech import say_day
 from tests.office import open_office, signed_in

@@ -18,11 +18,11 @@ from django.urls import reverse
 from crews.models import CalendarEvent
 from jobs.models import FinishChange, HistoryEntry, LostTime, Plan
 from jobs.scheduling.storm.replan import Way
+from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.files.load_job import load_job
 from jobs.services.planning import accept_plan as accepting
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer
-from jobs.services.storm.lose_days import Lost, lose_days
 from jobs.services.storm.offer import answer_at_once, answer_better, read_storm
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 

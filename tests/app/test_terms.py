@@ -10,9 +10,9 @@ from django.urls import reverse
 from crews.models import Role
 from jobs.models import Answer, Cause, HistoryEntry, Plan, Term
 from jobs.scheduling.storm.replan import Way
+from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm.accept_storm import accept_answer
-from jobs.services.storm.lose_days import Lost, lose_days
 from jobs.services.storm.offer import answer_at_once, answer_better, offered_before, read_storm
 from jobs.services.storm.terms import (
     TermRefusedError,

@@ -18,11 +18,11 @@ from jobs.scheduling.sky.limits import limits_of
 from jobs.services.files.load_job import load_job
 from jobs.services.numbers.library import current_library
 from jobs.services.pages.may import read_may
-from jobs.services.planning.world import read_world
 from jobs.services.sky.forecast import keep_answer
 from jobs.services.sky.hazards import CURES, limits_of_work
 from jobs.services.sky.weather_windows import job_weather, weather_of, with_weather
 from jobs.services.telling.words import say
+from jobs.services.world.read_world import read_world
 from jobs.trade.soil import SHADE, SHEETS
 from jobs.trade.turf import HOT_MONTHS, ONLY_IN
 from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock
-from jobs.services.telling.evening import evening_drafts, may_send, send_evening
+from jobs.services.mail.evening import evening_drafts, may_send, send_evening
 
 
 class Command(BaseCommand):

@@ -13,7 +13,7 @@ from jobs.services.pages.frame import shown_plan
 from jobs.services.pages.health import row_of
 from jobs.services.planning.health import Checkup
 from jobs.services.planning.health_json import health_as_json
-from jobs.services.planning.world import open_jobs
+from jobs.services.world.read_world import open_jobs
 
 if TYPE_CHECKING:
     from jobs.services.planning.health import Health

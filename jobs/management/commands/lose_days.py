@@ -12,9 +12,9 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.storm.replan import BETTER, NoWay
+from jobs.services.causes.lose_days import Lost, lose_days, say_lost
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer
-from jobs.services.storm.lose_days import Lost, lose_days, say_lost
 from jobs.services.storm.offer import answer_at_once, answer_better, read_storm
 from jobs.services.storm.storm_json import offered_as_json
 from jobs.services.telling.speech import say_day

@@ -9,9 +9,9 @@ from django.db import transaction
 from crews.models import Crew, CrewMember, Loan, Machine, TimeOff
 from crews.services.setup import save_crew, save_machine, take_off
 from jobs import models
+from jobs.services.causes.late import out, take_back_change
+from jobs.services.causes.put import TIME_OFF
 from jobs.services.history import record
-from jobs.services.storm.late import out, take_back_change
-from jobs.services.storm.put import TIME_OFF
 from jobs.services.telling.speech import say_span
 
 if TYPE_CHECKING:

@@ -14,8 +14,8 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from jobs import models
+from jobs.services.causes.lose_days import DAY_SLOTS, Lost, lose_days
 from jobs.services.history import record
-from jobs.services.storm.lose_days import DAY_SLOTS, Lost, lose_days
 
 if TYPE_CHECKING:
     from uuid import UUID

@@ -9,9 +9,9 @@ from uuid import uuid4
 from django.db import transaction
 
 from jobs import models
+from jobs.services.causes.late import take_back_change
+from jobs.services.causes.lose_days import take_back
 from jobs.services.history import record
-from jobs.services.storm.late import take_back_change
-from jobs.services.storm.lose_days import take_back
 
 from .log_day import LogRefusedError
 from .photos import forget

@@ -12,8 +12,8 @@ from uuid import uuid4
 from django.db import transaction
 
 from jobs import models
+from jobs.services.causes.late import come_later
 from jobs.services.history import record
-from jobs.services.storm.late import come_later
 
 from .log_day import LogRefusedError, Said, check_day, log_day
 

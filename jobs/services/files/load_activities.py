@@ -10,8 +10,8 @@ import networkx as nx
 
 from crews.models import Crew
 from jobs import models
+from jobs.services.by_hand.ties import hand_why, sentence
 from jobs.services.scope.takeoff import expand_job
-from jobs.services.scope.ties import hand_why, sentence
 
 from .job_file_keys import RELATIONS
 from .load_hands import load_hands

@@ -10,8 +10,8 @@ from django.db.models import Count
 
 from jobs import models
 from jobs.services.numbers.library import library_for
-from jobs.services.scope.change_orders import say_line
 from jobs.services.scope.takeoff import built_items
+from jobs.services.storm.change_orders import say_line
 from jobs.services.telling.speech import say_day
 
 from .frame import JobHead, job_head, shown_plan

@@ -14,18 +14,17 @@ from django.db.models import Q
 from jobs import models
 from jobs.services.company.gate import BEFORE
 from jobs.services.numbers.library_words import caution_text, machine_name
+from jobs.services.planning.row_days import stretches
 from jobs.services.telling.speech import say_day, say_time
 
 from .frame import published_plan
-from .row_days import stretches
 from .sky import Sky, read_sky
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from crews.models import Crew
-
-    from .row_days import Stretch
+    from jobs.services.planning.row_days import Stretch
 
 HORIZON = timedelta(days=10)
 APPLE = ("iPhone", "iPad")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
-from jobs.services.numbers.learning import OwnPace, own_paces, seen_of, stored
+from jobs.services.day.learning import OwnPace, own_paces, seen_of, stored
 from jobs.services.numbers.library import current_library
 from jobs.services.numbers.library_words import pace_unit, pace_words, plain
 from jobs.services.telling.speech import say_day, spoken_days, spoken_quantity

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
 from jobs.services.numbers.library_words import machine_name
+from jobs.services.planning.row_days import stretches
 from jobs.services.telling.speech import say_span, say_time
 
 from .frame import published_plan
-from .row_days import stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -10,11 +10,11 @@ from jobs import models
 from jobs.models.day import WEATHER
 from jobs.scheduling.storm.lost import is_weather_day
 from jobs.scheduling.storm.moved import RE_SEQUENCING, Ledger, Moved, Share, ledger_of
-from jobs.services.planning.losses import mask_on
+from jobs.services.causes.lose_days import DAY_SLOTS
+from jobs.services.causes.moved import PROGRESS, UNDONE
 from jobs.services.sky.sky_on_file import say_on_file
-from jobs.services.storm.lose_days import DAY_SLOTS
-from jobs.services.storm.moved import PROGRESS, UNDONE
 from jobs.services.telling.speech import say_day
+from jobs.services.world.losses import mask_on
 
 from .frame import JobHead, closed_days, job_head, local, shown_plan
 

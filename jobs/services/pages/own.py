@@ -9,7 +9,7 @@ from jobs import models
 from jobs.services.numbers.library import current_library
 from jobs.services.numbers.own_figures import figures_of, seen
 from jobs.services.numbers.own_words import tell_own
-from jobs.services.numbers.take_numbers import Proposal, propose
+from jobs.services.scope.take_numbers import Proposal, propose
 from jobs.services.telling.speech import say_day
 from jobs.trade.errors import TradeError
 

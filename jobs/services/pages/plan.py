@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from jobs import models
 from jobs.services.planning.conflicts import promises_against, told, wishes_in
 from jobs.services.planning.how_proven import how_proven, score_words
-from jobs.services.planning.overtime import OvertimeLine, overtime_lines
 from jobs.services.planning.rentals import Rental, rentals_of, total
-from jobs.services.planning.world import read_world
 from jobs.services.telling.speech import say_day, say_span
+from jobs.services.world.overtime import OvertimeLine, overtime_lines
+from jobs.services.world.read_world import read_world
 
 from .frame import is_late, local, promise_words
 from .solve import SolvePart, read_solve_part

@@ -9,8 +9,8 @@ from jobs import models
 from jobs.scheduling.reasons.explain import Reasons
 from jobs.scheduling.storm.replan import AT_ONCE, NoWay, Way, WayOut
 from jobs.scheduling.upset import elsewhere
+from jobs.services.causes.lose_days import say_lost
 from jobs.services.planning.accept_plan import PlanRefusedError
-from jobs.services.storm.lose_days import say_lost
 from jobs.services.storm.money import Prices, read_prices, say_money
 from jobs.services.storm.offer import (
     NothingPublishedError,

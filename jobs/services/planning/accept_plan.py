@@ -10,22 +10,21 @@ from django.db import transaction
 from jobs import models
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Plan
+from jobs.services.calendar.publish import publish_plan
+from jobs.services.causes.moved import note_moves
 from jobs.services.history import record
 from jobs.services.sky.weather_windows import with_weather
-from jobs.services.storm.moved import note_moves
-from jobs.services.telling.publish import publish_plan
+from jobs.services.world.keep import placements_of
+from jobs.services.world.overtime import opened
+from jobs.services.world.read_world import read_world
 
-from .keep import placements_of
-from .overtime import opened
 from .tickets import write_notices
-from .world import read_world
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from crews.services.events import Published
-
-    from .world import Planning
+    from jobs.services.world.read_world import Planning
 
 
 class PlanRefusedError(Exception):

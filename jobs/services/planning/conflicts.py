@@ -9,10 +9,10 @@ from jobs.scheduling.asking.conflicts import can_be_planned, find_conflict
 from jobs.scheduling.asking.wishes import Kind
 from jobs.scheduling.errors import NoPlan, SchedulingError
 from jobs.services.telling.words import say
+from jobs.services.world.read_world import read_world
 from jobs.trade.work import Sentence
 
 from .solve_world import Seconds
-from .world import read_world
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -16,10 +16,9 @@ from jobs.scheduling.result import Plan
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.slots import instant
 from jobs.services.sky.weather_windows import with_weather
-
-from .keep import placements_of
-from .overtime import opened
-from .world import read_world
+from jobs.services.world.keep import placements_of
+from jobs.services.world.overtime import opened
+from jobs.services.world.read_world import read_world
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,8 +27,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.health.check import Check
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import World
-
-    from .world import Planning
+    from jobs.services.world.read_world import Planning
 
 
 @dataclass(frozen=True, slots=True)

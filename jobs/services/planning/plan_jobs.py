@@ -14,21 +14,21 @@ from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Plan
 from jobs.scheduling.search.dispatch import build_plan, build_quickly
 from jobs.services.sky.weather_windows import with_weather
+from jobs.services.world.keep import Account, Described, describe, keep, placements_of
+from jobs.services.world.overtime import opened, told_of
+from jobs.services.world.read_world import read_world
 
 from .conflicts import explained
-from .keep import Account, Described, describe, keep, placements_of
-from .overtime import opened, told_of
 from .solve_world import solve_world
-from .world import read_world
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import datetime
 
     from jobs.scheduling.result import Result
+    from jobs.services.world.read_world import Planning
 
     from .solve_world import Limits, Watch
-    from .world import Planning
 
 
 @dataclass(frozen=True, slots=True)

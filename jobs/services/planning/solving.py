@@ -17,8 +17,8 @@ from django.utils import timezone
 from jobs import clock
 from jobs.models import Solve, Worker
 from jobs.scheduling.errors import SchedulingError
+from jobs.services.world.keep import keep
 
-from .keep import keep
 from .plan_jobs import find_plan
 from .solve_world import Limits
 from .what_if import helps_most, searched_answer

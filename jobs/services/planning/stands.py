@@ -6,9 +6,10 @@ from collections import defaultdict
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.services.pages.row_days import stretches
 from jobs.services.telling.words import clock_in, say
 from jobs.trade.work import Sentence
+
+from .row_days import stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -13,9 +13,9 @@ from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.search.make_plan import make_plan
+from jobs.services.world.read_world import read_world
 
 from .what_if_worlds import Change, Pair, Question, read_pair
-from .world import read_world
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

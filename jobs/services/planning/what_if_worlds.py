@@ -14,8 +14,7 @@ from jobs.scheduling.errors import SchedulingError
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.sky.weather_windows import with_weather
 from jobs.services.telling.speech import say_day, say_span
-
-from .world import read_world
+from jobs.services.world.read_world import read_world
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -23,8 +22,7 @@ if TYPE_CHECKING:
 
     from crews.services.hours import Hours
     from jobs.scheduling.world import World
-
-    from .world import Planning
+    from jobs.services.world.read_world import Planning
 
 SATURDAY = 5
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

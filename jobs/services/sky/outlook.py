@@ -14,8 +14,8 @@ from jobs.scheduling.dice import Dice
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.result import Plan
 from jobs.scheduling.risk.futures import run_futures
-from jobs.services.planning.keep import placements_of
-from jobs.services.planning.world import read_world
+from jobs.services.world.keep import placements_of
+from jobs.services.world.read_world import read_world
 from jobs.trade.stages import FINISH, STAGES
 
 from .hazards import read_hazards
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from datetime import datetime, timedelta
 
     from jobs.scheduling.risk.futures import Eater, Futures, Odds, Stage
-    from jobs.services.planning.world import Planning
+    from jobs.services.world.read_world import Planning
 
     from .climate import LocalClimate
 

@@ -14,15 +14,15 @@ from jobs.scheduling.ready import Ready
 from jobs.scheduling.result import Plan, Result, Score, Status
 from jobs.scheduling.search.bounds import lower_bound
 from jobs.scheduling.storm.replan import NoWay, Storm, restore
+from jobs.services.causes.put import STANDS, put
 from jobs.services.history import record
 from jobs.services.planning.accept_plan import Accepted, PlanRefusedError, accept_plan
-from jobs.services.planning.keep import Account, describe, keep, placements_of
-from jobs.services.planning.overtime import opened
-from jobs.services.planning.world import Planning, read_world
 from jobs.services.sky.skies import under_sky
+from jobs.services.world.keep import Account, describe, keep, placements_of
+from jobs.services.world.overtime import opened
+from jobs.services.world.read_world import Planning, read_world
 
 from .offer import from_minutes
-from .put import STANDS, put
 
 if TYPE_CHECKING:
     from datetime import datetime

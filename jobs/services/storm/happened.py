@@ -14,23 +14,22 @@ import networkx as nx
 from django.db import transaction
 
 from jobs import models
+from jobs.services.by_hand.ties import HandLink, tie
+from jobs.services.by_hand.works import add_work
+from jobs.services.causes.put import JOB, WORKS, put
 from jobs.services.day.log_day import Said, log_day
 from jobs.services.history import keep_change
-from jobs.services.scope.by_hand import add_work
 from jobs.services.scope.extras import again
 from jobs.services.scope.hands import AGAIN
 from jobs.services.scope.takeoff import expand_job
-from jobs.services.scope.ties import HandLink, tie
 from jobs.services.telling.speech import say_day
 from jobs.trade.errors import TradeError
-
-from .put import JOB, WORKS, put
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from jobs.services.by_hand.works import HandWork
     from jobs.services.history import Who
-    from jobs.services.scope.by_hand import HandWork
 
 WHOLE = 100
 INSPECTION = "inspection"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from crews.models import Crew, Machine
 from jobs.scheduling.asking.rentals import hires_of
-from jobs.services.planning.keep import machine_units
+from jobs.services.world.keep import machine_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.result import Placement
     from jobs.scheduling.storm.replan import WayOut
-    from jobs.services.planning.world import Planning
+    from jobs.services.world.read_world import Planning
 
     from .offer import Weather
 

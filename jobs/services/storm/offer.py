@@ -22,14 +22,14 @@ from jobs.scheduling.storm.replan import (
     ways_out,
 )
 from jobs.scheduling.upset import six_lines
+from jobs.services.causes.moved import Pending, pending_causes
 from jobs.services.planning.accept_plan import PlanRefusedError
-from jobs.services.planning.keep import placements_of
-from jobs.services.planning.overtime import grants_of, told_of
 from jobs.services.planning.solve_world import Seconds
-from jobs.services.planning.world import Planning, read_world
 from jobs.services.sky.skies import under_sky
+from jobs.services.world.keep import placements_of
+from jobs.services.world.overtime import grants_of, told_of
+from jobs.services.world.read_world import Planning, read_world
 
-from .moved import Pending, pending_causes
 from .terms import digest, read_terms, storm_under
 
 if TYPE_CHECKING:

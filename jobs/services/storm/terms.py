@@ -15,8 +15,8 @@ from jobs.scheduling.asking.overtime import with_days
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.storm.replan import without_weekends
 from jobs.scheduling.storm.terms import OF_DAYS, Term, TermKind, world_under
+from jobs.services.by_hand.works import pin
 from jobs.services.history import Who, record
-from jobs.services.scope.by_hand import pin
 from jobs.services.telling.speech import say_day, say_span
 
 if TYPE_CHECKING:

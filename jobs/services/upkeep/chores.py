@@ -11,10 +11,10 @@ from crews.services.nothing import fill_feeds
 from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.day.photos import sweep
-from jobs.services.planning.world import open_jobs
+from jobs.services.mail.evening import is_due, may_send, send_evening
 from jobs.services.sky.forecast import refresh
 from jobs.services.sky.outlook import say_daily_outlook
-from jobs.services.telling.evening import is_due, may_send, send_evening
+from jobs.services.world.read_world import open_jobs
 
 from .backup import BackupError, keep_nightly
 

@@ -16,8 +16,8 @@ from django.db.migrations.executor import MigrationExecutor
 from jobs import models
 from jobs.services.numbers.library import current_library
 from jobs.services.planning import solving
-from jobs.services.planning.revision import world_revision
-from jobs.services.planning.world import open_jobs
+from jobs.services.world.read_world import open_jobs
+from jobs.services.world.revision import world_revision
 from jobs.trade.errors import LibraryError
 
 from .backup import nightly

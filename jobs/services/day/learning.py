@@ -13,16 +13,15 @@ from django.db.models import Prefetch
 from crews.services.hours import working_hours
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
-from jobs.services.planning.losses import mask_on
-from jobs.services.storm.lose_days import DAY_SLOTS
+from jobs.services.causes.lose_days import DAY_SLOTS
+from jobs.services.numbers.library import current_library, library_for
+from jobs.services.numbers.own_figures import Said, figures_of, seen, set_figures
+from jobs.services.world.losses import mask_on
 from jobs.trade.durations import SLOTS_A_DAY, spread_of
 from jobs.trade.errors import TradeError
 from jobs.trade.learning import Learned, Triple, learn, own_rate, ratio_of
 from jobs.trade.overrides import PACE, RATE, Own
 from jobs.trade.work import Quantity, Shift
-
-from .library import current_library, library_for
-from .own_figures import Said, figures_of, seen, set_figures
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

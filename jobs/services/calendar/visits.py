@@ -13,7 +13,7 @@ from crews.services.events import EventDraft, Run
 from crews.services.redact import without_codes
 from jobs import models
 
-from .publish_notes import way_in
+from .notes import way_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -10,12 +10,17 @@ from django.db import transaction
 
 from crews.services.setup import ChangedMeanwhileError
 from jobs.services.history import record
+from jobs.services.numbers.library import (
+    adopt_newest,
+    current_library,
+    has_newer,
+    newest_for,
+    owns_for,
+)
+from jobs.services.numbers.own_words import tell_own
 from jobs.services.scope.takeoff import expand_job, yard_of
 from jobs.services.telling.speech import spoken_days
 from jobs.trade.expand import expand_scope
-
-from .library import adopt_newest, current_library, has_newer, newest_for, owns_for
-from .own_words import tell_own
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -23,7 +23,7 @@ from .crew_clock import on_crews_clocks
 from .losses import read_losses
 from .overtime import opened
 from .revision import world_revision
-from .world_rows import Rows
+from .rows import Rows
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence

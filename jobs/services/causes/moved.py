@@ -14,11 +14,11 @@ from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.placing.repair import keep_places
 from jobs.scheduling.storm.lost import Loss, lose
 from jobs.scheduling.storm.moved import Step, split
-from jobs.services.planning.keep import placements_of
-from jobs.services.planning.losses import loss_of
-from jobs.services.planning.overtime import opened
-from jobs.services.planning.world import Planning, read_world
 from jobs.services.sky.skies import under_sky
+from jobs.services.world.keep import placements_of
+from jobs.services.world.losses import loss_of
+from jobs.services.world.overtime import opened
+from jobs.services.world.read_world import Planning, read_world
 
 from .put import put
 

@@ -17,11 +17,10 @@ from crews.models import Crew
 from jobs import models
 from jobs.services.history import record
 from jobs.services.planning.stands import day_line, days_that_differ, stands_of
+from jobs.services.telling.finish import finish_sentence
+from jobs.services.telling.speech import say_span
+from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
-
-from .finish import finish_sentence
-from .speech import say_span
-from .words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -10,16 +10,15 @@ from django.db.models import Max
 
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
+from jobs.services.by_hand.ties import HandLink, tie
+from jobs.services.by_hand.works import HandWork, add_work
+from jobs.services.causes.put import CHANGE_ORDER, put
 from jobs.services.history import Who, record
-from jobs.services.storm.put import CHANGE_ORDER, put
+from jobs.services.scope.extras import more
+from jobs.services.scope.hands import is_by_hand
+from jobs.services.scope.items import new_item
+from jobs.services.scope.takeoff import built_items
 from jobs.trade.errors import TradeError
-
-from .by_hand import HandWork, add_work
-from .extras import more
-from .hands import is_by_hand
-from .items import new_item
-from .takeoff import built_items
-from .ties import HandLink, tie
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.result import Plan, Result
     from jobs.scheduling.world import Work, World
 
-    from .world import Planning
+    from .read_world import Planning
 
 SLOT_HOURS = 2
 

@@ -22,11 +22,11 @@ from jobs.services.numbers.library_words import machine_name
 from jobs.services.pages.sky import read_sky
 from jobs.services.pages.tomorrow import read_tomorrow
 from jobs.services.planning.stands import day_line, days_that_differ, stands_of
+from jobs.services.telling.speech import say_day
+from jobs.services.telling.words import clock_in, say
 from jobs.trade.work import Sentence
 
 from .messages import LOOK_AHEAD, Draft, address_of, mail_is_set
-from .speech import say_day
-from .words import clock_in, say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

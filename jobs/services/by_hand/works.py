@@ -14,11 +14,10 @@ from jobs.models.job import new_uid
 from jobs.services.history import Who, record
 from jobs.services.numbers.library import library_for
 from jobs.services.planning.conflicts import refuse_impossible
+from jobs.services.scope.hands import HAND, OWN, is_by_hand, parts_by_root, whole_of
+from jobs.services.scope.takeoff import expand_job
 from jobs.trade.errors import TradeError
 from jobs.trade.work import Shift, Tread
-
-from .hands import HAND, OWN, is_by_hand, parts_by_root, whole_of
-from .takeoff import expand_job
 
 if TYPE_CHECKING:
     from datetime import date

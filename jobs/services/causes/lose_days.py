@@ -14,10 +14,10 @@ from jobs import models
 from jobs.models.day import ALL_DAY, Cause
 from jobs.scheduling.slots import USUAL_DAY, day_of
 from jobs.services.history import record
-from jobs.services.planning.world import open_jobs
 from jobs.services.sky.hazards import dryout_of
 from jobs.services.sky.sky_on_file import sky_of
 from jobs.services.telling.speech import say_day, say_span, say_time
+from jobs.services.world.read_world import open_jobs
 from jobs.trade.soil import GROUND, days_to_dry, lie_of
 from jobs.trade.work import Shift
 

@@ -11,13 +11,12 @@ from django.db import transaction
 from jobs import models
 from jobs.services.history import record
 from jobs.services.planning.conflicts import refuse_impossible
+from jobs.services.scope.hands import CHAINED
+from jobs.services.scope.takeoff import expand_job
 from jobs.services.telling.words import say
 from jobs.trade.errors import TradeError
 from jobs.trade.overrides import BY_LAW
 from jobs.trade.work import Sentence
-
-from .hands import CHAINED
-from .takeoff import expand_job
 
 if TYPE_CHECKING:
     from collections.abc import Collection

@@ -11,8 +11,8 @@ from crews.models import CalendarEvent
 from crews.services.events import EventDraft, Run, publish_events
 from crews.services.nothing import fill_feeds
 
-from .publish_notes import crew_runs, look_around, machine_notes
-from .publish_visits import by_job_and_day, deliveries_due, delivery_drafts, inspection_drafts
+from .notes import crew_runs, look_around, machine_notes
+from .visits import by_job_and_day, deliveries_due, delivery_drafts, inspection_drafts
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from crews.services.events import Published
     from jobs import models
 
-    from .publish_notes import Around
+    from .notes import Around
 
 
 @dataclass(frozen=True, slots=True)

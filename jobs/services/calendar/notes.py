@@ -11,9 +11,8 @@ from zoneinfo import ZoneInfo
 from crews.models import Machine
 from crews.services.redact import without_codes
 from jobs.services.numbers.library_words import caution_text
-
-from .speech import say_day
-from .yardstick import Yardstick, yardstick
+from jobs.services.telling.speech import say_day
+from jobs.services.telling.yardstick import Yardstick, yardstick
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
