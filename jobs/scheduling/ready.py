@@ -110,7 +110,7 @@ class Ready:
     after: list[list[int]] = field(init=False)
     order: list[int] = field(init=False)
     _calendars: dict[int, Calendar] = field(init=False, repr=False)
-    _usuals: dict[tuple[str, Shift, str], Calendar] = field(init=False, repr=False)
+    _usuals: dict[tuple[str, Shift, str, str], Calendar] = field(init=False, repr=False)
     _yards: dict[tuple[str, Shift], int] = field(init=False, repr=False)
     _shifts: dict[tuple[str, Shift], int] = field(init=False, repr=False)
     _waits: dict[Hashable, tuple[Lookup, Lookup, Lookup | None, Lookup | None]] = field(
@@ -223,7 +223,7 @@ class Ready:
         """Calendar of a work and a crew; works of a yard without slots of their own share theirs."""
         if work.window is not None or work.short:
             return self.calendar(self.bits(work, crew))
-        key = work.job, work.shift, crew
+        key = work.job, work.shift, crew, work.lent
         found = self._usuals.get(key)
         if found is None:
             found = self._usuals[key] = self.calendar(self.bits(work, crew))
