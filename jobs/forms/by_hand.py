@@ -10,13 +10,13 @@ from django.db.models import Count
 
 from crews.models import Crew
 from jobs.services.by_hand.ties import IN_ORDER, MINUTES, HandLink, clock_of
-from jobs.services.by_hand.works import OUTSIDE, SMALLEST_SHARE, HandWork
+from jobs.services.by_hand.works import OUTSIDE, SMALLEST_SHARE, HandWork, Pins
 
 from .crews import known_skills
 from .fields import day_field
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from jobs.models import Activity, Job, Zone
 
@@ -80,14 +80,22 @@ class WorkForm(forms.Form):
 
 
 class PinForm(forms.Form):
-    """The days a work may lie between."""
+    """The days a work may lie between, and the crew that does it."""
 
     not_before = day_field(required=False, label="Not before")
     not_after = day_field(required=False, label="Not after", help_text="empty: no pin")
+    only_crew = forms.ChoiceField(label="Only by", required=False)
 
     def __init__(self, row: Activity, data: Mapping[str, Any] | None = None) -> None:
-        initial = {"not_before": row.not_before, "not_after": row.not_after}
+        initial = {
+            "not_before": row.not_before,
+            "not_after": row.not_after,
+            "only_crew": row.only_crew.slug if row.only_crew else "",
+        }
         super().__init__(data, initial=initial, label_suffix="")
+        self.known = {crew.slug: crew for crew in (*able_crews(row), row.only_crew) if crew}
+        names = [(slug, crew.name) for slug, crew in self.known.items()]
+        choose(self, "only_crew", [("", "any crew that can do it"), *names])
 
     def clean(self) -> dict[str, Any]:
         """Refuse days in the wrong order."""
@@ -96,6 +104,11 @@ class PinForm(forms.Form):
         if first and last and last < first:
             self.add_error("not_after", "This lies before the first day: swap the two.")
         return told
+
+    def pins(self) -> Pins:
+        """Return what was told, once it is clean."""
+        told = self.cleaned_data
+        return Pins(told["not_before"], told["not_after"], self.known.get(told["only_crew"]))
 
 
 class LendForm(forms.Form):
@@ -106,12 +119,10 @@ class LendForm(forms.Form):
     def __init__(self, row: Activity, data: Mapping[str, Any] | None = None) -> None:
         initial = {"crew": row.lent.slug if row.lent else ""}
         super().__init__(data, initial=initial, label_suffix="")
-        able = Crew.objects.filter(active=True, skills__skill=row.skill).order_by("name")
-        self.known = {crew.slug: crew for crew in able}
-        field = self.fields["crew"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
+        self.known = {crew.slug: crew for crew in able_crews(row)}
         names = [(slug, crew.name) for slug, crew in self.known.items()]
-        field.choices = [("", "none: one crew does it"), *(names if len(names) > 1 else [])]
+        offered = names if self.possible else []
+        choose(self, "crew", [("", "none: one crew does it"), *offered])
 
     @property
     def possible(self) -> bool:
@@ -181,6 +192,11 @@ class TieForm(forms.Form):
         lag, clock = clock_of(told["wait"], told["unit"])
         most = told["most"] * MINUTES[told["most_unit"]] if told["most"] else None
         return HandLink(before, after, told["relation"], lag, clock, most, told["why"].strip())
+
+
+def able_crews(row: Activity) -> Iterable[Crew]:
+    """Return the crews that have the skill a work asks for."""
+    return Crew.objects.filter(active=True, skills__skill=row.skill).order_by("name")
 
 
 def choose(form: forms.Form, name: str, choices: list[tuple[str, str]]) -> None:

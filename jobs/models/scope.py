@@ -86,6 +86,10 @@ class Activity(Revised):
     )
     not_before = models.DateField(null=True, blank=True)
     not_after = models.DateField(null=True, blank=True)
+    only_crew = models.ForeignKey(
+        "crews.Crew", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    """The one crew that may do it, fixed by hand."""
     order = models.PositiveSmallIntegerField(default=0)
 
     class Meta:

@@ -45,6 +45,7 @@ MEANWHILE = "Somebody changed this work while you had it open. Below is how it s
 FIELD_OF: dict[Kind | None, str] = {
     Kind.NOT_BEFORE: "not_before",
     Kind.NOT_AFTER: "not_after",
+    Kind.CREW: "only_crew",
     Kind.LINK: "other",
     Kind.AT_MOST: "most",
 }
@@ -202,8 +203,7 @@ def told_order(request: OfficeRequest) -> tuple[QueryDict | None, str]:
 def _apply(request: OfficeRequest, row: Activity, form: HandForm) -> None:
     who, seen = _who(request), revision_of(request)
     if isinstance(form, PinForm):
-        told = form.cleaned_data
-        pin(row, told["not_before"], told["not_after"], who, revision=seen)
+        pin(row, form.pins(), who, revision=seen)
     elif isinstance(form, LendForm):
         lend_crew(row, form.lent(), who, revision=seen)
     elif isinstance(form, SplitForm):
@@ -218,7 +218,7 @@ def _apply(request: OfficeRequest, row: Activity, form: HandForm) -> None:
 
 
 def _row(slug: str, uid: str) -> Activity:
-    found = Activity.objects.select_related("job", "zone", "part_of__job", "lent")
+    found = Activity.objects.select_related("job", "zone", "part_of__job", "lent", "only_crew")
     return get_object_or_404(found, job__slug=slug, uid=uid, retired=False)
 
 

@@ -11,9 +11,10 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
+from crews.models import Crew
 from jobs.models import Job, Link, Release
 from jobs.services.by_hand.ties import HandLink, lift, tie
-from jobs.services.by_hand.works import HandWork, add_work, pin, split
+from jobs.services.by_hand.works import HandWork, Pins, add_work, pin, split
 from jobs.services.files import load_job as loading
 from jobs.services.files.export_job import export_job, length
 from jobs.services.files.job_file import JobFileError
@@ -51,7 +52,7 @@ def told(job: Job) -> dict[str, list[object]]:
         "activities": rows(
             job.activities.all(), "uid", "key", "name", "template", "quantity", "days", "people",
             "retired", "done_share", "started_at", "finished_at", "done_crew", "detail", "order",
-            "share", "not_before", "not_after",
+            "share", "not_before", "not_after", "only_crew",
         ),
         "links": [
             [link.lifted, link.reason, link.by, link.before.key, link.after.key, link.relation, link.lag, link.clock, link.at_most, link.rule, link.why]
@@ -125,7 +126,8 @@ def test_what_was_done_by_hand_comes_along():
     path.refresh_from_db()
     split(path, 25, who, revision=path.revision)
     path.refresh_from_db()
-    pin(path, date(2026, 7, 6), date(2026, 8, 14), who, revision=path.revision)
+    stone = Crew.objects.get(slug="stone-crew")
+    pin(path, Pins(date(2026, 7, 6), date(2026, 8, 14), stone), who, revision=path.revision)
     tie(HandLink(gate, shrubs, "finish-to-start", 1, "business", why="the crane comes once"), who)
     waits = (
         job.links.exclude(wait="")
@@ -196,6 +198,7 @@ def test_a_release_in_a_file_is_checked(changes, told_of):
         ('[[split]]\nactivity = "dg-path"\nshares = [60, 60]', "split.shares"),
         ('[[split]]\nactivity = "locate-notice"\nshares = [50, 50]', "split.activity"),
         ('[[pin]]\nactivity = "dg-path"\nnot_before = 2026-08-01\nnot_after = 2026-07-01', "pin.not_after"),
+        ('[[pin]]\nactivity = "dg-path"\ncrew = "moon-crew"', "pin.crew"),
         ('[[lift]]\nactivity = "design-sign-off"\nafter = "clean-up"\nreason = "x"', "lift.after"),
     ],
 )  # fmt: skip

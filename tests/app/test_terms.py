@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from crews.models import Role
-from jobs.models import Answer, Cause, HistoryEntry, Plan, Term
+from jobs.models import Activity, Answer, Cause, HistoryEntry, Plan, Term
 from jobs.scheduling.storm.replan import Way
 from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.pages.storm import read_storm_page
@@ -103,9 +103,27 @@ class TestTerms:
         assert (row.activity.not_before, row.activity.not_after) == (day, None)
         assert Term.objects.count() == 0
 
-    def test_a_crew_cannot_be_kept_for_good(self, rows):
-        """Only days are pinned by hand."""
-        said = term(Kind.KEEP_CREW, activity=rows[0].activity)
+    def test_a_crew_can_be_kept_for_good(self, rows):
+        """The one that does the work in the published plan; its days stay free."""
+        row = after_the_wind(rows)
+        keep_for_good(term(Kind.KEEP_CREW, activity=row.activity), by=BY, now=NOW)
+        row.activity.refresh_from_db()
+        fixed = row.activity.not_before, row.activity.not_after, row.activity.only_crew
+        assert (fixed, Term.objects.count()) == ((None, None, row.crew), 0)
+
+    def test_the_crew_that_helps_with_it_cannot_be_kept_for_it(self, rows):
+        """Told as a refusal of the term, which stays."""
+        row = after_the_wind(rows)
+        said = term(Kind.KEEP_CREW, activity=row.activity)
+        Activity.objects.filter(pk=row.activity.pk).update(lent=row.crew)
+        said.activity.refresh_from_db()
+        with pytest.raises(TermRefusedError, match="second crew"):
+            keep_for_good(said, by=BY, now=NOW)
+        assert Term.objects.count() == 1
+
+    def test_without_a_crew_nothing_is_kept_for_good(self, rows):
+        """Only days of a work, and its crew."""
+        said = term(Kind.NOT_CREW, activity=rows[0].activity, crew=rows[0].crew)
         with pytest.raises(TermRefusedError, match="Only days"):
             keep_for_good(said, by=BY, now=NOW)
 

@@ -76,8 +76,8 @@ def settled(world: World) -> tuple[World, Plan | None]:
 
 
 def _fixed(work: Work, at: Placement) -> Work:
-    """Fix a work where it is, if it has not begun and nobody has fixed it by hand."""
-    if work.done is not None or work.pin != Pin():
+    """Fix a work where it is, if it has not begun and nobody has fixed it otherwise by hand."""
+    if work.done is not None or work.pin not in (Pin(), Pin(crew=at.crew)):
         return work
     return replace(work, pin=Pin(at.start, at.end, at.crew))
 

@@ -40,6 +40,14 @@ class HandWork(NamedTuple):
     people: int
 
 
+class Pins(NamedTuple):
+    """What of a work is fixed by hand; None is no pin."""
+
+    not_before: date | None = None
+    not_after: date | None = None
+    crew: Crew | None = None
+
+
 @transaction.atomic
 def add_work(job: models.Job, work: HandWork, who: Who, *, uid: str = "") -> models.Activity:
     """Add a work no template gives; sent twice it is added once.
@@ -133,7 +141,7 @@ def split(row: models.Activity, share: int, who: Who, *, revision: int) -> model
     uid = new_uid()
     values = {f: getattr(row, f) for f in ("job", "name", "template", "zone", "skill", "unit")}
     values |= {f: getattr(row, f) for f in ("quantity", "days_low", "days", "days_high")}
-    values |= {f: getattr(row, f) for f in ("people", "least", "material", "order")}
+    values |= {f: getattr(row, f) for f in ("people", "least", "material", "order", "only_crew")}
     number = row.detail.get("part", 1) + 1
     part = models.Activity(
         uid=uid, key=f"{HAND}{uid}", part_of=root, share=row.share - first, **values
@@ -179,15 +187,8 @@ def join(part: models.Activity, who: Who) -> models.Activity:
 
 
 @transaction.atomic
-def pin(
-    row: models.Activity,
-    not_before: date | None,
-    not_after: date | None,
-    who: Who,
-    *,
-    revision: int,
-) -> None:
-    """Fix the days a work may lie between; None lifts a pin.
+def pin(row: models.Activity, pins: Pins, who: Who, *, revision: int) -> None:
+    """Fix the days a work may lie between and the crew that does it.
 
     Raises
     ------
@@ -195,12 +196,15 @@ def pin(
         If it is proven that not everything wished by hand can be kept with it.
     ChangedMeanwhileError
         If the work is not at the revision the editor saw.
+    TradeError
+        If the crew is lent to it as the second one.
     """
     row = _fresh(row, revision)
+    _refuse_twice(row, pins.crew, row.lent)
     before = told(row)
-    row.not_before, row.not_after = not_before, not_after
+    row.not_before, row.not_after, row.only_crew = pins
     row.save()
-    if not_before or not_after:
+    if any(pins):
         refuse_impossible(who.now, row.uid)
     record("pinned by hand", by=who.by, at=who.now, job=row.job, before=before, after=told(row))
 
@@ -213,8 +217,11 @@ def lend_crew(row: models.Activity, crew: Crew | None, who: Who, *, revision: in
     ------
     ChangedMeanwhileError
         If the work is not at the revision the editor saw.
+    TradeError
+        If it is the crew that is to do the work itself.
     """
     row = _fresh(row, revision)
+    _refuse_twice(row, row.only_crew, crew)
     before = told(row)
     row.lent = crew
     row.save()
@@ -243,9 +250,18 @@ def told(row: models.Activity) -> dict[str, str]:
         "skill": row.skill,
         "not before": row.not_before.isoformat() if row.not_before else "",
         "not after": row.not_after.isoformat() if row.not_after else "",
+        "only by": row.only_crew.name if row.only_crew else "",
         "second crew": row.lent.name if row.lent else "",
     }
     return {key: value for key, value in facts.items() if value}
+
+
+def _refuse_twice(row: models.Activity, does: Crew | None, helps: Crew | None) -> None:
+    if does is not None and does == helps:
+        raise TradeError(
+            f"{does.name} cannot do {row.name} and be its second crew, too",
+            remedy="choose another one",
+        )
 
 
 def _later(row: models.Activity, root: models.Activity) -> list[models.Activity]:

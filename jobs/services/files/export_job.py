@@ -59,7 +59,7 @@ class _Writer:
     def __init__(self, job: models.Job) -> None:
         self.job = job
         self.activities = list(
-            job.activities.filter(retired=False).select_related("zone", "done_crew")
+            job.activities.filter(retired=False).select_related("zone", "done_crew", "only_crew")
         )
 
     def job_keys(self) -> Table:
@@ -176,11 +176,12 @@ class _Writer:
 
     def pins(self) -> Iterable[Table]:
         for row in self.activities:
-            if row.not_before or row.not_after:
+            if row.not_before or row.not_after or row.only_crew:
                 yield _told(
                     **self._named(row, "activity"),
                     not_before=row.not_before,
                     not_after=row.not_after,
+                    crew=row.only_crew.slug if row.only_crew else None,
                 )
 
     def lifts(self) -> Iterable[Table]:

@@ -131,6 +131,7 @@ TABLE_KEYS: Mapping[str, Mapping[str, Key]] = {
         "which": Key((int,), least=1),
         "not_before": Key(DATES),
         "not_after": Key(DATES),
+        "crew": Key(WORDS),
     },
     "lift": {
         "activity": Key(WORDS, needed=True),

@@ -8,7 +8,6 @@ from zoneinfo import ZoneInfo
 
 import networkx as nx
 
-from crews.models import Crew
 from jobs import models
 from jobs.services.by_hand.ties import hand_why, sentence
 from jobs.services.scope.takeoff import expand_job
@@ -120,12 +119,7 @@ class Hanging(Named):
         zone = ZoneInfo(self.job.zone)
         for line, row in self.file.rows("done"):
             activity = self.activity(line, "done.activity", row)
-            crew = Crew.objects.filter(slug=row.get("crew", "")).first()
-            if "crew" in row and crew is None:
-                known = ", ".join(Crew.objects.values_list("slug", flat=True))
-                self.fault(
-                    line, "done.crew", f"there is no crew {row['crew']!r}", f"crews: {known}"
-                )
+            crew = self.crew(line, "done.crew", row)
             if activity is None:
                 continue
             started = _local(row["started"], zone)

@@ -139,16 +139,16 @@ class _Hands(Named):
             self.fault(line, "lift.after", reason, "take the table out")
 
     def pins(self) -> None:
-        """Days fixed by hand."""
+        """Days and crews fixed by hand."""
         for line, row in self.file.rows("pin"):
-            found = self.activity(line, "pin.activity", row)
+            found, crew = self.activity(line, "pin.activity", row), self.crew(line, "pin.crew", row)
             first, last = row.get("not_before"), row.get("not_after")
             if first and last and last < first:
                 self.fault(
                     line, "pin.not_after", "lies before its not_before", "swap the two dates"
                 )
             elif found is not None:
-                found.not_before, found.not_after = first, last
+                found.not_before, found.not_after, found.only_crew = first, last, crew
                 found.save()
 
     def releases(self, by: str) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from crews.models import Crew
+
 from .job_file import Fault
 
 if TYPE_CHECKING:
@@ -46,6 +48,14 @@ class Named:
     def fault(self, line: int, key: str, reason: str, remedy: str) -> None:
         """Keep one thing wrong."""
         self.faults.append(Fault(line, key, reason, remedy))
+
+    def crew(self, line: int, key: str, row: Table) -> Crew | None:
+        """Return the crew a row names, None where it names none."""
+        found: Crew | None = Crew.objects.filter(slug=row.get("crew", "")).first()
+        if "crew" in row and found is None:
+            known = ", ".join(Crew.objects.values_list("slug", flat=True))
+            self.fault(line, key, f"there is no crew {row['crew']!r}", f"crews: {known}")
+        return found
 
     def activity(
         self, line: int, key: str, row: Table, where: str = "where", which: str = "which"

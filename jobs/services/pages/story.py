@@ -80,8 +80,7 @@ class Story:
     source: str
     template: str
     done: str
-    not_before: str
-    not_after: str
+    pins: str
     lifted: tuple[Lifted, ...]
     part: str
     cure: Cure | None
@@ -95,7 +94,7 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
 
     A bounded number of queries, however many links.
     """
-    activity = job.activities.filter(uid=uid).select_related("zone").first()
+    activity = job.activities.filter(uid=uid).select_related("zone", "only_crew").first()
     if activity is None:
         return None
     row = (
@@ -132,8 +131,7 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
         source=_source(template.source) if template else "",
         template=template.key if template else "",
         done=_done(activity, job),
-        not_before=activity.not_before.isoformat() if activity.not_before else "",
-        not_after=activity.not_after.isoformat() if activity.not_after else "",
+        pins=_pins(activity),
         lifted=tuple(_lifted(link) for link in (*links_in, *links_out) if link.lifted),
         part=_part(activity),
         cure=read_cure(activity, row.finish, job, now, own) if row else None,
@@ -284,6 +282,18 @@ def _part(activity: models.Activity) -> str:
     if activity.key.startswith("hand/") and activity.part_of_id is None:
         return "a work of your own"
     return f"{activity.share} % of the work" if activity.detail.get("part") else ""
+
+
+def _pins(activity: models.Activity) -> str:
+    """What is fixed by hand, empty where nothing is."""
+    told = []
+    if activity.not_before:
+        told.append(f"not before {say_day(activity.not_before)}")
+    if activity.not_after:
+        told.append(f"not after {say_day(activity.not_after)}")
+    if activity.only_crew:
+        told.append(f"only by {activity.only_crew}")
+    return ", ".join(told)
 
 
 def _done(activity: models.Activity, job: models.Job) -> str:

@@ -15,14 +15,16 @@ from jobs.scheduling.asking.overtime import with_days
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.storm.replan import without_weekends
 from jobs.scheduling.storm.terms import OF_DAYS, Term, TermKind, world_under
-from jobs.services.by_hand.works import pin
+from jobs.services.by_hand.works import Pins, pin
 from jobs.services.history import Who, record
 from jobs.services.telling.speech import say_day, say_span
+from jobs.trade.errors import TradeError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date, datetime
 
+    from crews.models import Crew
     from jobs.scheduling.storm.replan import Storm
     from jobs.scheduling.world import World
 
@@ -92,41 +94,63 @@ def remove_term(term: models.Term, *, by: str, now: datetime) -> None:
 
 @transaction.atomic
 def keep_for_good(term: models.Term, *, by: str, now: datetime) -> None:
-    """Pin a work by hand to the days of a term, which is no longer needed then.
+    """Pin a work by hand to the days or the crew of a term, which is no longer needed then.
 
     Raises
     ------
     TermRefusedError
-        If it is not about days.
+        If it is about no days and no crew to keep, or the work lies elsewhere by now.
     CannotAllBeKept
         If it is proven that not everything wished by hand can be kept with it.
     """
     row = term.activity
     if row is None or not may_be_pinned(term):
-        raise TermRefusedError("kind", "Only days can be kept for good.")
-    first, last = row.not_before, row.not_after
-    if term.kind == Kind.NOT_BEFORE:
-        first = term.day
-    elif term.kind == Kind.NOT_AFTER:
-        last = term.day
-    elif (days := published_days(term)) is not None:
-        first, last = days
-    pin(row, first, last, Who(by, now), revision=row.revision)
+        raise TermRefusedError("kind", "Only days of a work and its crew can be kept for good.")
+    pins = Pins(row.not_before, row.not_after, row.only_crew)
+    try:
+        pin(row, _pinned(term, pins), Who(by, now), revision=row.revision)
+    except TradeError as error:
+        raise TermRefusedError("crew", f"{error.reason}: {error.remedy}.") from error
     term.delete()
 
 
+def _pinned(term: models.Term, pins: Pins) -> Pins:
+    """What is fixed by hand once a term holds for good."""
+    if term.kind == Kind.NOT_BEFORE:
+        return pins._replace(not_before=term.day)
+    if term.kind == Kind.NOT_AFTER:
+        return pins._replace(not_after=term.day)
+    if term.kind == Kind.KEEP_CREW:
+        return pins._replace(crew=published_crew(term))
+    days = published_days(term)
+    return pins if days is None else pins._replace(not_before=days[0], not_after=days[1])
+
+
 def may_be_pinned(term: models.Term) -> bool:
-    """Return True if a term is about days of a work, which can be pinned by hand."""
+    """Return True if a term is about days or the crew of a work, which can be pinned by hand."""
+    if term.kind == Kind.KEEP_CREW:
+        return published_crew(term) is not None
     return term.kind in (Kind.KEEP_DAYS, Kind.NOT_BEFORE, Kind.NOT_AFTER)
+
+
+def published_crew(term: models.Term) -> Crew | None:
+    """Return the crew of a term's work in the plan it is held against; None if it has none."""
+    row = _row(term)
+    return row.crew if row is not None else None
 
 
 def published_days(term: models.Term) -> tuple[date, date] | None:
     """Return the days of a term's work in the plan it is held against; None if it was not planned."""
-    row = models.PlanRow.objects.filter(plan=term.against, activity=term.activity).first()
+    row = _row(term)
     if row is None or term.activity is None:
         return None
     zone = ZoneInfo(term.activity.job.zone)
     return row.start.astimezone(zone).date(), row.finish.astimezone(zone).date()
+
+
+def _row(term: models.Term) -> models.PlanRow | None:
+    rows = models.PlanRow.objects.filter(plan=term.against, activity=term.activity)
+    return rows.select_related("crew").first()
 
 
 def read_terms(published: models.Plan) -> list[models.Term]:

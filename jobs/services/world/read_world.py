@@ -82,7 +82,7 @@ def read_world(
     ids = [job.pk for job in jobs]
     activities = list(
         models.Activity.objects.filter(job__in=ids, retired=False)
-        .select_related("zone", "done_crew", "lent")
+        .select_related("zone", "done_crew", "lent", "only_crew")
         .order_by("job_id", "order", "pk")
     )
     first = _first_day(now, activities)

@@ -251,9 +251,11 @@ class Rows:
     def _pin(self, activity: models.Activity, later: date | None, axis: SlotAxis) -> Pin:
         dates = [day for day in (later, activity.not_before) if day is not None]
         last = activity.not_after
+        kept = None if activity.detail.get("outside") else activity.only_crew
         return Pin(
             not_before=max(0, axis.slot(max(dates))) if dates else None,
             not_after=axis.slot(last, axis.per_day - 1) if last else None,
+            crew=kept.slug if kept and activity.started_at is None else "",
         )
 
     def _done(self, activity: models.Activity, axis: SlotAxis) -> Done | None:
