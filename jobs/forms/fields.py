@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import re
+from decimal import Decimal
+from typing import Any
 
 from django import forms
 
 from jobs.trade.errors import TradeError
 from jobs.trade.units import parse_length, parse_quantity
 
-if TYPE_CHECKING:
-    from decimal import Decimal
-
 LONGEST_AMOUNT = 24
+POSITION = re.compile(r"(-?\d{1,2}(?:\.\d+)?)°?[\s,;]+(-?\d{1,3}(?:\.\d+)?)°?")
+PLACES = Decimal("0.00001")
+"""A position is kept to about a yard."""
+NORTH, EAST = 90, 180
 
 
 class LengthField(forms.CharField):
@@ -55,6 +58,31 @@ class AmountField(forms.CharField):
                 f"{told} is more than a yard holds: give {self.most:,} {self.unit} or less."
             )
         return amount
+
+
+class PositionField(forms.CharField):
+    """A place on the map as a map app copies it: latitude, longitude; None where it is empty."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"max_length": 60, "required": False, **kwargs})
+        self.widget.attrs["autocomplete"] = "off"
+
+    def clean(self, value: Any) -> Any:
+        """Read both figures, or say what to write instead."""
+        told = super().clean(value)
+        if not told:
+            return None
+        found = POSITION.fullmatch(told.strip("() "))
+        if found is None:
+            raise forms.ValidationError(
+                f"{told} is no place on the map: copy it from a map app, like 35.595, -82.551."
+            )
+        north, east = (Decimal(figure).quantize(PLACES) for figure in found.groups())
+        if abs(north) > NORTH or abs(east) > EAST:
+            raise forms.ValidationError(
+                "Latitude is 90 at most, longitude 180: latitude comes first, like 35.595, -82.551."
+            )
+        return north, east
 
 
 def day_field(**kwargs: Any) -> forms.DateField:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from django import forms
@@ -10,8 +11,9 @@ from django import forms
 from jobs.services.company.states import CHOICES, zones_with
 from jobs.services.numbers.library import current_library
 from jobs.services.scope.yard import JobFacts
+from jobs.services.sky.climate_choice import places_by_state
 
-from .fields import day_field
+from .fields import PositionField, day_field
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -36,7 +38,11 @@ class JobForm(forms.Form):
         max_length=255,
         required=False,
         label="Access",
-        help_text="crews and calendars read it; a gate code has its own place below",
+        help_text="crews and calendars read it; a gate code has its own place on the Yard page",
+    )
+    position = PositionField(
+        label="Place on the map",
+        help_text="latitude, longitude from a map app: for forecast, odds, sunset and drives",
     )
 
     def __init__(self, *args: Any, today: date, zone: str = "", **kwargs: Any) -> None:
@@ -69,7 +75,9 @@ class JobForm(forms.Form):
 
     def facts(self) -> JobFacts:
         """Return what was told, once it is clean."""
-        return JobFacts(**self.cleaned_data)
+        told = {k: v for k, v in self.cleaned_data.items() if k in JobFacts.__dataclass_fields__}
+        north, east = self.cleaned_data["position"] or (None, None)
+        return JobFacts(**told, latitude=north, longitude=east)
 
     def _start_ok(self, start: date) -> bool:
         return self.today <= start <= self.today + FARTHEST
@@ -80,31 +88,54 @@ class JobForm(forms.Form):
         return "This is more than three years away: look at the year."
 
 
+class NewJobForm(JobForm):
+    """The same for a new job, with a place whose weather is like the yard's."""
+
+    station = forms.ChoiceField(
+        label="Weather like at",
+        required=False,
+        help_text="the most alike; the nearest, if you give its place on the map",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        states = dict(CHOICES)
+        by_state = groupby(places_by_state(), key=lambda place: place.state)
+        places: list[Any] = [
+            (states.get(state, state), [(p.station, p.name) for p in found])
+            for state, found in by_state
+        ]
+        self._choices("station", [("", "choose one"), *places])
+
+    def clean(self) -> dict[str, Any]:
+        """Somebody must say where the yard is: without it there are no odds and no seasons."""
+        told = super().clean()
+        if not told.get("station") and not told.get("position") and "position" not in self.errors:
+            self.add_error(
+                "station", "Odds and seasons go by it: choose a place, or give the map's."
+            )
+        return told
+
+    def chosen_station(self) -> str:
+        """Return the station chosen; none where the nearest to the place on the map holds."""
+        if self.cleaned_data["position"] and "station" not in self.changed_data:
+            return ""
+        return str(self.cleaned_data["station"])
+
+
 class YardForm(JobForm):
-    """The same for a job there is, with its weight and its place on the map."""
+    """The same for a job there is, with its weight."""
 
     weight = forms.IntegerField(
         min_value=1, max_value=100, help_text="how dear a day late is against other jobs"
     )
-    latitude = forms.DecimalField(
-        required=False, min_value=-90, max_value=90, max_digits=8, decimal_places=5,
-        help_text="for sunset and drives; may be empty",
-    )  # fmt: skip
-    longitude = forms.DecimalField(
-        required=False, min_value=-180, max_value=180, max_digits=8, decimal_places=5
-    )
 
     def __init__(self, job: Job, data: Mapping[str, Any] | None, *, today: date) -> None:
         initial = {name: getattr(job, name) for name in JobFacts.__dataclass_fields__}
+        if job.latitude is not None and job.longitude is not None:
+            initial["position"] = f"{job.latitude}, {job.longitude}"
         super().__init__(data, today=today, zone=job.zone, initial=initial)
         self.job = job
-
-    def clean(self) -> dict[str, Any]:
-        """A place on the map has two figures."""
-        told = super().clean()
-        if (told.get("latitude") is None) is not (told.get("longitude") is None):
-            self.add_error("longitude", "Give both latitude and longitude, or neither.")
-        return told
 
     def _start_ok(self, start: date) -> bool:
         """A start that stands may lie in the past: the job is under way."""

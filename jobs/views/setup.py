@@ -17,15 +17,17 @@ from jobs import clock
 from jobs.forms.questions import YardQuestions
 from jobs.forms.rough import RoughForm
 from jobs.forms.upload import UploadForm
-from jobs.forms.yard import TAKEN, GateForm, JobForm, YardForm
+from jobs.forms.yard import TAKEN, GateForm, NewJobForm, YardForm
 from jobs.forms.zones import new_zones, passages_of, zones_of
 from jobs.models import Company, GateCode, Job
 from jobs.services.company.rough_yard import Answers, rough_promise
 from jobs.services.files.export_job import export_job
 from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
+from jobs.services.history import Who
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.scope.yard import TakenError, Yard, change_yard, make_job, seen_of
+from jobs.services.sky.climate_choice import usual_station
 from jobs.trade.errors import TradeError
 
 from .fragments import answer
@@ -45,15 +47,15 @@ def new_job(request: OfficeRequest) -> HttpResponse:
     told = request.POST if request.method == "POST" else request.GET
     like = Job.objects.filter(slug=told.get("like", "")).first()
     today, company = clock.now().date(), Company.objects.first()
-    form = JobForm(
+    form = NewJobForm(
         data, today=today, zone=_zone(company, like), initial=_first(company, like, today)
     )
     zones = new_zones(data, like=like)
     if request.method == "POST" and form.is_valid() & zones.is_valid():
         try:
             job = make_job(
-                form.facts(), zones.facts(), by=str(request.user), now=clock.now(),
-                uid=_uid(request.POST.get("once", "")), like=like,
+                form.facts(), zones.facts(), who=Who(str(request.user), clock.now()),
+                uid=_uid(request.POST.get("once", "")), like=like, station=form.chosen_station(),
             )  # fmt: skip
         except TakenError:
             form.add_error("name", TAKEN)
@@ -118,7 +120,7 @@ def import_job(request: OfficeRequest) -> HttpResponse:
             messages.success(request, f"{job.name} was brought in. Plan to see when it is done.")
             return redirect("job", slug=job.slug)
     today, company = clock.now().date(), Company.objects.first()
-    form = JobForm(today=today, zone=_zone(company, None), initial=_first(company, None, today))
+    form = NewJobForm(today=today, zone=_zone(company, None), initial=_first(company, None, today))
     page = {"form": form, "zones": new_zones(None), "upload": upload, "faults": faults}
     return _new_page(request, page, status=422)
 
@@ -168,8 +170,13 @@ def _first(company: Company | None, like: Job | None, today: date) -> dict[str, 
     """What stands in a new form: the company's place, an earlier job's soil, next Monday."""
     monday = today + timedelta(days=7 - today.weekday())
     state = like.us_state if like else company.state if company else ""
-    soil = like.soil if like else "loam"
-    return {"us_state": state, "zone": _zone(company, like), "soil": soil, "starts_on": monday}
+    return {
+        "us_state": state,
+        "zone": _zone(company, like),
+        "soil": like.soil if like else "loam",
+        "starts_on": monday,
+        "station": usual_station(state),
+    }
 
 
 def _zone(company: Company | None, like: Job | None) -> str:

@@ -12,11 +12,14 @@ from crews.models import Role
 from jobs.models import Activity, Job, Zone
 from jobs.services.numbers.library import current_library
 from jobs.services.pages.takeoff import measure
+from jobs.services.sky.climate import climate_of
+from jobs.services.sky.climate_choice import places_by_state
 from tests.office import SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 BUILT = [key for key, one in current_library().assemblies.items() if one.group != "always"]
 ONCE = "0123456789abcdef" * 2
+ASHEVILLE = next(p.station for p in places_by_state() if p.name == "Asheville")
 FACTS = {
     "once": ONCE,
     "name": "9 Wren Close",
@@ -27,6 +30,7 @@ FACTS = {
     "starts_on": "2026-06-29",
     "promised_on": "2026-08-28",
     "access_notes": "",
+    "station": ASHEVILLE,
 }
 
 
@@ -84,6 +88,28 @@ class TestNewJob:
         ]
         assert job.activities.filter(template="walk-through").count() == 1
 
+    @pytest.mark.parametrize(
+        ("told", "place"),
+        [
+            ({}, "Asheville"),
+            ({"station": "", "position": "30.33, -81.66"}, "Jacksonville"),
+            ({"position": "(30.33°, -81.66°)"}, "Asheville"),
+        ],
+    )
+    def test_odds_go_by_the_place_that_was_told(self, client, told, place):
+        """A choice by hand wins over the nearest; one of both must be told."""
+        self.make(client, SIDE, **told)
+        assert climate_of(Job.objects.get()).near.climate.name == place
+
+    def test_the_next_yard_is_thought_to_be_near_the_last(self, client):
+        """Its place stands in the form; given a place on the map, the nearest holds after all."""
+        self.make(client, SIDE)
+        page = client.get(reverse("new-job")).content.decode()
+        assert f'<option value="{ASHEVILLE}" selected>' in page
+        self.make(client, SIDE, name="2 Heron Way", once="", position="30.33, -81.66")
+        found = climate_of(Job.objects.get(name="2 Heron Way")).near.climate.name
+        assert found == "Jacksonville"
+
     def test_sent_twice_is_one_job(self, client):
         """The second click leads to the first one's job."""
         first, second = self.make(client, SIDE), self.make(client, SIDE)
@@ -101,6 +127,10 @@ class TestNewJob:
             ({"starts_on": "2026-06-15"}, "id_starts_on", "This day is over"),
             ({"starts_on": "9999-12-31", "promised_on": ""}, "id_starts_on", "three years"),
             ({"promised_on": "2026-06-28"}, "id_promised_on", "before the start"),
+            ({"station": ""}, "id_station", "Odds and seasons go by it"),
+            ({"station": "Atlantis"}, "id_station", "valid choice"),
+            ({"position": "35.6"}, "id_position", "no place on the map"),
+            ({"position": "35.6, -200"}, "id_position", "longitude 180"),
             ({"zone-0-name": ""}, "id_zone-0-name", "required"),
             ({"zone-0-name": "Street"}, "id_zone-0-name", "there by itself"),
             ({"zone-0-area": "-4"}, "id_zone-0-area", "zero or more"),
@@ -228,7 +258,8 @@ class TestYard:
         [
             ({"way-0-width": ""}, "id_way-0-width", "required"),
             ({"way-0-slope": "300"}, "id_way-0-slope", "more than a yard holds"),
-            ({"latitude": "99"}, "id_latitude", "less than or equal to 90"),
+            ({"position": "99, 0"}, "id_position", "Latitude is 90 at most"),
+            ({"position": "5 Elm St"}, "id_position", "no place on the map"),
             ({"weight": "0"}, "id_weight", "greater than or equal to 1"),
             ({"area": "lots"}, "id_area", "not an amount"),
             ({"starts_on": "2026-06-01"}, "id_starts_on", "This day is over"),

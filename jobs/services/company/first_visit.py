@@ -15,6 +15,7 @@ from jobs.models import Company, Job
 from jobs.services.files.load_job import load_job
 from jobs.services.history import record
 from jobs.services.numbers.library import load_library
+from jobs.services.sky.climate import choose_place, climates
 from jobs.trade.units import parse_length
 
 from .holidays import holidays_of
@@ -108,8 +109,11 @@ def sample_yard(*, by: str, now: datetime) -> Job:
     """Bring the sample yard in, to start on the Monday after next week's first."""
     text = SAMPLE.read_text("utf-8").replace(SAMPLE_START, f"start = {_monday(now.date())}")
     company = Company.objects.get()
-    text = text.replace('state = "NC"', f'state = "{company.state or "NC"}"')
-    return load_job(f'time_zone = "{company.zone}"\n{text}', by=by, now=now)
+    state = company.state or "NC"
+    text = text.replace('state = "NC"', f'state = "{state}"')
+    job = load_job(f'time_zone = "{company.zone}"\n{text}', by=by, now=now)
+    choose_place(job, next(place.station for place in climates() if place.state == state))
+    return job
 
 
 def _monday(today: date) -> date:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from datetime import date, datetime
     from decimal import Decimal
 
+    from jobs.services.history import Who
+
 WHOLE_YARD = "Whole yard"
 STREET = "street"
 SLUG = 60
@@ -97,10 +99,10 @@ def make_job(
     facts: JobFacts,
     zones: Sequence[NewZone],
     *,
-    by: str,
-    now: datetime,
+    who: Who,
     uid: str = "",
     like: models.Job | None = None,
+    station: str = "",
 ) -> models.Job:
     """Make a job with its yard, and with what is built in an earlier one if it shall be like it.
 
@@ -108,6 +110,8 @@ def make_job(
     ----------
     uid
         Minted with the form, so that sending it twice makes one job.
+    station
+        The place whose climate it goes by; empty for the nearest.
 
     Raises
     ------
@@ -126,12 +130,14 @@ def make_job(
             job = models.Job.objects.create(slug=free_slug(facts.name), **values)
     except IntegrityError:
         raise TakenError from None
+    if station:
+        models.ClimatePlace.objects.create(job=job, station=station)
     places = _new_zones(job, zones)
     _new_ways(job, zones, places)
     if like is not None:
         _copy(job, like, places)
-    expand_job(job, by=by, now=now)
-    record("job made", by=by, at=now, job=job, after=told(job))
+    expand_job(job, by=who.by, now=who.now)
+    record("job made", by=who.by, at=who.now, job=job, after=told(job))
     return job
 
 

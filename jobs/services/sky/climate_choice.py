@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -9,12 +10,14 @@ from django.db import transaction
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.services.history import record
+from jobs.weather.errors import BadPlace
 
 from .backtest import record_of
-from .climate import choose_place, keep_record
+from .climate import choose_place, climate_of, climates, keep_record
 
 if TYPE_CHECKING:
     from jobs.services.history import Who
+    from jobs.weather.climate import MonthlyClimate
 
 
 def seen_of(row: models.ClimatePlace | None) -> str:
@@ -25,6 +28,19 @@ def seen_of(row: models.ClimatePlace | None) -> str:
 def chosen_for(job: models.Job) -> models.ClimatePlace | None:
     """Return what was chosen for a job, None if nothing was."""
     return models.ClimatePlace.objects.filter(job=job).first()
+
+
+def places_by_state() -> tuple[MonthlyClimate, ...]:
+    """Return all places whose climate is known, state by state."""
+    return tuple(sorted(climates(), key=lambda place: (place.state, place.name)))
+
+
+def usual_station(state: str) -> str:
+    """Return the station the newest job of a state goes by; empty if there is none."""
+    for job in models.Job.objects.filter(us_state=state).order_by("-created", "-pk")[:1]:
+        with suppress(BadPlace):
+            return climate_of(job).near.climate.station
+    return ""
 
 
 @transaction.atomic
