@@ -47,7 +47,7 @@ def _place(
 
 def _stands(world: World, placed: dict[str, Placement], limit: Score | None) -> bool:
     """Return True if nothing is wrong so far but that other works are missing."""
-    below = limit is None or judge_plan(world, Plan(placed)).score < limit
+    below = limit is None or judge_plan(world, Plan(placed)).score.main < limit.main
     return below and not _kinds(world, placed)
 
 

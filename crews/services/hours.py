@@ -38,13 +38,17 @@ class CrewHours:
 
 @dataclass(frozen=True, slots=True)
 class MachineHours:
-    """One machine row: units that can be used each day. Width in tenths of a millimetre."""
+    """One machine row: units that can be used each day. Width in tenths of a millimetre.
+
+    ``hire`` is the fewest days paid for each time it is rented; 0 if it is owned.
+    """
 
     name: str
     kind: str
     units: list[int]
     width: int | None
     weight_lb: int | None
+    hire: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,4 +185,5 @@ def _machine_hours(machine: Machine, off: _DaysOff) -> MachineHours:
     for days in off.machines.get(machine.pk, ()):
         for index in days:
             units[index] = max(0, units[index] - 1)
-    return MachineHours(machine.name, machine.kind, units, machine.width, machine.weight_lb)
+    hire = machine.least_days if machine.rented else 0
+    return MachineHours(machine.name, machine.kind, units, machine.width, machine.weight_lb, hire)

@@ -43,11 +43,19 @@ class Score(NamedTuple):
         Crew-days on which crews work for other yards than published, the nearer the heavier.
     finish
         Sum over jobs of the last counted slot worked.
+    untidy
+        Crews sent to and fro, rented machines standing idle and customs passed over, in points.
     """
 
     late: int
     upset: int = 0
     finish: int = 0
+    untidy: int = 0
+
+    @property
+    def main(self) -> tuple[int, int, int]:
+        """What bounds and proofs speak of: promises, upset and finishes, not tidiness."""
+        return self[:3]
 
 
 class Stop(Protocol):

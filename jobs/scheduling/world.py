@@ -37,11 +37,15 @@ class Crew:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """A counted machine; ``open`` has one bitmap per unit owned or rented."""
+    """A counted machine; ``open`` has one bitmap per unit owned or rented.
+
+    ``hire`` is, unit by unit, the fewest days paid for each time it is rented; 0, or nothing, for one that is owned.
+    """
 
     id: str
     name: str
     open: tuple[int, ...]
+    hire: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

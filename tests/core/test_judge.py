@@ -11,6 +11,7 @@ import pytest
 
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Score
+from jobs.scheduling.weights import LONE
 from tests.judging import breaches, moved, sentences
 from tests.worlds import (
     EVENING,
@@ -105,13 +106,13 @@ class TestPresence:
 
 
 class TestScore:
-    """Late days by weight first, then last counted slots."""
+    """Late days by weight first, then last counted slots; a visit for one slot counts as untidy."""
 
     def test_return_visits_do_not_count(self):
         """The walk-through on Monday ends the job; weeding on Friday does not."""
         it = world(work("walk"), work("weed", counts=False))
         placed = plan(walk=at(june(8), june(8)), weed=at(june(12), june(12)))
-        assert judge_plan(it, placed).score == Score(late=0, finish=june(8))
+        assert judge_plan(it, placed).score == Score(late=0, finish=june(8), untidy=2 * LONE)
 
     def test_late_days_are_calendar_days(self):
         """Promised Friday 12, done Monday 15: three days, at weight 2 six; elm is early: none."""
@@ -124,11 +125,13 @@ class TestScore:
             },
         )
         placed = plan(dig=at(june(15), june(15)), plant=at(june(9), june(9), "south"))
-        assert judge_plan(it, placed).score == Score(late=6, finish=june(15) + june(9))
+        assert judge_plan(it, placed).score == Score(
+            late=6, finish=june(15) + june(9), untidy=2 * LONE
+        )
 
     def test_the_promised_day_lasts_to_its_evening(self):
         """Promised for Friday's first slot, done with Friday's last: not late."""
         it = world(work("dig"), jobs={"oak": job(promise=june(12, FIRST))})
         assert judge_plan(it, plan(dig=at(june(12, LAST), june(12, LAST)))).score == Score(
-            late=0, finish=june(12, LAST)
+            late=0, finish=june(12, LAST), untidy=LONE
         )

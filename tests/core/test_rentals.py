@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.scheduling.asking.rentals import hires_of
+from jobs.scheduling.rentals import hires_of
 
 
 def june(*days: int) -> list[date]:

@@ -17,6 +17,7 @@ from .alone import check_each
 from .case import Breach, Case
 from .clock import check_clock
 from .together import check_sharing
+from .untidy import count_untidy
 from .upset import count_upset
 
 if TYPE_CHECKING:
@@ -68,13 +69,15 @@ def judge_plan(world: World, plan: Plan) -> Verdict:
 
 
 def _score(case: Case) -> Score:
-    """Days late by weight, upset of what is published, and last counted slots, summed over the jobs."""
+    """Days late by weight, upset of what is published, last counted slots, summed over the jobs, what is untidy."""
     ends: dict[str, int] = {}
     for work, at in case.works():
         if work.counts:
             ends[work.job] = max(at.end, ends.get(work.job, at.end))
     late = sum(_late(case, case.world.jobs[name], end) for name, end in ends.items())
-    return Score(late=late, upset=count_upset(case), finish=sum(ends.values()))
+    return Score(
+        late=late, upset=count_upset(case), finish=sum(ends.values()), untidy=count_untidy(case)
+    )
 
 
 def _late(case: Case, job: Job, end: int) -> int:

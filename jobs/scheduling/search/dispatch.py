@@ -18,6 +18,7 @@ from jobs.scheduling.placing.priorities import RULES, facts_of
 from jobs.scheduling.placing.requests import pull_requests
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.result import Plan, Result, Score, Status
+from jobs.scheduling.untidy import untidy_of
 
 from .bounds import lower_bound, score_plan
 from .published import settled
@@ -159,14 +160,15 @@ def _last_resort(ready: Ready, early: Early, best: _Best, refusal: NoPlan | None
 
 
 def _result(ready: Ready, best: _Best, bound: Score, seed: int) -> Result:
+    plan = Plan({work.id: best.placed[i] for i, work in enumerate(ready.works)})
     score = best.score or Score(0)
     proven = score == bound
     status = (
         Status.PROVEN if proven else Status.BOUNDED if score.late == bound.late else Status.FOUND
     )
     return Result(
-        plan=Plan({work.id: best.placed[i] for i, work in enumerate(ready.works)}),
-        score=score,
+        plan=plan,
+        score=score._replace(untidy=untidy_of(ready.world, plan.placements).points),
         bound=bound,
         status=status,
         seed=seed,

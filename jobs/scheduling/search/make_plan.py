@@ -16,6 +16,7 @@ from jobs.scheduling.placing.requests import pull_requests
 from jobs.scheduling.placing.units import give_units
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.result import Plan, Result, Status
+from jobs.scheduling.untidy import untidy_of
 
 from .bounds import lower_bound, score_plan
 from .dispatch import build_plan
@@ -195,8 +196,9 @@ class _Maker:
     def _result(self, first: Result) -> Result:
         self.search.to_best()
         placed = self._pulled(give_units(self.ready, *self.search.best))
-        score = score_plan(self.ready, placed)
         plan = Plan({work.id: placed[i] for i, work in enumerate(self.ready.works)})
+        untidy = untidy_of(self.world, plan.placements).points
+        score = score_plan(self.ready, placed)._replace(untidy=untidy)
         return Result(
             plan=plan,
             score=score,
@@ -218,8 +220,8 @@ class _Maker:
 
 
 def status_of(score: Score, bound: Score) -> Status:
-    """Return how good a score is proven to be."""
-    if score == bound:
+    """Return how good a score is proven to be, tidiness left aside."""
+    if score.main == bound.main:
         return Status.PROVEN
     return Status.BOUNDED if score.late == bound.late else Status.FOUND
 

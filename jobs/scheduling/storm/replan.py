@@ -299,7 +299,7 @@ def _judged(storm: Storm, world: World, way: Way, plan: Plan, account: _Account)
         plan=plan,
         score=verdict.score,
         bound=min(bound, verdict.score),
-        status=Status.PROVEN if verdict.score == bound else Status.FOUND,
+        status=Status.PROVEN if verdict.score.main == bound.main else Status.FOUND,
         seed=account.seed,
         rule=account.rule,
         tried=account.tried,

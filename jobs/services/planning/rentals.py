@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from crews.models import Machine
 from jobs import models
-from jobs.scheduling.asking.rentals import Hire, hires_of
+from jobs.scheduling.rentals import Hire, hires_of
 from jobs.services.telling.speech import say_span
 
 if TYPE_CHECKING:

@@ -19,6 +19,7 @@ from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.result import Result
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.search.make_plan import make_plan, status_of, with_bound
+from jobs.scheduling.untidy import untidy_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -257,10 +258,11 @@ class _Sender:
         if progress.risky or monotonic() - self._sent > SEND_EVERY:
             self._sent = monotonic()
             plan = progress.plan()
+            untidy = untidy_of(self._task.world, plan.placements).points
             self._out.send(
                 Result(
                     plan=plan,
-                    score=progress.best,
+                    score=progress.best._replace(untidy=untidy),
                     bound=progress.bound,
                     status=status_of(progress.best, progress.bound),
                     seed=self._task.seed,

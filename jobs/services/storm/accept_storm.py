@@ -79,7 +79,7 @@ def _publish(
 def _result(planning: Planning, plan: Plan, score: Score, rule: str) -> Result:
     ready = Ready(planning.world)
     bound = min(lower_bound(ready, early_dates(ready)), score)
-    status = Status.PROVEN if bound == score else Status.FOUND
+    status = Status.PROVEN if bound.main == score.main else Status.FOUND
     return Result(plan=plan, score=score, bound=bound, status=status, seed=0, rule=rule, tried=1)
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from crews.models import Crew, Machine
-from jobs.scheduling.asking.rentals import hires_of
+from jobs.scheduling.rentals import hires_of
 from jobs.services.world.keep import machine_units
 
 if TYPE_CHECKING:

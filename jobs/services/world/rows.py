@@ -95,6 +95,7 @@ class Rows:
         full = (1 << self.axis.per_day) - 1
         units: dict[str, list[int]] = {}
         names: dict[str, str] = {}
+        hire: dict[str, list[int]] = {}
         for machine in self.hours.machines.values():
             names.setdefault(machine.kind, machine.name)
             for unit in range(max(machine.units, default=0)):
@@ -103,7 +104,11 @@ class Rows:
                     if unit < count:
                         bits |= full << (day * self.axis.per_day)
                 units.setdefault(machine.kind, []).append(bits)
-        return {kind: Machine(kind, names[kind], tuple(bits)) for kind, bits in units.items()}
+                hire.setdefault(machine.kind, []).append(machine.hire)
+        return {
+            kind: Machine(kind, names[kind], tuple(bits), tuple(hire[kind]))
+            for kind, bits in units.items()
+        }
 
     def places(self, ids: Sequence[int]) -> dict[str, Place]:
         """Zones take one crew (the whole yard two), passages share their slots."""

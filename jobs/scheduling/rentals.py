@@ -36,7 +36,7 @@ class Hire:
 def hires_of(
     needed: Collection[date], *, least: int = 1, worked: Collection[date] | None = None
 ) -> tuple[Hire, ...]:
-    """Return the cheapest stretches on hire that cover the days needed; of equal ones the fewest.
+    """Return the cheapest stretches on hire that cover the days needed; of equal ones the fewest, then the least idle.
 
     Parameters
     ----------
@@ -53,22 +53,23 @@ def hires_of(
     again. Paid by calendar days, weekends included (common practice; a contract may say otherwise).
     """
     runs = _runs(sorted(set(needed)))
-    best: list[tuple[int, int, int]] = [(0, 0, 0)]
+    busy = set(needed if worked is None else worked)
+    best: list[tuple[int, int, int, int]] = [(0, 0, 0, 0)]
     for end in range(1, len(runs) + 1):
         best.append(
             min(
                 (
                     best[begin][0] + _paid(runs[begin][0], runs[end - 1][1], least),
                     best[begin][1] + 1,
+                    best[begin][2] + _idle(runs[begin][0], runs[end - 1][1], busy),
                     begin,
                 )
                 for begin in range(end)
             )
         )
     found, end = [], len(runs)
-    busy = set(needed if worked is None else worked)
     while end:
-        begin = best[end][2]
+        begin = best[end][3]
         found.append(_hire(runs[begin][0], runs[end - 1][1], least, busy))
         end = begin
     return tuple(reversed(found))
@@ -86,6 +87,10 @@ def _runs(days: Sequence[date]) -> list[tuple[date, date]]:
 
 def _paid(first: date, last: date, least: int) -> int:
     return max((last - first).days + 1, least)
+
+
+def _idle(first: date, last: date, busy: Collection[date]) -> int:
+    return (last - first).days + 1 - sum(first <= day <= last for day in busy)
 
 
 def _hire(first: date, last: date, least: int, busy: Collection[date]) -> Hire:
