@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from django.test import Client
 
-from crews.models import Person, Role
+from crews.models import Crew, Person, Role
 from jobs.services.company.company_file import load_company
 from jobs.services.files.load_job import load_job
 from jobs.services.planning.accept_plan import accept_plan
@@ -21,6 +21,18 @@ if TYPE_CHECKING:
 HERE = Path(__file__).resolve().parent
 COMPANY = (HERE.parent / "fixtures" / "demo" / "company.toml").read_text("utf-8")
 SMALL_YARD = (HERE / "samples" / "jobs" / "small-yard.toml").read_text("utf-8")
+SLAB = """
+[[build]]
+what = "flagstone-on-slab"
+where = "Bed"
+area = "120 ft2"
+"""
+POURED = datetime(2026, 6, 11, 15, tzinfo=UTC)
+"""Thursday 11 June, 11:00 in New York."""
+SLAB_WORKS = (
+    "dig-out", "haul-soil", "compact-ground", "spread-base", "set-forms-rebar", "inspect-forms",
+    "pour-slab", "saw-joints",
+)  # fmt: skip
 NOW = datetime(2026, 6, 16, 18, tzinfo=ZoneInfo("America/New_York"))
 """Tuesday evening; the small yard may start on Monday 22 June."""
 
@@ -33,6 +45,20 @@ def open_office() -> Company:
 def small_job() -> Job:
     """Return a front path and a bed of shrubs, expanded."""
     return load_job(SMALL_YARD, by="test", now=NOW)
+
+
+def poured_yard() -> Job:
+    """Return the small yard with a slab that was poured on Thursday 11 June, and sawn."""
+    made = load_job(SMALL_YARD + SLAB, by="test", now=NOW)
+    made.starts_on = date(2026, 6, 1)
+    made.save()
+    crew = Crew.objects.get(slug="stone-crew")
+    for days, template in enumerate(reversed(SLAB_WORKS), -1):
+        ended = POURED - timedelta(days=max(days, 0), hours=-3 if days < 0 else 0)
+        begun = ended - timedelta(hours=2)
+        rows = made.activities.filter(template=template)
+        rows.update(started_at=begun, finished_at=ended, done_share=100, done_crew=crew)
+    return made
 
 
 def published_plan() -> Plan:

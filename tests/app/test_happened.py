@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 
-from crews.models import CalendarEvent, Crew, Role
+from crews.models import CalendarEvent, Role
 from jobs.models import Activity, Change, DayLog, FinishChange, Job, Plan
 from jobs.services.by_hand.works import HandWork
 from jobs.services.causes.late import take_back_change
@@ -32,37 +32,27 @@ from jobs.services.storm.happened import (
 from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.services.telling.speech import spoken_days
 from jobs.trade.errors import TradeError
-from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+from tests.office import (
+    NOW,
+    POURED,
+    SLAB_WORKS,
+    SMALL_YARD,
+    open_office,
+    poured_yard,
+    published_plan,
+    signed_in,
+    small_job,
+)
 
 pytestmark = pytest.mark.django_db
 WHO = Who("Ana", NOW)
-SLAB = """
-[[build]]
-what = "flagstone-on-slab"
-where = "Bed"
-area = "120 ft2"
-"""
-TEMPLATES = (
-    "dig-out", "haul-soil", "compact-ground", "spread-base", "set-forms-rebar", "inspect-forms",
-    "pour-slab", "saw-joints",
-)  # fmt: skip
-POURED = datetime(2026, 6, 11, 15, tzinfo=UTC)
-"""Thursday 11 June, 11:00 in New York."""
 
 
 @pytest.fixture
 def job() -> Job:
     """A yard whose slab was poured on Thursday and sawn; planned and published on Tuesday after."""
     open_office()
-    made = load_job(SMALL_YARD + SLAB, by="test", now=NOW)
-    made.starts_on = date(2026, 6, 1)
-    made.save()
-    crew = Crew.objects.get(slug="stone-crew")
-    for days, template in enumerate(reversed(TEMPLATES), -1):
-        ended = POURED - timedelta(days=max(days, 0), hours=-3 if days < 0 else 0)
-        begun = ended - timedelta(hours=2)
-        rows = made.activities.filter(template=template)
-        rows.update(started_at=begun, finished_at=ended, done_share=100, done_crew=crew)
+    made = poured_yard()
     published_plan()
     return made
 
@@ -140,7 +130,7 @@ class TestFailing:
 
     def test_an_inspection_that_was_not_passed(self, job):
         """Logged as done on its day, looked at again not before the day agreed."""
-        Activity.objects.filter(job=job, template__in=TEMPLATES[5:]).update(
+        Activity.objects.filter(job=job, template__in=SLAB_WORKS[5:]).update(
             started_at=None, finished_at=None, done_share=0
         )
         change = failed(job, "inspect-forms", not_before=date(2026, 6, 24), why="steel too low")
@@ -202,7 +192,7 @@ class TestFailing:
     def test_what_lies_beside_it_is_offered(self, job):
         """All that was done in the bed; the joints came after it, and are lost with it."""
         found, lost = beside(work(job, "pour-slab"))
-        assert {row.template for row in found} == {*TEMPLATES} - {"pour-slab"}
+        assert {row.template for row in found} == {*SLAB_WORKS} - {"pour-slab"}
         assert lost == {work(job, "saw-joints").uid}
 
 

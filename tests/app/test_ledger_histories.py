@@ -1,8 +1,10 @@
 """Whatever happens to a yard, in whatever order, the ledger of its finish adds up to the day.
 
-Histories are drawn by lot: rain, gusts, people out, another promise, a pause, a signed change order, work done
-early or late, days passing; ways out accepted in between, and some taken back. The finish that the ledger ends
-with is read from the published plan, which knows nothing of it. ``HISTORIES=200`` for the long run.
+Histories are drawn by lot: rain for all, gusts in one yard, a crew that loses a day, people out, a machine down, a
+delivery or a decision late, a pour or an inspection that failed, another job squeezed in, another promise, a pause, a
+signed change order, work done, half done or not, days passing; ways out accepted in between, and some taken back.
+The finish that the ledger ends with is read from the published plan, which knows nothing of it. ``HISTORIES=200``
+for the long run.
 """
 
 from __future__ import annotations
@@ -14,44 +16,74 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.db.models import Q
 
-from crews.models import Crew
-from jobs.models import Cause, ChangeLine, Job, JobPlan, Plan
+from crews.models import Crew, Machine
+from jobs.models import Activity, Cause, ChangeLine, Decision, Delivery, Job, JobPlan, Plan
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.storm.replan import WayOut
-from jobs.services.causes.late import out
+from jobs.services.by_hand.works import HandWork
+from jobs.services.causes.late import come_later, out
 from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.day.log_day import LogRefusedError, Said, log_day
+from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
 from jobs.services.pages.moved import read_ledger
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.change_orders import Signature, Wording, add_line, ask, sign
-from jobs.services.storm.happened import pause, promise
+from jobs.services.storm.happened import (
+    INSPECTION,
+    Failure,
+    beside,
+    fail,
+    pause,
+    promise,
+    squeeze_in,
+    unplanned,
+)
 from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.trade.errors import TradeError
-from tests.office import NOW, open_office, published_plan, small_job
+from tests.office import NOW, SMALL_YARD, open_office, poured_yard, published_plan
 
 pytestmark = pytest.mark.django_db
 HISTORIES = int(os.environ.get("HISTORIES", "3"))
 STEPS = 4
 """Plans accepted or taken back in a history."""
 BY, EASTERN = "test", ZoneInfo("America/New_York")
+WHOLE, FIRST_STONE = 100, date(2026, 6, 25)
 
 
 class History:
-    """One history of one yard."""
+    """One history of one yard, poured last Thursday, whose stone and the owner's word for it are waited for."""
 
     def __init__(self, seed: int) -> None:
         self.dice, self.now = Dice(seed, "history"), NOW
         open_office()
-        self.job = small_job()
+        self.job = poured_yard()
+        stone = self.job.activities.get(template="set-stone")
+        Delivery.objects.create(job=self.job, name="Stone", activity=stone, earliest=FIRST_STONE)
+        Decision.objects.create(
+            job=self.job, name="Its colour", activity=stone, expected_on=FIRST_STONE
+        )
         published_plan()
         self.said: list[str] = []
+        self.first = {self.job.pk: finish_of(self.job, Plan.objects.get(number=1))}
+        """The finish first published of each yard, by its key."""
+
+    @property
+    def who(self) -> Who:
+        """Who says it, and when."""
+        return Who(BY, self.now)
 
     def day(self) -> date:
         """Some working day of the next two weeks."""
         return self.now.date() + timedelta(days=self.dice.whole(1, 14))
+
+    def one_of(self, rows):
+        """One of some rows, by lot."""
+        found = list(rows)
+        return found[self.dice.below(len(found))]
 
     def rain(self) -> None:
         """One to three days, for all."""
@@ -64,56 +96,120 @@ class History:
         day = self.day()
         lose_days(Lost(day, day, job=self.job, cause=Cause.WIND), by=BY, now=self.now)
 
+    def stuck(self) -> None:
+        """A crew loses a day, or what is left of it."""
+        crew, day, slot = self.one_of(Crew.objects.all()), self.day(), self.dice.whole(1, 4)
+        lose_days(Lost(day, day, slot, crew=crew, cause=Cause.OTHER), by=BY, now=self.now)
+
     def people(self) -> None:
         """A crew stays away for up to a week."""
-        crews = list(Crew.objects.order_by("slug"))
-        crew, first = crews[self.dice.below(len(crews))], self.day()
+        self.out(self.one_of(Crew.objects.all()))
+
+    def machine(self) -> None:
+        """A machine is down for as long."""
+        self.out(self.one_of(Machine.objects.all()))
+
+    def out(self, subject) -> None:
+        """Out for some days."""
+        first = self.day()
         last = first + timedelta(days=self.dice.below(7))
-        out(crew, first, last, why="a wedding", by=BY, now=self.now)
+        out(subject, first, last, why="a wedding", by=BY, now=self.now)
+
+    def delivery(self) -> None:
+        """The stone comes later, or sooner."""
+        day = self.day() + timedelta(days=14)
+        come_later(Delivery.objects.get(), day, why="", by=BY, now=self.now)
+
+    def decision(self) -> None:
+        """The owner makes up her mind later, or sooner."""
+        day = self.day() + timedelta(days=14)
+        come_later(Decision.objects.get(), day, why="", by=BY, now=self.now)
+
+    def pour(self) -> None:
+        """A pour has to be broken out and done again, or a third of it."""
+        self.failed("pour-slab")
+
+    def inspection(self) -> None:
+        """The inspector did not pass the forms, which are set again, or only looked at."""
+        self.failed("inspect-forms")
+
+    def failed(self, template: str) -> None:
+        """The latest of a kind that is done failed, and some of what came with it."""
+        rows = self.job.activities.filter(template=template, finished_at__isnull=False)
+        work = rows.filter(retired=False).latest("finished_at")
+        also = [row for row in beside(work)[0] if self.dice.share() < 0.3]
+        mend = HandWork("Break it out", work.zone, "labour", Decimal(1), 2)
+        failure = Failure(
+            work=work,
+            day=work.finished_at.astimezone(EASTERN).date(),
+            also=also,
+            share=33 if self.dice.share() < 0.3 else WHOLE,
+            right=mend if self.dice.share() < 0.5 else None,
+            not_before=self.day() if self.dice.share() < 0.3 else None,
+        )
+        fail(failure, self.who)
+
+    def squeezed(self) -> None:
+        """A neighbour wants the small yard, too; or one who waited comes into the plan."""
+        waiting = unplanned()
+        if not waiting and Job.objects.count() < 3:
+            street = f"{3 + 2 * Job.objects.count()} Finch"
+            other = load_job(SMALL_YARD.replace("3 Finch", street), by=BY, now=self.now)
+            Job.objects.filter(pk=other.pk).update(state=Job.State.BID)
+        for other in unplanned():
+            squeeze_in(other, "", self.who)
 
     def promise(self) -> None:
         """Another day is agreed."""
-        promise(self.job, self.day() + timedelta(days=40), "agreed", Who(BY, self.now))
+        promise(self.job, self.day() + timedelta(days=40), "agreed", self.who)
 
     def pause(self) -> None:
         """The yard rests for up to ten days."""
         first = self.day()
         until = first + timedelta(days=self.dice.whole(1, 10))
-        pause(self.job, first, until, "a party", Who(BY, self.now))
+        pause(self.job, first, until, "a party", self.who)
 
     def order(self) -> None:
         """A change order is signed that takes days more for the path."""
-        who = Who(BY, self.now)
-        order = ask(self.job, Wording("A wider path"), who)
+        order = ask(self.job, Wording("A wider path"), self.who)
         path = self.job.activities.get(template="dg-path", extra="")
         days = Decimal(self.dice.whole(1, 3))
-        add_line(order, ChangeLine(does=ChangeLine.Does.DAYS, activity=path, days=days), who)
+        add_line(order, ChangeLine(does=ChangeLine.Does.DAYS, activity=path, days=days), self.who)
         order.refresh_from_db()
         signature = Signature("Ann Holloway", self.now.date())
-        sign(order, signature, who, revision=order.revision)
+        sign(order, signature, self.who, revision=order.revision)
 
     def work(self) -> None:
-        """Days pass; what was to be done by then is logged as done, but for some."""
+        """Days pass; of what was to be done by then most is logged as done, some as half done."""
         self.now += timedelta(days=self.dice.whole(1, 5))
         plan = Plan.objects.get(state=Plan.State.PUBLISHED)
-        for row in plan.rows.filter(finish__lte=self.now, crew__isnull=False).order_by("start"):
+        ours = Q(crew__isnull=False) | Q(activity__skill=INSPECTION)
+        for row in plan.rows.filter(ours, finish__lte=self.now).order_by("start"):
             row.activity.refresh_from_db()
-            if row.activity.finished_at is None and self.dice.share() < 0.8:
-                client = UUID(int=self.dice.whole(1, 2**120))
-                day = row.finish.astimezone(EASTERN).date()
-                log_day(Said(client, row.activity, day, "done", row.finish), by=BY, now=self.now)
+            lot = self.dice.share()
+            if row.activity.finished_at is None and lot < 0.8:
+                self.log(row.activity, row.finish, 60 if lot < 0.1 else None)
+
+    def ahead(self) -> None:
+        """A work is done that was to come later."""
+        rows = Plan.objects.get(state=Plan.State.PUBLISHED).rows.filter(start__gt=self.now)
+        row = rows.filter(crew__isnull=False, activity__retired=False).earliest("start")
+        if row.activity.finished_at is None:
+            self.log(row.activity, self.now, None)
+
+    def log(self, work: Activity, at: datetime, share: int | None) -> None:
+        """Say that a work is done, or a share of it."""
+        client, day = UUID(int=self.dice.whole(1, 2**120)), at.astimezone(EASTERN).date()
+        kind = "done" if share is None else "part-way"
+        log_day(Said(client, work, day, kind, at, share=share), by=BY, now=self.now)
 
     def happen(self) -> None:
         """One to three things happen."""
         kinds = [
-            self.rain,
-            self.gusts,
-            self.people,
-            self.promise,
-            self.pause,
-            self.order,
-            self.work,
-        ]
+            self.rain, self.gusts, self.stuck, self.people, self.machine, self.delivery,
+            self.decision, self.pour, self.inspection, self.squeezed, self.promise, self.pause,
+            self.order, self.work, self.work, self.ahead,
+        ]  # fmt: skip
         for _ in range(self.dice.whole(1, 3)):
             kind = kinds[self.dice.below(len(kinds))]
             try:
@@ -124,7 +220,7 @@ class History:
                 self.said.append(kind.__name__)
 
     def decide(self) -> None:
-        """Accept the better of the first answers, or bring the earlier plan back."""
+        """Accept one of the first answers, or bring the earlier plan back."""
         self.now += timedelta(minutes=5)
         try:
             if self.dice.share() < 0.2:
@@ -132,10 +228,10 @@ class History:
                 self.said.append("undone")
                 return
             offered = answer_at_once(read_storm(self.now), self.now)
-            row = next((one.row for one in offered if isinstance(one.found, WayOut)), None)
-            if row is not None:
-                accept_answer(row, by=BY, now=self.now)
-                self.said.append("accepted")
+            rows = [one.row for one in offered if isinstance(one.found, WayOut)]
+            if rows:
+                accept_answer(self.one_of(rows), by=BY, now=self.now)
+            self.said.append("accepted" if rows else "no way out")
         except PlanRefusedError as refused:
             self.said.append(str(refused))
 
@@ -148,15 +244,19 @@ def finish_of(job: Job, plan: Plan) -> date:
 
 @pytest.mark.parametrize("seed", range(HISTORIES))
 def test_the_ledger_adds_up_to_the_day(seed):
-    """After every step: all changes together, and the causes together, lead from the first finish to today's."""
+    """After every step, for every yard: all changes together, and the causes, lead from first to today's finish."""
     history = History(seed)
-    first = finish_of(history.job, Plan.objects.get(number=1))
     for _ in range(STEPS):
         history.happen()
         history.decide()
-        ledger, _ = read_ledger(history.job)
-        today = finish_of(history.job, Plan.objects.get(state=Plan.State.PUBLISHED))
-        assert (ledger.first, ledger.today) == (first, today), history.said
-        assert sum(days for _, days in ledger.by_cause()) == (today - first).days, history.said
-        causes = {share.cause for change in ledger.changes for share in change.shares}
-        assert causes <= {*Cause.values, "progress", "re-sequencing", "undone"}
+        plan = Plan.objects.get(state=Plan.State.PUBLISHED)
+        for job in Job.objects.filter(plans__plan=plan):
+            first, today = (
+                history.first.setdefault(job.pk, finish_of(job, plan)),
+                finish_of(job, plan),
+            )
+            ledger, _ = read_ledger(job)
+            assert (ledger.first, ledger.today) == (first, today), history.said
+            assert sum(days for _, days in ledger.by_cause()) == (today - first).days, history.said
+            causes = {share.cause for change in ledger.changes for share in change.shares}
+            assert causes <= {*Cause.values, "progress", "re-sequencing", "undone"}

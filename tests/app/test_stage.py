@@ -6,12 +6,15 @@ Today is Tuesday 16 June 2026; the small yard is planned from Monday 22 June to 
 from __future__ import annotations
 
 from datetime import date, datetime
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
 
 from crews.models import CalendarEvent, Role
-from jobs.models import Activity, Change, HistoryEntry, Job
+from jobs.models import Activity, Change, DayLog, HistoryEntry, Job
+from jobs.services.day.log_day import Said, log_day
+from jobs.services.day.take_back_line import take_back_line
 from jobs.services.world.read_world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
@@ -166,3 +169,48 @@ def test_the_second_of_two_editors_is_told(job):
 def test_who_may_only_look_is_refused(job):
     """The page is for those who may change."""
     assert signed_in(Role.VIEWER).get(reverse("stage", args=[job.slug])).status_code == 403
+
+
+def log(work: Activity, kind: str = "started") -> DayLog:
+    """What somebody says of a work today."""
+    return log_day(Said(uuid4(), work, NOW.date(), kind, NOW), by="Ana", now=NOW)
+
+
+class TestUnderWay:
+    """A job that was sold is active by its first work."""
+
+    def test_its_first_work_makes_it_active_once(self, job):
+        """With one line in the record, by who said it; a note on its own is no work."""
+        work, other = job.activities.filter(template__in=["lay-out", "protect-site"])
+        log(work, "note")
+        assert Job.objects.get().state == "sold"
+        log(work)
+        log(other, "done")
+        assert Job.objects.get().state == "active"
+        entry = HistoryEntry.objects.get(what="where it stands")
+        told = {"stage": "active", "why": "its first work was logged"}
+        assert (entry.by, entry.before, entry.after) == ("Ana", {"stage": "sold"}, told)
+
+    def test_taken_back_it_is_sold_again_unless_more_was_logged(self, job):
+        """Two works begun: with the first line taken back it stays active, with the second it is sold."""
+        lines = [log(work) for work in job.activities.filter(template__in=["lay-out", "dig-out"])]
+        take_back_line(lines[0], by="Ana", now=NOW)
+        assert Job.objects.get().state == "active"
+        take_back_line(lines[1], by="Ana", now=NOW)
+        assert Job.objects.get().state == "sold"
+        last = HistoryEntry.objects.filter(what="where it stands").latest("pk")
+        assert (last.before, last.after) == ({"stage": "active"}, {"stage": "sold"})
+
+    def test_what_somebody_said_by_hand_stays(self, job):
+        """Active by the owner's word: taking a line back changes nothing."""
+        stand(job, "active")
+        line = log(job.activities.get(template="lay-out"))
+        take_back_line(line, by="Ana", now=NOW)
+        assert Job.objects.get().state == "active"
+
+    @pytest.mark.parametrize("state", ["punch", "bid"])
+    def test_others_stand_where_they_stood(self, job, state):
+        """Only what is sold sets off."""
+        Job.objects.update(state=state)
+        log(job.activities.get(template="lay-out"))
+        assert Job.objects.get().state == state

@@ -13,6 +13,7 @@ from crews.services.nothing import fill_feeds
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.models.job import Job
+from jobs.services.day.under_way import STANDS
 from jobs.services.history import record
 from jobs.services.storm.happened import pause
 from jobs.services.telling.speech import say_day
@@ -112,7 +113,7 @@ def set_stage(job: Job, stage: Stage, who: Who, *, revision: int) -> int:
         models.Company.objects.select_for_update().first()
         cancelled = publish_events((), job=job.uid, now=who.now).cancelled
         fill_feeds(who.now)
-    record("where it stands", by=who.by, at=who.now, job=job, before=before, after=told(job))
+    record(STANDS, by=who.by, at=who.now, job=job, before=before, after=told(job))
     return cancelled
 
 

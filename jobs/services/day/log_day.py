@@ -17,6 +17,8 @@ from jobs import models
 from jobs.services.causes.lose_days import DAY_SLOTS, Lost, lose_days
 from jobs.services.history import record
 
+from .under_way import set_off
+
 if TYPE_CHECKING:
     from uuid import UUID
 
@@ -99,6 +101,7 @@ def log_day(said: Said, *, by: str, now: datetime) -> models.DayLog:
         _not_today(said, line, by, now)
     elif said.kind != Kind.NOTE:
         _bring_up(said, activity, share, now)
+        set_off(activity.job, by=by, now=now)
     record(
         "day log",
         by=by,

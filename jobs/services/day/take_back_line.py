@@ -15,6 +15,7 @@ from jobs.services.history import record
 
 from .log_day import LogRefusedError
 from .photos import forget
+from .under_way import turn_back
 from .yard_log import say_line
 
 if TYPE_CHECKING:
@@ -65,6 +66,7 @@ def _put_back(line: models.DayLog, by: str, now: datetime) -> None:
     stood = line.stood or {}
     if line.kind in MOVES and line.activity is not None:
         _put_work_back(line, line.activity)
+        turn_back(line.job, by=by, now=now)
     elif "lost" in stood:
         lost = models.LostTime.objects.filter(pk=stood["lost"], taken_back_at=None).first()
         if lost is not None:
