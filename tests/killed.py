@@ -1,28 +1,88 @@
-"""Accepting in processes that are killed: ``python -m tests.killed TIMES SEED PROCESSES``, with the state to begin from in ``YARDWRIGHT_DATA``.
+"""Accepting in processes that are killed: ``python -m tests.killed TIMES SEED PROCESSES``, with the state to begin from in ``tests.afresh``.
 
-Each time a copy of that state is accepted by a process of its own, which is killed (SIGKILL) after a random
-part of the time that accepting takes. What the file then holds is all or nothing; accepting again completes it.
-Then so many processes accept at once. Prints how many died before and after the plan was kept, and how many won
-and were refused together, as JSON; a breach ends it with its words.
+Each time that state is accepted by a process of its own, which dies (SIGKILL) between BEGIN and COMMIT: turn and
+turn about before a step drawn by lot (a statement, the commit, or right after it), and at a moment drawn by lot of the
+time a transaction takes, so also in the middle of a statement. A process that was through before its moment came
+does not count. What the database then holds is all or nothing; accepting again completes it. Then so many
+processes accept at once. Prints how many died before and after the plan was kept, of each kind, and how many won and
+were refused together, as JSON; a breach ends it with its words.
 """
 
 from __future__ import annotations
 
 import json
 import os
-import shutil
 import signal
 import sys
 import time
-from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
 import django
-from django.db import connections
+from django.db import connection
 
-STATE, WORK = "state.sqlite3", "yardwright.sqlite3"
+from tests import afresh
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
 REFUSED = 3
-MOST_TRIES = 6
-"""Tries for each process that is to be killed: some are done before it comes to that."""
+MOST_TRIES = 8
+"""Tries for each process that is to be killed: some are through before their moment."""
+BEGUN, KEPT = b"b", b"k"
+"""What a process says once it has begun its transaction, and once it is committed."""
+
+
+class Death(NamedTuple):
+    """Before which step a process kills itself; 0 for none."""
+
+    step: int = 0
+
+
+class Steps:
+    """Counts the steps of a transaction, statements and the commit, and tells of them through a pipe."""
+
+    def __init__(self, out: int, death: Death) -> None:
+        self.out, self.death, self.count = out, death, 0
+
+    def __call__(self, execute: Callable[..., object], *told: object) -> object:
+        """Run a statement."""
+        self.step()
+        found = execute(*told)
+        if self.count == 1:
+            os.write(self.out, BEGUN)
+        return found
+
+    def step(self) -> None:
+        """Come to the next step, and no further where it is the last one."""
+        self.count += 1
+        if self.count == self.death.step:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    def watch(self) -> None:
+        """Be told of every statement from here on, and of the commit."""
+        commit = connection._commit
+
+        def committed() -> None:
+            self.step()
+            commit()
+            self.step()
+            os.write(self.out, KEPT + self.count.to_bytes(2))
+
+        connection._commit = committed
+        connection.execute_wrappers.append(self)
+
+
+class Ended(NamedTuple):
+    """How a process ended: its exit code, minus the signal if killed; what it said of its transaction."""
+
+    code: int
+    said: bytes
+    seconds: float
+
+    @property
+    def inside(self) -> bool:
+        """True if it was killed before it could say that the plan is kept."""
+        return self.code == -signal.SIGKILL and KEPT not in self.said
 
 
 def state_of_things() -> dict[str, object]:
@@ -42,27 +102,23 @@ def state_of_things() -> dict[str, object]:
     }
 
 
-def fresh(data: Path) -> None:
-    """Begin again from the state that was given."""
-    connections.close_all()
-    for old in data.glob(f"{WORK}*"):
-        old.unlink()
-    shutil.copy(data / STATE, data / WORK)
-
-
-def accept_in_a_process() -> int:
-    """Accept in a child; return its process id."""
+def accept_in_a_process(death: Death = Death()) -> tuple[int, int]:  # noqa: B008 (a constant)
+    """Accept in a child; return its process id, and a pipe through which it tells of its transaction."""
     from jobs.models import Answer  # noqa: PLC0415
     from jobs.services.planning.accept_plan import PlanRefusedError  # noqa: PLC0415
     from jobs.services.storm.accept_storm import accept_answer  # noqa: PLC0415
     from tests.office import NOW  # noqa: PLC0415
 
-    connections.close_all()
+    connection.close()
+    ours, theirs = os.pipe()
     child = os.fork()
     if child:
-        return child
+        os.close(theirs)
+        return child, ours
     try:
-        accept_answer(Answer.objects.filter(way="steady").latest("pk"), by="test", now=NOW)
+        row = Answer.objects.filter(way="steady").latest("pk")
+        Steps(theirs, death).watch()
+        accept_answer(row, by="test", now=NOW)
     except PlanRefusedError:
         os._exit(REFUSED)
     except BaseException:  # the parent tells by the code
@@ -70,58 +126,66 @@ def accept_in_a_process() -> int:
     os._exit(0)
 
 
-def wait_for(child: int) -> int:
-    """Return the exit code of a child; minus the signal if it was killed."""
-    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+def accept(death: Death = Death(), *, after: float | None = None) -> Ended:  # noqa: B008 (a constant)
+    """Accept in a child until it ends, or is killed so many seconds after its transaction began."""
+    child, pipe = accept_in_a_process(death)
+    with os.fdopen(pipe, "rb", buffering=0) as told:
+        said = told.read(1)
+        begun = time.perf_counter()
+        if after is not None and said:
+            time.sleep(after)
+            os.kill(child, signal.SIGKILL)
+        while more := told.read(16):
+            said += more
+    code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    afresh.settle()
+    return Ended(code, said, time.perf_counter() - begun)
 
 
-def kill_after(seconds: float) -> int:
-    """Accept, and kill the process after some seconds; return how it ended."""
-    child = accept_in_a_process()
-    time.sleep(seconds)
-    os.kill(child, signal.SIGKILL)
-    return wait_for(child)
-
-
-def run(data: Path, times: int, seed: int) -> dict[str, int]:
-    """Kill so many processes; return how many died before and after the plan was kept."""
+def run(times: int, seed: int) -> dict[str, int]:
+    """Kill so many processes; return how many died before and after the plan was kept, by step and by the clock."""
     from jobs.scheduling.dice import Dice  # noqa: PLC0415
 
-    fresh(data)
-    before = state_of_things()
-    begun = time.perf_counter()
-    ended = wait_for(accept_in_a_process())
-    took = time.perf_counter() - begun
+    afresh.begin()
+    before, whole = state_of_things(), accept()
     after = state_of_things()
-    if ended or after == before:
-        raise SystemExit(f"nothing was accepted to begin with: {ended}")
-    dice, found = Dice(seed, "killed"), {"killed": 0, "before": 0, "after": 0}
+    if whole.code or after == before:
+        raise SystemExit(f"nothing was accepted to begin with: {whole.code}")
+    last = int.from_bytes(whole.said[-2:])
+    dice, found = Dice(seed, "killed"), dict.fromkeys(("killed", "before", "after", "by_clock"), 0)
     for _ in range(MOST_TRIES * times):
         if found["killed"] == times:
             break
-        fresh(data)
-        killed = kill_after(took * dice.share()) == -signal.SIGKILL
+        afresh.begin()
+        by_clock = found["killed"] % 2 == 1
+        if by_clock:
+            ended = accept(after=whole.seconds * dice.share())
+        else:
+            ended = accept(Death(dice.whole(2, last)))
         held = state_of_things()
         if held not in (before, after):
             raise SystemExit("half of it was kept")
         expected = 0 if held == before else REFUSED
-        if wait_for(accept_in_a_process()) != expected or state_of_things() != after:
+        if accept().code != expected or state_of_things() != after:
             raise SystemExit("what was left could not be completed")
-        found["killed"] += killed
-        found["before" if held == before else "after"] += killed
-    return found
+        if ended.inside:
+            found["killed"] += 1
+            found["by_clock"] += by_clock
+            found["before" if held == before else "after"] += 1
+    return found | {"steps": last}
 
 
-def together(data: Path, processes: int) -> dict[str, int]:
+def together(processes: int) -> dict[str, int]:
     """Accept in many processes at once; return how many won and were refused."""
-    fresh(data)
+    afresh.begin()
     children = [accept_in_a_process() for _ in range(processes)]
-    ended = [wait_for(child) for child in children]
+    ended = [os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) for child, _ in children]
     return {"won": ended.count(0), "refused": ended.count(REFUSED)}
 
 
 if __name__ == "__main__":
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "jobs.settings")
     django.setup()
-    data, (times, seed, processes) = Path(os.environ["YARDWRIGHT_DATA"]), map(int, sys.argv[1:])
-    print(json.dumps(run(data, times, seed) | together(data, processes)))  # noqa: T201
+    times, seed, processes = map(int, sys.argv[1:])
+    print(json.dumps(run(times, seed) | together(processes)))  # noqa: T201
+    afresh.end()

@@ -24,6 +24,7 @@ from jobs.services.planning import accept_plan as accepting
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.offer import answer_at_once, answer_better, read_storm
+from tests.afresh import hand_over
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 BY = "test"
@@ -118,24 +119,19 @@ def test_of_twenty_who_accept_at_once_exactly_one_wins(shared):
     assert count(told) == 1
 
 
-@pytest.mark.skipif(
-    connection.vendor != "sqlite", reason="the state is handed over as a file of SQLite"
-)
 @pytest.mark.django_db(transaction=True)
 def test_killed_at_any_moment_it_is_all_or_nothing(tmp_path):
-    """Processes of their own, ended by SIGKILL at random moments: plan, rows, events, record and causes agree."""
+    """Processes of their own, ended by SIGKILL inside the transaction: plan, rows, events, record, causes agree."""
     rained_out()
-    state = sqlite3.connect(tmp_path / "state.sqlite3")
-    connection.connection.backup(state)
-    state.close()
+    environment = {**os.environ, **hand_over(tmp_path)}
     command = [sys.executable, "-m", "tests.killed", str(KILLS), "1", str(PROCESSES)]
-    environment = {**os.environ, "YARDWRIGHT_DATA": str(tmp_path)}
     ended = subprocess.run(  # noqa: S603 (our own program)
         command, env=environment, capture_output=True, text=True, check=False
     )
     assert ended.returncode == 0, ended.stderr
     found = json.loads(ended.stdout)
     assert found["before"] + found["after"] == found["killed"] == KILLS
+    assert found["by_clock"] == KILLS // 2
     assert (found["won"], found["refused"]) == (1, PROCESSES - 1)
 
 

@@ -25,7 +25,7 @@ def turn_back(job: models.Job, *, by: str, now: datetime) -> None:
     if job.state != State.ACTIVE or job.activities.filter(started_at__isnull=False).exists():
         return
     last = models.HistoryEntry.objects.filter(job=job, what=STANDS).order_by("-pk").first()
-    if last is not None and last.after.get("why") == LOGGED:
+    if last is not None and (last.after or {}).get("why") == LOGGED:
         _stand(job, State.SOLD, by, now)
 
 
