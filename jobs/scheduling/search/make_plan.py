@@ -13,7 +13,7 @@ from jobs.scheduling.paths.early import early_dates
 from jobs.scheduling.placing.board import Board
 from jobs.scheduling.placing.ledger import Ledger
 from jobs.scheduling.placing.requests import pull_requests
-from jobs.scheduling.placing.units import give_units
+from jobs.scheduling.placing.units import give_units, placements_on
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.result import Plan, Result, Status
 from jobs.scheduling.untidy import untidy_of
@@ -23,9 +23,10 @@ from .dispatch import build_plan
 from .neighbourhoods import Parts
 from .published import settled
 from .search import Search
+from .tidying import tidy
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from jobs.scheduling.budget import Budget
     from jobs.scheduling.result import Placement, Score
@@ -129,7 +130,7 @@ class _Maker:
             given = None if start is None else self._board(start)
             if given is not None:
                 kept = Search(given, self.seed, self._found)
-                if kept.score <= self.search.score:
+                if self._full_score(kept) <= self._full_score(self.search):
                     self.search, self.rule = kept, "given"
         self._found(self.search.score, 0)
         self._improve()
@@ -153,6 +154,14 @@ class _Maker:
                 return None
         return board
 
+    def _full_score(self, search: Search) -> Score:
+        """Score of a search's board, tidiness included."""
+        placed = placements_on(search.board)
+        return search.score._replace(untidy=untidy_of(self.world, self._named(placed)).points)
+
+    def _named(self, placed: Mapping[int, Placement]) -> dict[str, Placement]:
+        return {work.id: placed[i] for i, work in enumerate(self.ready.works)}
+
     def _found(self, score: Score, tried: int) -> None:
         self.rule = self.phase or self.rule
         self.trace.append((tried, score))
@@ -165,8 +174,7 @@ class _Maker:
     def _so_far(self) -> Plan:
         """Return the best plan the search has kept."""
         start, end, by = self.search.best
-        placed = give_units(self.ready, start, end, by)
-        return Plan({work.id: placed[i] for i, work in enumerate(self.ready.works)})
+        return Plan(self._named(give_units(self.ready, start, end, by)))
 
     def _improve(self) -> None:
         few = len(self.search.movable) <= FEW_JOBS
@@ -195,8 +203,9 @@ class _Maker:
 
     def _result(self, first: Result) -> Result:
         self.search.to_best()
-        placed = self._pulled(give_units(self.ready, *self.search.best))
-        plan = Plan({work.id: placed[i] for i, work in enumerate(self.ready.works)})
+        tidy(self.search)
+        placed = self._pulled(placements_on(self.search.board))
+        plan = Plan(self._named(placed))
         untidy = untidy_of(self.world, plan.placements).points
         score = score_plan(self.ready, placed)._replace(untidy=untidy)
         return Result(
