@@ -154,6 +154,9 @@ class Work:
     lent
         A second crew, lent by hand: held along with the one that does the work; ``crews`` says how
         many slots each needs together with it.
+    exact
+        Slots by crew before they were rounded up to whole ones (outside work: by ""), where known: a pace
+        is drawn for these, lest every future round up once more.
     """
 
     id: str
@@ -176,6 +179,7 @@ class Work:
     counts: bool = True
     short: Mapping[str, int] = field(default_factory=dict)
     lent: str = ""
+    exact: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Refuse work of no length."""

@@ -8,11 +8,12 @@ from decimal import Decimal
 import numpy as np
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.errors import NoPlan, SchedulingError
 from jobs.scheduling.risk.futures import Hazards, run_futures
-from jobs.scheduling.risk.order import Hold, hand_over, order_of
+from jobs.scheduling.risk.order import order_of
 from jobs.scheduling.risk.sky import DayForecast, Place
 from jobs.scheduling.risk.walk import Walk
 from jobs.scheduling.search.dispatch import build_plan
@@ -23,6 +24,7 @@ from jobs.weather.chain import Chain, chain_of
 from jobs.weather.limits import Limit, Measure
 from jobs.weather.rain import Rain
 from jobs.weather.temperature import Swing, Warmth
+from tests.one_by_one import walk_one
 from tests.worlds import (
     DAY,
     EVENING,
@@ -63,10 +65,16 @@ def local(slot: int, *, finish: bool = True) -> datetime:
 class Scripted:
     """Draws written out by hand: slots per work and future, lost slots per work and future."""
 
-    def __init__(self, futures: int, slots: dict[str, list[int]], lost: dict[str, list[set[int]]]):
-        self.futures, self._slots, self._lost = futures, slots, lost
+    def __init__(
+        self,
+        futures: int,
+        slots: dict[str, list[int]],
+        lost: dict[str, list[set[int]]],
+        size: int = JUNE.size,
+    ):
+        self.futures, self._slots, self._lost, self._size = futures, slots, lost, size
 
-    def slots(self, work, planned):
+    def slots(self, work, crew, planned):
         """As written out, else as planned."""
         return np.array(self._slots.get(work.id, [planned] * self.futures))
 
@@ -74,7 +82,7 @@ class Scripted:
         """As written out, else nothing."""
         if work.id not in self._lost:
             return None
-        marks = np.zeros((JUNE.size, self.futures), bool)
+        marks = np.zeros((self._size, self.futures), bool)
         for future, slots in enumerate(self._lost[work.id]):
             marks[sorted(slots), future] = True
         return marks
@@ -90,8 +98,7 @@ class Scripted:
 
 def walk(made: World, placed, draws: Scripted) -> dict[str, list[tuple[int, int]]]:
     """Return first and last slot of each work in each future."""
-    order, waits = order_of(made, placed)
-    ends = Walk(made, placed, waits, draws, (0, JUNE.size)).run(order, {})
+    ends = Walk(made, placed, order_of(made, placed), draws, (0, JUNE.size), {}).run()
     return {
         name: list(zip(found.start.tolist(), found.end.tolist(), strict=True))
         for name, found in ends.items()
@@ -123,6 +130,38 @@ def test_any_plan_without_hazards_is_every_future(made: World) -> None:
     assert {name: (odds.p50, odds.p90) for name, odds in futures.works.items()} == {
         name: (odds.planned, odds.planned) for name, odds in futures.works.items()
     }
+
+
+# -- against one future after the other, in plain Python ---------------------------------------
+
+
+@given(worlds(), st.data())
+def test_all_futures_at_once_are_what_each_is_walked_alone(
+    made: World, data: st.DataObject
+) -> None:
+    """Whatever works take and lose, every work that ends within the axis stands where plain Python puts it."""
+    try:
+        placed = build_plan(made).plan
+    except NoPlan:
+        return
+    size = next(iter(made.axes.values())).size
+    some = st.frozensets(st.integers(0, 60), max_size=30)
+    lost = {name: data.draw(st.lists(some, min_size=2, max_size=2)) for name in made.works}
+    slots = {
+        name: data.draw(st.lists(st.integers(1, 5), min_size=2, max_size=2)) for name in made.works
+    }
+    draws = Scripted(2, slots, lost, size=size)
+    found = Walk(made, placed, order_of(made, placed), draws, (0, size), {}).run()
+    for future in range(2):
+        alone = walk_one(
+            made,
+            placed,
+            {name: drawn[future] for name, drawn in slots.items()},
+            {name: drawn[future] for name, drawn in lost.items()},
+        )
+        assert {
+            name: (int(ends.start[future]), int(ends.end[future])) for name, ends in found.items()
+        } == alone
 
 
 # -- the search ----------------------------------------------------------------------------
@@ -178,13 +217,52 @@ def test_a_crew_kept_waiting_gets_on_with_its_next_work() -> None:
     }
 
 
-def test_a_zone_is_handed_over_in_the_plans_order() -> None:
+def test_who_goes_ahead_never_holds_up_the_one_whose_turn_it_is() -> None:
+    """Digging is lost until Monday noon: the crew builds for two slots, digs, and builds on."""
+    made = world(work("dig", 4, place="lawn"), work("build", 4, place="patio", job="elm"))
+    placed = plan(dig=at(june(8), june(8, LAST)), build=at(june(9), june(9, LAST)))
+    walked = walk(made, placed, Scripted(1, {}, {"dig": [{june(8), june(8, SECOND)}]}))
+    assert walked == {
+        "dig": [(june(8, THIRD), june(9, SECOND))],
+        "build": [(june(8), june(9, LAST))],
+    }
+
+
+def test_a_zone_takes_its_crews_in_turn() -> None:
     """Two crews, one patio: the second waits for the first, however late it is."""
     made = world(work("dig", 4, place="patio"), work("build", 4, "south", place="patio"))
     placed = plan(dig=at(june(8), june(8, LAST)), build=at(june(9), june(9, LAST), "south"))
     assert walk(made, placed, Scripted(1, {"dig": [6]}, {}))["build"] == [
         (june(9, THIRD), june(10, SECOND))
     ]
+
+
+def test_a_yard_with_room_for_two_crews_makes_neither_wait_for_a_third_works_turn() -> None:
+    """One after the other in the plan, but nothing shared: the second is on time, however late the first."""
+    made = world(work("dig", 4, place="lawn"), work("build", 4, "south", place="patio"))
+    placed = plan(dig=at(june(8), june(8, LAST)), build=at(june(9), june(9, LAST), "south"))
+    late = run_futures(
+        made, placed, weather=Hazards(paces={"dig": (3.0, 3.0)}), runs=1, dice=Dice(0)
+    )
+    assert late.works["build"].p50 == local(june(9, LAST))
+
+
+def test_a_machine_goes_to_the_next_yard_while_the_first_waits() -> None:
+    """The loader's first work is lost on Monday: the other yard has it then, and gives it back on Tuesday."""
+    made = world(
+        work("dig", 4, place="lawn", machines={"loader": 1}),
+        work("haul", 4, "south", job="elm", machines={"loader": 1}),
+    )
+    loader = ("loader", 0)
+    placed = plan(
+        dig=at(june(8), june(8, LAST), "north", loader),
+        haul=at(june(9), june(9, LAST), "south", loader),
+    )
+    monday = {june(8, p) for p in range(6)}
+    assert walk(made, placed, Scripted(2, {}, {"dig": [set(), monday]})) == {
+        "dig": [(june(8), june(8, LAST)), (june(9), june(9, LAST))],
+        "haul": [(june(9), june(9, LAST)), (june(8), june(8, LAST))],
+    }
 
 
 def test_work_that_runs_goes_on_from_now() -> None:
@@ -218,30 +296,26 @@ def test_what_never_ends_within_the_days_is_beyond() -> None:
     assert walk(made, placed, ever) == {name: [(JUNE.size, JUNE.size)] for name in ("dig", "build")}
 
 
-# -- who takes over from whom --------------------------------------------------------------
+# -- who waits for whom, and who shares what -------------------------------------------------
 
 
-def test_the_one_that_came_free_last_is_taken_over() -> None:
-    """Two units: the third work takes over from the second, which leaves the first's free to others."""
-    held = [Hold(0, 3, 1, "a"), Hold(0, 5, 1, "b"), Hold(8, 9, 1, "c")]
-    assert hand_over(2, held) == {("b", "c")}
-    assert hand_over(2, [*held, Hold(8, 9, 1, "d")]) == {("b", "c"), ("a", "d")}
-
-
-def test_half_a_passage_is_taken_over_from_whoever_leaves_it() -> None:
-    """60 of 100 percent after 60: twenty at least come from the first."""
-    assert hand_over(100, [Hold(0, 3, 60, "a"), Hold(4, 5, 60, "b")]) == {("a", "b")}
-
-
-def test_works_that_share_a_time_do_not_wait_for_each_other() -> None:
-    """Evening work within a long one takes over nothing from it."""
-    assert hand_over(1, [Hold(0, 9, 1, "long"), Hold(5, 5, 1, "evening")]) == set()
+def test_only_what_is_shared_with_works_one_is_not_linked_to_is_watched() -> None:
+    """Dig, then build, by one crew: no need to watch it, until a third work wants it too."""
+    linked = (work("dig", 2, place="lawn"), work("build", 2, place="patio"))
+    stand = {"dig": at(june(8), june(8, SECOND)), "build": at(june(9), june(9, SECOND))}
+    made = world(*linked, ties=(tie("dig", "build"),))
+    assert order_of(made, plan(**stand)).shares == {"dig": [], "build": []}
+    made = world(*linked, work("cut", 1, job="elm"), ties=(tie("dig", "build"),))
+    shares = order_of(made, plan(**stand, cut=at(june(10), june(10)))).shares
+    assert {name: [share.of for share in taken] for name, taken in shares.items()} == {
+        name: [("crew", "north")] for name in ("dig", "build", "cut")
+    }
 
 
 def test_ground_kept_out_is_waited_for_and_left_in_time() -> None:
     """Base before the pour, stone after its week; sawing and stripping are exempt."""
     made, placed = patio()
-    _, waits = order_of(made, placed)
+    waits = order_of(made, placed).waits
     assert ("pour slab", Lag(7 * DAY)) in {(f.before, f.lag) for f in waits["set stone"]}
     assert "base" in {f.before for f in waits["pour slab"]}
     assert {f.lag for f in waits["saw joints"]} == {Lag(240, at_most=DAY)}

@@ -1,9 +1,10 @@
 """Monte Carlo of a plan's order through weather, dry-out, cure and pace: when will it really be done?
 
-The order of the plan is kept; dates fall where weather and pace let them. A crew kept waiting by the weather
-gets on with its next work that can be done. Nothing starts before its planned day where the plan had a reason
-that the order does not show. With no weather and the usual pace every
-future is the plan itself.
+Works come in the plan's turn; dates fall where weather and pace let them. A crew, machine or zone that waits for
+one work gets on with the next that can be done, and gives way as soon as the first can go on. Nothing starts
+before its planned day where the plan had a reason that the order does not show. With no weather and the usual pace
+every future is the plan itself. Left out, and so taken too lightly: drives between yards, and that a crew
+changes yards only at noon.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from jobs.scheduling.errors import SchedulingError
+from jobs.trade.durations import GRACE
 from jobs.trade.work import Clock
 
 from .order import order_of
@@ -25,6 +27,7 @@ from .walk import NOBODY, Ends, Walk
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from numpy.random import Generator
     from numpy.typing import NDArray
 
     from jobs.scheduling.dice import Dice
@@ -33,7 +36,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.world import Work, World
     from jobs.weather.limits import Limit, Measure
 
-    from .order import Follow
+    from .order import Follow, Order
 
     Slots = NDArray[np.int64]
     Marks = NDArray[np.bool_]
@@ -41,10 +44,12 @@ if TYPE_CHECKING:
 SHARES = (0.5, 0.8, 0.9)
 ALIKE = 0.5
 """How much of a crew's luck with its pace is shared by all it does (our own convention)."""
-ROUNDING = 0.15
-"""What durations are rounded down by, as in planning."""
+ROUNDING = float(GRACE) + 1e-5
+"""What durations are rounded down by, as in planning, and what single precision may add."""
 NEAR_SAFE = (0.75, 0.85)
 """Which futures tell what eats a buffer: those that end about the day kept 8 times in 10."""
+TOGETHER, LEAST_TOGETHER = 400_000, 250
+"""Works times futures walked at once, and the least futures: more would take more room than time."""
 SLACK_DAYS = 45
 LONGEST_CURE_DAYS = 28
 """Colder than that nobody waits: the slab is covered and heated (ACI 306R; our own convention)."""
@@ -170,17 +175,34 @@ def run_futures(
         raise SchedulingError(
             "there are no futures to look into", remedy="ask for one or more, of some work"
         )
-    order, waits = order_of(world, plan)
-    bounds = _bounds(world, plan)
-    calm = Walk(world, plan, waits, _Calm(), (0, bounds[1])).run(order, {})
-    floors = _floors(world, plan, calm)
+    order, bounds = order_of(world, plan), _bounds(world, plan)
+    floors = _floors(world, plan, order, bounds[1])
     ends = max(at.end for at in plan.placements.values()) - bounds[0]
     days = max(1, 1 + ends // next(iter(world.axes.values())).per_day)
-    drawn = _Drawn(world, weather, dice, runs=runs, bounds=bounds, planned_days=days)
-    placed = Walk(world, plan, waits, drawn, bounds).run(order, floors)
-    account = _Account(world, plan, placed, bounds[1])
+    parts, causes = [], _Causes()
+    batch = max(LEAST_TOGETHER, TOGETHER // len(world.works))
+    for begun in range(0, runs, batch):
+        some = min(batch, runs - begun)
+        roll = _Roll(dice, begun // batch, some)
+        drawn = _Drawn(world, weather, roll, bounds=bounds, planned_days=days)
+        parts.append(Walk(world, plan, order, drawn, bounds, floors).run())
+        causes.add(drawn.causes, some / runs)
+    account = _Account(world, plan, _together(parts), bounds[1])
     told = {key: account.stage(works) for key, works in (stages or {}).items()}
-    return replace(account.futures(runs, drawn.causes), stages=told)
+    return replace(account.futures(runs, causes.shares), stages=told)
+
+
+def _together(parts: Sequence[Mapping[str, Ends]]) -> Mapping[str, Ends]:
+    """Return the futures of all batches as one."""
+    return {
+        name: Ends(
+            *(
+                np.concatenate(column)
+                for column in zip(*(part[name] for part in parts), strict=True)
+            )
+        )
+        for name in parts[0]
+    }
 
 
 def _bounds(world: World, plan: Plan) -> tuple[int, int]:
@@ -192,13 +214,15 @@ def _bounds(world: World, plan: Plan) -> tuple[int, int]:
     return first * axis.per_day, days * axis.per_day
 
 
-def _floors(world: World, plan: Plan, calm: Mapping[str, Ends]) -> dict[str, int]:
+def _floors(world: World, plan: Plan, order: Order, size: int) -> dict[str, int]:
     """Planned starts of works that the order alone would let begin earlier, and of requests."""
-    return {
-        name: plan[name].start
-        for name, work in world.works.items()
-        if work.request or int(calm[name].start[0]) < plan[name].start
-    }
+    walk, floors = Walk(world, plan, order, _Calm(), (0, size), {}), {}
+    for name in order.works:
+        start = plan[name].start
+        if world.works[name].request or int(walk.soonest(name)[0]) < start:
+            floors[name] = start
+        walk.put(name, floors.get(name, 0))
+    return floors
 
 
 class _Calm:
@@ -206,8 +230,8 @@ class _Calm:
 
     futures = 1
 
-    def slots(self, work: Work, planned: int) -> Slots:
-        del work
+    def slots(self, work: Work, crew: str, planned: int) -> Slots:
+        del work, crew
         return np.array([planned])
 
     def lost(self, work: Work) -> Marks | None:
@@ -223,40 +247,65 @@ class _Calm:
         return None
 
 
+class _Roll(NamedTuple):
+    """Dice of one batch of futures, and how many there are."""
+
+    dice: Dice
+    batch: int
+    futures: int
+
+    def of(self, use: str) -> Generator:
+        """Return the numbers of a use."""
+        return self.dice.many(f"{use}, batch {self.batch}")
+
+
+class _Causes:
+    """By work, the mean share that each measure loses over batches of futures."""
+
+    def __init__(self) -> None:
+        self.shares: dict[str, dict[Measure, float]] = {}
+
+    def add(self, causes: Mapping[str, Mapping[Measure, float]], weight: float) -> None:
+        """Add a batch that is such a share of all futures."""
+        for work, lost in causes.items():
+            mine = self.shares.setdefault(work, {})
+            for measure, share in lost.items():
+                mine[measure] = mine.get(measure, 0.0) + weight * share
+
+
 class _Drawn:
-    """Pace, weather and waits of many futures."""
+    """Pace, weather and waits of a batch of futures."""
 
     def __init__(
         self,
         world: World,
         hazards: Hazards,
-        dice: Dice,
+        roll: _Roll,
         *,
-        runs: int,
         bounds: tuple[int, int],
         planned_days: int,
     ) -> None:
-        self.world, self.hazards, self.futures = world, hazards, runs
+        self.world, self.hazards, self.futures = world, hazards, roll.futures
         self.first, self.size = bounds
         self.planned_days = planned_days
-        self._paces, self._waits = dice.many("pace"), dice.many("waits")
-        self._dice = dice
+        self._paces, self._waits = roll.of("pace"), roll.of("waits")
+        self._roll = roll
         self._skies: dict[int, Sky] = {}
         self._lost: dict[tuple[int, tuple[Limit, ...]], tuple[Marks, dict[Measure, float]]] = {}
         self._crews: dict[str, NDArray[np.float64]] = {}
         self.causes: dict[str, Mapping[Measure, float]] = {}
 
-    def slots(self, work: Work, planned: int) -> Slots:
-        """Planned slots by a triangular pace whose luck is half the crew's own."""
+    def slots(self, work: Work, crew: str, planned: int) -> Slots:
+        """Slots by a triangular pace whose luck is half the crew's own, rounded up once as in planning."""
         low, high = self.hazards.paces.get(work.id, (1.0, 1.0))
-        crew = next(iter(work.crews), "")
         if crew not in self._crews:
             self._crews[crew] = self._paces.standard_normal(self.futures)
         own = self._paces.standard_normal(self.futures)
         bell = np.sqrt(ALIKE) * self._crews[crew] + np.sqrt(1 - ALIKE) * own
         luck = (1 / (1 + np.exp(-1.702 * bell))).astype(np.float32)
         factor = triangle(luck, low, 1.0, high)
-        whole: Slots = np.maximum(1, np.ceil(planned * factor - ROUNDING)).astype(np.int64)
+        exact = work.exact.get(crew, planned)
+        whole: Slots = np.maximum(1, np.ceil(exact * factor - ROUNDING)).astype(np.int64)
         return whole
 
     def lost(self, work: Work) -> Marks | None:
@@ -278,7 +327,7 @@ class _Drawn:
             days = [
                 first + timedelta(days=n) for n in range((self.size - self.first) // axis.per_day)
             ]
-            roll = self._dice.many(f"weather of {place.name}")
+            roll = self._roll.of(f"weather of {place.name}")
             self._skies[id(place)] = Sky(place, days, axis.positions, self.futures, roll)
         return self._skies[id(place)]
 

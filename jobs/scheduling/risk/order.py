@@ -1,8 +1,7 @@
-"""The order a plan stands in: who waits for whom, dates left aside.
+"""The order a plan stands in, dates left aside: who waits for whom, and who shares what.
 
-Besides the links, whoever takes over a machine unit, a zone, the yard or a passage waits for whom he took it
-over from. Futures keep this order and let the dates fall where they may. A crew is shared otherwise: while
-its first work waits for the weather it gets on with its next.
+A crew, a machine, a zone, a yard or a passage has no order of its own: it goes to each work in the plan's turn, and
+while the one whose turn it is cannot go on, to the next that can.
 """
 
 from __future__ import annotations
@@ -15,26 +14,17 @@ import networkx as nx
 from jobs.trade.work import Lag, Relation
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from jobs.scheduling.result import Placement, Plan
     from jobs.scheduling.world import Tie, Work, World
 
 WHOLE = 100
-"""Percent of a passage there are to hand over."""
-
-
-class Hold(NamedTuple):
-    """A work that holds some units of something from a slot to another, both inclusive."""
-
-    start: int
-    end: int
-    units: int
-    work: str
+"""Percent of a passage there are to share."""
 
 
 class Follow(NamedTuple):
-    """One work waits for another: by a link, a keep-out, or because it takes something over."""
+    """One work waits for another: by a link, or for ground that is kept clear."""
 
     before: str
     after: str
@@ -42,70 +32,40 @@ class Follow(NamedTuple):
     lag: Lag = Lag()
 
 
-def order_of(world: World, plan: Plan) -> tuple[list[str], dict[str, list[Follow]]]:
-    """Return the works in an order in which each comes after all it waits for, and what each waits for."""
+class Share(NamedTuple):
+    """What a work takes, in each slot it is at work, of something there is only so much of."""
+
+    of: tuple[str, ...]
+    most: int
+    takes: int
+
+
+class Order(NamedTuple):
+    """Works in an order in which each comes after all it waits for, what it waits for and what it shares."""
+
+    works: Sequence[str]
+    waits: Mapping[str, Sequence[Follow]]
+    shares: Mapping[str, Sequence[Share]]
+
+
+def order_of(world: World, plan: Plan) -> Order:
+    """Return the order a plan stands in."""
     waits: dict[str, list[Follow]] = {work: [] for work in world.works}
     for follow in _follows(world, plan):
         if world.works[follow.after].done is None:
             waits[follow.after].append(follow)
-    return _sorted(world, plan, waits), waits
+    works = _sorted(world, plan, waits)
+    return Order(works, waits, _contested(world, plan, works, waits))
 
 
 def _follows(world: World, plan: Plan) -> Iterator[Follow]:
     for tie in world.ties:
         yield _of_tie(tie)
-    pairs = {pair for units, held in _held(world, plan) for pair in hand_over(units, held)}
-    for before, after in sorted(pairs):
-        yield Follow(before, after)
     yield from _kept_out(world, plan)
 
 
 def _of_tie(tie: Tie) -> Follow:
     return Follow(tie.before, tie.after, tie.relation, tie.lag)
-
-
-def _held(world: World, plan: Plan) -> Iterator[tuple[int, list[Hold]]]:
-    """Everything that is handed over, with the units there are and who holds them."""
-    held: dict[tuple[str, ...], list[Hold]] = defaultdict(list)
-    units: dict[tuple[str, ...], int] = {}
-    for work in world.works.values():
-        for key, count, share in _needs(world, work, plan[work.id]):
-            units[key] = count
-            at = plan[work.id]
-            held[key].append(Hold(at.start, at.end, share, work.id))
-    for key in sorted(held):
-        yield units[key], held[key]
-
-
-def _needs(world: World, work: Work, at: Placement) -> Iterator[tuple[tuple[str, ...], int, int]]:
-    """What a placed work holds: key, units there are, units it takes."""
-    for name, unit in at.machines:
-        yield ("machine", name, str(unit)), 1, 1
-    if work.crews:
-        job = world.jobs[work.job]
-        yield ("yard", work.job, work.shift), job.crews, 1
-        if work.place and world.places[work.place].crews:
-            yield ("zone", work.place, work.shift), world.places[work.place].crews or 1, 1
-    for name, share in work.hauls.items():
-        most = min(WHOLE, world.places[name].share)
-        yield ("way", name), most, min(share, most)
-
-
-def hand_over(units: int, held: Sequence[Hold]) -> set[tuple[str, str]]:
-    """Return who takes over from whom: each work takes the units that came free last.
-
-    Taking the latest leaves early ones to others, so that few works hang on each other.
-    """
-    free: list[tuple[int, str]] = [(-1, "")] * units
-    pairs = set()
-    for hold in sorted(held):
-        ready = [unit for unit in sorted(free, reverse=True) if unit[0] < hold.start]
-        taken = ready[: hold.units]
-        pairs |= {(before, hold.work) for _, before in taken if before}
-        for unit in taken:
-            free.remove(unit)
-            free.append((hold.end, hold.work))
-    return pairs
 
 
 def _kept_out(world: World, plan: Plan) -> Iterator[Follow]:
@@ -123,7 +83,7 @@ def _kept_out(world: World, plan: Plan) -> Iterator[Follow]:
                     yield Follow(work.id, owner.id)
 
 
-def _sorted(world: World, plan: Plan, waits: dict[str, list[Follow]]) -> list[str]:
+def _sorted(world: World, plan: Plan, waits: Mapping[str, Sequence[Follow]]) -> list[str]:
     """Order of the graph, ties by the plan; if starts and finishes tangle, the plan's own order."""
 
     def place(work: str) -> tuple[int, int, str]:
@@ -135,3 +95,58 @@ def _sorted(world: World, plan: Plan, waits: dict[str, list[Follow]]) -> list[st
     if nx.is_directed_acyclic_graph(graph):
         return list(nx.lexicographical_topological_sort(graph, key=place))
     return sorted(world.works, key=place)
+
+
+# -- what is shared ------------------------------------------------------------------------
+
+
+def _contested(
+    world: World, plan: Plan, works: Sequence[str], waits: Mapping[str, Sequence[Follow]]
+) -> dict[str, list[Share]]:
+    """Return what each work may have to wait for: what it shares with works it is not chained to."""
+    shares = {
+        name: list(_shares(world, world.works[name], plan[name]))
+        for name in works
+        if (done := world.works[name].done) is None or done.end is None
+    }
+    users: dict[tuple[str, ...], int] = defaultdict(int)
+    for n, name in enumerate(works):
+        for share in shares.get(name, ()):
+            users[share.of] |= 1 << n
+    return {
+        name: [share for share in shares.get(name, ()) if users[share.of] & ~chained]
+        for name, chained in zip(works, _chained(works, waits), strict=True)
+    }
+
+
+def _shares(world: World, work: Work, at: Placement) -> Iterator[Share]:
+    """Everything a placed work takes while it is at work."""
+    for crew in work.held_by(at.crew):
+        yield Share(("crew", crew), 1, 1)
+    for name, unit in at.machines:
+        yield Share(("machine", name, str(unit)), 1, 1)
+    if work.crews:
+        yield Share(("yard", work.job), world.jobs[work.job].crews, 1)
+        crews = world.places[work.place].crews if work.place else None
+        if crews is not None:
+            yield Share(("zone", work.place), crews, 1)
+    for name, share in work.hauls.items():
+        most = min(WHOLE, world.places[name].share)
+        yield Share(("way", name), most, min(share, most))
+
+
+def _chained(works: Sequence[str], waits: Mapping[str, Sequence[Follow]]) -> list[int]:
+    """Return with whom each work can never meet, as a bitmap: itself, and all wholly before or after it."""
+    number = {name: n for n, name in enumerate(works)}
+    whole = [
+        (number[f.before], number[f.after])
+        for follows in waits.values()
+        for f in follows
+        if f.relation is Relation.FINISH_START and f.lag.amount >= 0
+    ]
+    before, after = ([1 << n for n in range(len(works))] for _ in range(2))
+    for first, then in sorted(whole, key=lambda pair: pair[1]):
+        before[then] |= before[first]
+    for first, then in sorted(whole, reverse=True):
+        after[first] |= after[then]
+    return [a | b for a, b in zip(before, after, strict=True)]

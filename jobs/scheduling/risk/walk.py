@@ -1,8 +1,9 @@
 """All futures of a plan walked at once: every work is placed in all of them before the next.
 
 The trick is the search for the n-th open slot of all futures together: open slots that are neither lost nor
-taken are counted, and the search is a binary one in those counts. A crew that waits for the weather on one
-work gets on with the next in the plan's order.
+taken are counted, and the search is a binary one in those counts. Works come in the plan's turn and each takes
+the first slots it can; so a crew, a machine or a zone that waits on one work gets on with the next, and
+who goes ahead never holds up the one whose turn it was.
 """
 
 from __future__ import annotations
@@ -17,19 +18,22 @@ from jobs.scheduling.waits import Wait
 from jobs.trade.work import Clock, Relation
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from numpy.typing import NDArray
 
     from jobs.scheduling.result import Plan
     from jobs.scheduling.world import Work, World
+    from jobs.trade.work import Lag
 
-    from .order import Follow
+    from .order import Follow, Order, Share
 
     Slots = NDArray[np.int64]
     Marks = NDArray[np.bool_]
 
 NOBODY = -1
+NEAR_DAYS, FAR = 20, 3
+"""How far a work's slots are looked for at first: so many days, and slots for each slot it takes."""
 
 
 class Draws(Protocol):
@@ -37,8 +41,8 @@ class Draws(Protocol):
 
     futures: int
 
-    def slots(self, work: Work, planned: int) -> Slots:
-        """Slots a work takes."""
+    def slots(self, work: Work, crew: str, planned: int) -> Slots:
+        """Slots a work takes a crew."""
         ...
 
     def lost(self, work: Work) -> Marks | None:
@@ -62,6 +66,14 @@ class Ends(NamedTuple):
     held_by: Slots
 
 
+class Room(NamedTuple):
+    """Open slots of a work, and by future which of them are free of others and which are good: not lost either."""
+
+    open: Slots
+    free: Marks
+    good: Marks
+
+
 class Counts(NamedTuple):
     """Open slots, and how many of them are not lost before each, by future."""
 
@@ -69,15 +81,21 @@ class Counts(NamedTuple):
     good: NDArray[np.int16]
 
 
+class Taken(NamedTuple):
+    """How much of something is taken in each slot of each future, and which work took of it last."""
+
+    used: NDArray[np.uint8]
+    by: NDArray[np.int16]
+
+
 class Walk:
     """Places works in all futures, in order.
 
     Parameters
     ----------
-    first
-        First slot that weather is drawn for.
-    size
-        Slots looked at; what does not end within them ends at ``size``.
+    bounds
+        First slot that weather is drawn for, and the slots looked at: what does not end within them ends
+        at the second.
     floors
         Earliest start of a work by whatever the order does not tell.
     """
@@ -86,41 +104,56 @@ class Walk:
         self,
         world: World,
         plan: Plan,
-        waits: Mapping[str, Sequence[Follow]],
+        order: Order,
         draws: Draws,
         bounds: tuple[int, int],
+        floors: Mapping[str, int],
     ) -> None:
-        self.world, self.plan, self.waits, self.draws = world, plan, waits, draws
+        self.world, self.plan, self.order, self.draws = world, plan, order, draws
         self.first, self.size = bounds
+        self.floors = floors
+        self.per_day = next(iter(world.axes.values())).per_day
         self.column = np.arange(draws.futures)
         self.number = {work: n for n, work in enumerate(world.works)}
         self.placed: dict[str, Ends] = {}
         self._opened: dict[int, Slots] = {}
-        self._busy: dict[str, Marks] = {}
+        self._taken: dict[tuple[str, ...], Taken] = {}
         self._waits: dict[tuple[object, ...], Wait] = {}
         self._begin = {zone: np.array(axis.begin) for zone, axis in world.axes.items()}
         self._end = {zone: np.array(axis.end) for zone, axis in world.axes.items()}
 
-    def run(self, order: Sequence[str], floors: Mapping[str, int]) -> Mapping[str, Ends]:
+    def run(self) -> Mapping[str, Ends]:
         """Place every work."""
-        for name in order:
-            self.placed[name] = self._place(self.world.works[name], floors.get(name, 0))
+        for name in self.order.works:
+            self.put(name, self.floors.get(name, 0))
         return self.placed
+
+    def soonest(self, name: str) -> Slots:
+        """Return where a work could begin after all that were placed, without placing it."""
+        return self._place(self.world.works[name], 0)[0].start
+
+    def put(self, name: str, floor: int) -> None:
+        """Place one work, not before a slot, and take what it shares with others."""
+        work = self.world.works[name]
+        self.placed[name], found = self._place(work, floor)
+        if found is not None:
+            self._take(work, *found)
 
     # -- one work --------------------------------------------------------------------------
 
-    def _place(self, work: Work, floor: int) -> Ends:
+    def _place(self, work: Work, floor: int) -> tuple[Ends, tuple[Room, Slots, Slots] | None]:
+        """Where a work stands, and the places in its room from first to last; done work needs none."""
         at = self.plan[work.id]
-        nobody = np.full(self.draws.futures, NOBODY)
+        start, end, by = self._same(self.world.now), self._same(0), self._same(NOBODY)
         if work.done is not None and work.done.end is not None:
-            return Ends(self._same(at.start), self._same(at.end), nobody)
-        if work.done is not None:
-            planned = work.crews.get(at.crew, work.slots)
-            _, end = self._fit(work, self._same(self.world.now), self._same(0), planned)
-            return Ends(self._same(at.start), end, nobody)
-        start, end, by = self._bounds(work, floor)
-        first, last = self._fit(work, start, end, work.crews.get(at.crew, work.slots))
-        return Ends(first, last, by)
+            return Ends(self._same(at.start), self._same(at.end), by), None
+        if work.done is None:
+            start, end, by = self._bounds(work, floor)
+        room, first, last = self._fit(work, start, end, work.crews.get(at.crew, work.slots))
+        begun = self._same(at.start) if work.done else self._slot(room.open, first)
+        ended = self._slot(room.open, np.where(first < len(room.open), last, first))
+        blamed = by if work.done else self._blamed(work, room, (start, first), by)
+        return Ends(begun, ended, blamed), (room, first, last)
 
     def _same(self, slot: int) -> Slots:
         return np.full(self.draws.futures, slot)
@@ -130,7 +163,7 @@ class Walk:
         given = (self.world.now, self.world.jobs[work.job].release, work.pin.not_before or 0, floor)
         start, end = self._same(max(given)), self._same(0)
         by = self._same(NOBODY)
-        for follow in self.waits[work.id]:
+        for follow in self.order.waits[work.id]:
             if follow.before not in self.placed:
                 continue
             bound = self._ready(follow, work)
@@ -152,10 +185,18 @@ class Walk:
         if ready is None and lag.clock is not Clock.ELAPSED and lag.amount:
             found = self._counted(follow, work, event)
         else:
-            ready = minutes + lag.amount if ready is None else ready
+            ready = minutes + self._usual(lag, event) if ready is None else ready
             side = self._end if relation.to_finish else self._begin
             found = np.searchsorted(side[self._zone(work)], ready)
         return np.where(over, self.size, np.minimum(found, self.size))
+
+    def _usual(self, lag: Lag, event: Slots) -> Slots:
+        """Minutes of a wait as planned, after an event at a slot: longer where the season is cold."""
+        if lag.clock is not Clock.ELAPSED or not lag.slower:
+            return self._same(lag.amount)
+        days = event // self.per_day
+        longer: Slots = np.array(lag.slower)[np.clip(days, 0, len(lag.slower) - 1)]
+        return lag.amount + longer
 
     def _zone(self, work: Work) -> str:
         return self.world.jobs[work.job].zone
@@ -188,29 +229,38 @@ class Walk:
 
     # -- the search ------------------------------------------------------------------------
 
-    def _fit(self, work: Work, start: Slots, end: Slots, planned: int) -> tuple[Slots, Slots]:
-        """First place of a work in each future that starts and ends no earlier than told; its crew is taken."""
-        opened, good = self._open(work, int(start.min()))
-        slots = self._same(planned) if work.one_go else self.draws.slots(work, planned)
-        begins = self._goes(opened, good, planned) if work.one_go else good
-        counts = Counts(opened, _sums(begins))
-        after, ends = np.searchsorted(opened, start), np.searchsorted(opened, end)
-        if work.one_go:
-            least = np.clip(np.maximum(after, ends - planned + 1), 0, len(opened))
-            first = self._nth(counts, counts.good[least, self.column] + 1)
-            last = first + planned - 1
-        else:
-            target = np.maximum(
-                counts.good[after, self.column] + slots, counts.good[ends, self.column] + 1
-            )
-            first, last = self._nth(counts, target - slots + 1), self._nth(counts, target)
-        self._take(work, opened, good, (first, last))
-        return self._slot(counts, first), self._slot(
-            counts, np.where(first < len(opened), last, first)
-        )
+    def _fit(self, work: Work, start: Slots, end: Slots, planned: int) -> tuple[Room, Slots, Slots]:
+        """First places of a work in its room, by future, that start and end no earlier than told.
 
-    def _open(self, work: Work, start: int) -> tuple[Slots, Marks]:
-        """Open slots of a work from a slot on, and whether each is neither lost nor taken by future."""
+        They are looked for nearby; far and wide only if some future finds none there.
+        """
+        crew = self.plan[work.id].crew
+        slots = self._same(planned) if work.one_go else self.draws.slots(work, crew, planned)
+        near = int(max(start.max(), end.max()) + NEAR_DAYS * self.per_day + FAR * slots.max())
+        for until in (near, self.size):
+            room = self._room(work, int(start.min()), until)
+            first, last = self._search(work, room, (start, end), slots)
+            if until >= self.size or int(last.max()) < len(room.open):
+                break
+        return room, first, last
+
+    def _search(
+        self, work: Work, room: Room, bounds: tuple[Slots, Slots], slots: Slots
+    ) -> tuple[Slots, Slots]:
+        """First and last place in a room; both beyond it where there is none."""
+        opened, column = room.open, self.column
+        after, ends = (np.searchsorted(opened, bound) for bound in bounds)
+        if work.one_go:
+            counts = Counts(opened, _sums(self._goes(opened, room.good, int(slots[0]))))
+            least = np.clip(np.maximum(after, ends - slots + 1), 0, len(opened))
+            first = self._nth(counts, counts.good[least, column] + 1)
+            return first, first + slots - 1
+        counts = Counts(opened, _sums(room.good))
+        target = np.maximum(counts.good[after, column] + slots, counts.good[ends, column] + 1)
+        return self._nth(counts, target - slots + 1), self._nth(counts, target)
+
+    def _room(self, work: Work, start: int, until: int) -> Room:
+        """Open slots of a work from a slot until another, and which of them it may have in which future."""
         at = self.plan[work.id]
         bits = work_bits(self.world, work, at.crew)
         for machine, unit in at.machines:
@@ -218,27 +268,62 @@ class Walk:
         if bits not in self._opened:
             self._opened[bits] = np.array(Calendar(bits, self.size).open, dtype=np.int64)
         opened = self._opened[bits]
-        opened = opened[np.searchsorted(opened, start) :]
-        good = np.ones((len(opened), self.draws.futures), bool)
-        for crew in work.held_by(at.crew):
-            if crew in self._busy:
-                good &= ~self._busy[crew][opened]
+        opened = opened[np.searchsorted(opened, start) : np.searchsorted(opened, until)]
+        free = np.ones((len(opened), self.draws.futures), bool)
+        for share, taken in self._shared(work):
+            free &= taken.used[opened] <= share.most - share.takes
         marks = self.draws.lost(work)
-        if marks is not None:
-            drawn = int(np.searchsorted(opened, self.first))
-            good[drawn:] &= ~marks[opened[drawn:] - self.first]
-        return opened, good
+        if marks is None:
+            return Room(opened, free, free)
+        good = free.copy()
+        drawn = int(np.searchsorted(opened, self.first))
+        good[drawn:] &= ~marks[opened[drawn:] - self.first]
+        return Room(opened, free, good)
 
-    def _take(self, work: Work, opened: Slots, good: Marks, places: tuple[Slots, Slots]) -> None:
-        """Mark slots of those who do it as taken: the good ones from the first place to the last."""
-        first, last = places
-        low, high = int(first.min()), min(int(last.max()) + 1, len(opened))
+    def _shared(self, work: Work) -> list[tuple[Share, Taken]]:
+        """What a work shares, as far as anybody has taken of it."""
+        return [
+            (share, self._taken[share.of])
+            for share in self.order.shares[work.id]
+            if share.of in self._taken
+        ]
+
+    def _take(self, work: Work, room: Room, first: Slots, last: Slots) -> None:
+        """Take what a work shares in the good slots from its first place to its last."""
+        if not self.order.shares[work.id]:
+            return
+        low, high = int(first.min()), min(int(last.max()) + 1, len(room.open))
+        rows = np.arange(low, high, dtype=np.int32)[:, None]
+        at_work = room.good[low:high] & (rows >= first) & (rows <= last)
+        places, futures = at_work.nonzero()
+        slots = room.open[low:high][places]
+        for share in self.order.shares[work.id]:
+            if share.of not in self._taken:
+                shape = (self.size, self.draws.futures)
+                self._taken[share.of] = Taken(np.zeros(shape, np.uint8), np.zeros(shape, np.int16))
+            taken = self._taken[share.of]
+            taken.used[slots, futures] += np.uint8(share.takes)
+            taken.by[slots, futures] = self.number[work.id]
+
+    def _blamed(self, work: Work, room: Room, at: tuple[Slots, Slots], by: Slots) -> Slots:
+        """Who is to blame for a start: the last to take what was wanted between its bound and its place."""
+        shared = self._shared(work)
+        start, first = at
+        after = np.searchsorted(room.open, start)
+        late = (first > after).nonzero()[0]
+        if not shared or not late.size:
+            return by
+        low, high = int(after[late].min()), min(int(first[late].max()), len(room.open))
         rows = np.arange(low, high)[:, None]
-        taken = good[low:high] & (rows >= first) & (rows <= last)
-        for crew in work.held_by(self.plan[work.id].crew):
-            if crew not in self._busy:
-                self._busy[crew] = np.zeros((self.size, self.draws.futures), bool)
-            self._busy[crew][opened[low:high]] |= taken
+        waited = ~room.free[low:high, late] & (rows >= after[late]) & (rows < first[late])
+        held = waited.any(axis=0)
+        late, back = late[held], waited[::-1, held].argmax(axis=0)
+        slot = room.open[high - 1 - back]
+        by = by.copy()
+        for share, taken in shared:
+            wanted = taken.used[slot, late] > share.most - share.takes
+            by[late[wanted]] = taken.by[slot[wanted], late[wanted]]
+        return by
 
     def _goes(self, opened: Slots, good: Marks, slots: int) -> Marks:
         """Places from which so many open slots in a row, of one day, are all good."""
@@ -246,8 +331,7 @@ class Walk:
         count = len(opened) - slots + 1
         if count <= 0:
             return starts
-        per_day = next(iter(self.world.axes.values())).per_day
-        same = opened[:count] // per_day == opened[slots - 1 :] // per_day
+        same = opened[:count] // self.per_day == opened[slots - 1 :] // self.per_day
         starts[:count] = same[:, None]
         for ahead in range(slots):
             starts[:count] &= good[ahead : ahead + count]
@@ -264,10 +348,10 @@ class Walk:
             low = np.where(~enough & (low < high), middle + 1, low)
         return low
 
-    def _slot(self, counts: Counts, place: Slots) -> Slots:
+    def _slot(self, opened: Slots, place: Slots) -> Slots:
         """Slot of a place in the open ones; ``size`` if there is none."""
-        padded = np.append(counts.open, [self.size])
-        found: Slots = padded[np.minimum(place, len(counts.open))]
+        padded = np.append(opened, [self.size])
+        found: Slots = padded[np.minimum(place, len(opened))]
         return found
 
 

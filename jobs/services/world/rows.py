@@ -13,7 +13,7 @@ from jobs.scheduling.calendars import usual_week, week_mask
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.world import Crew, Done, Job, Keepout, Machine, Pin, Place, Work
 from jobs.services.scope.detail import holds_of, machines_of, shift_of, treads_of
-from jobs.trade.durations import slots_for, with_people
+from jobs.trade.durations import SLOTS_A_DAY, slots_for, with_people
 from jobs.trade.strength import Strength, strength_of, together
 from jobs.trade.work import Shift
 
@@ -162,12 +162,12 @@ class Rows:
         axis = self.axes[self.jobs[activity.job_id].zone]
         outside = bool(detail.get("outside"))
         left = Decimal(100 - (activity.done_share if activity.started_at else 0)) / 100
-        crews, short = ({}, {}) if outside else self._crews(activity, left)
+        days, short = ({}, {}) if outside else self._crews(activity, left)
         return Work(
             id=activity.uid,
             job=self.jobs[activity.job_id].uid,
             name=activity.name,
-            crews=crews,
+            crews={slug: slots_for(needs) for slug, needs in days.items()},
             slots=slots_for(activity.days * left),
             place=activity.zone.uid if activity.zone else "",
             template=activity.template,
@@ -184,6 +184,10 @@ class Rows:
             counts=bool(detail.get("counts", True)),
             short=short,
             lent="" if outside else self.lent(activity),
+            exact={
+                slug: float(SLOTS_A_DAY * needs)
+                for slug, needs in (days or {"": activity.days * left}).items()
+            },
         )
 
     def _machines(self, detail: Mapping[str, Any]) -> dict[str, int]:
@@ -193,9 +197,9 @@ class Rows:
 
     def _crews(
         self, activity: models.Activity, left: Decimal
-    ) -> tuple[dict[str, int], dict[str, int]]:
-        """Able crews with their slots, and the slots each loses where it is short of people."""
-        able: dict[str, int] = {}
+    ) -> tuple[dict[str, Decimal], dict[str, int]]:
+        """Able crews with the days they need, and the slots each loses where it is short of people."""
+        able: dict[str, Decimal] = {}
         short: dict[str, int] = {}
         lent = self.lent(activity)
         for slug in self.hours.crews:
@@ -204,12 +208,12 @@ class Rows:
             strength, lost = self.strength(slug, activity)
             if strength is not None:
                 days = with_people(activity.days, people=strength.people, usual=activity.people)
-                able[slug] = slots_for(days * left)
+                able[slug] = days * left
                 if lost:
                     short[slug] = lost
         if activity.done_crew is not None and activity.started_at:
             slug = activity.done_crew.slug
-            able = {slug: able.get(slug) or slots_for(activity.days * left)}
+            able = {slug: able.get(slug) or activity.days * left}
             short = {slug: short[slug]} if slug in short else {}
         if not able:
             raise BadWorld(
