@@ -318,14 +318,17 @@ def _parts(laid: _Laid, rows: dict[str, Row], opened: str, height: int) -> tuple
     )
 
 
+MONTH_ROOM = 84
+"""Width the longest name of a month takes, with a gap."""
+
+
 def _months(scale: DayScale) -> Iterator[Label]:
-    seen = None
-    for column in scale.columns:
-        if column.day.month != seen:
-            seen = column.day.month
-            room = column.day.day <= 24 or column is scale.columns[0]  # noqa: PLR2004
-            if room:
-                yield Label(column.x + 3, HEAD - 46, f"{column.day:%B}")
+    """Name each month where it begins; one whose name would run into the next one's is left out."""
+    begins = [c for c in scale.columns if c.day.day == 1 or c is scale.columns[0]]
+    ends = [*(column.x for column in begins[1:]), scale.right]
+    for column, end in zip(begins, ends, strict=True):
+        if end - column.x >= MONTH_ROOM:
+            yield Label(column.x + 3, HEAD - 46, f"{column.day:%B}")
 
 
 def _days(scale: DayScale) -> Iterator[DayMark]:

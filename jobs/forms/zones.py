@@ -134,7 +134,7 @@ class PassageForm(forms.Form):
     name = forms.CharField(max_length=60, label="Way in")
     start = forms.ChoiceField(label="From")
     end = forms.ChoiceField(label="To")
-    width = LengthField(label="Clear width", required=True, help_text="at the narrowest")
+    width = LengthField(label="Clear width", help_text="at the narrowest; empty: not measured")
     headroom = LengthField(help_text="empty: none")
     length = AmountField(unit="ft", most=LENGTH, help_text="ft")
     slope = AmountField(unit="percent", most=100, help_text="percent")
@@ -214,7 +214,7 @@ def passages_of(job: Job, data: Mapping[str, Any] | None) -> BasePassages:
             "name": way.name,
             "start": way.start.uid if way.start else STREET,
             "end": way.end.uid,
-            "width": typed(way.width),
+            "width": typed(way.width) if way.width else "",
             "headroom": typed(way.headroom) if way.headroom else "",
             "length": way.length_ft or "",
             "slope": way.slope_percent or "",
@@ -256,7 +256,7 @@ def _zone_told(name: str, area: Any, way: Any, stick: Yardstick) -> dict[str, An
         told |= {
             "reached_from": way.start.name if way.start else "",
             "way": way.name,
-            "width": stick.typed(way.width),
+            "width": stick.typed(way.width) if way.width else "",
             "length": way.length_ft or "",
         }
     return told

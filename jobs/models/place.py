@@ -52,7 +52,8 @@ class Passage(Revised):
         Zone, on_delete=models.CASCADE, null=True, blank=True, related_name="passages_out"
     )
     end = models.ForeignKey(Zone, on_delete=models.CASCADE, related_name="passages_in")
-    width = models.PositiveIntegerField(validators=[MinValueValidator(1)])
+    width = models.PositiveIntegerField(null=True, blank=True, validators=[MinValueValidator(1)])
+    """Clear width at the narrowest; empty: nobody measured it, and what comes that far gets through."""
     headroom = models.PositiveIntegerField(null=True, blank=True)
     load_lb = models.PositiveIntegerField(null=True, blank=True)
     floor = models.CharField(max_length=40, blank=True)

@@ -53,7 +53,7 @@ class PassageIn:
     Attributes
     ----------
     width
-        Clear width at the narrowest.
+        Clear width at the narrowest; None if nobody measured it: then it stops nothing.
     headroom, load_lb
         Clear height; pounds that its floor bears.
     length_ft
@@ -64,7 +64,7 @@ class PassageIn:
     name: str
     start: str
     end: str
-    width: int
+    width: int | None
     headroom: int | None = None
     load_lb: int | None = None
     floor: str = ""
@@ -73,7 +73,7 @@ class PassageIn:
 
     def __post_init__(self) -> None:
         """Refuse a passage of no width, or one that leads back to where it starts."""
-        if self.width <= 0:
+        if self.width is not None and self.width <= 0:
             raise ScopeError(
                 "a passage has no width", remedy="measure it at the narrowest", where=self.name
             )

@@ -173,8 +173,12 @@ def parse_quantity(text: str, unit: str) -> Quantity:
     given = _unit_said(found["unit"], unit, hint)
     if given != unit:
         amount = _thousandths(amount * UNITS[given].factor / asked.factor)
-    if amount < 0 or amount > MOST:
+    if amount < 0:
         raise TradeError(f"{text.strip()} cannot be built", remedy=hint)
+    if amount > MOST:
+        raise TradeError(
+            f"{text.strip()} is more than a yard holds", remedy=f"{hint}, {MOST:,} at most"
+        )
     if asked.kind in WHOLE and amount != amount.to_integral_value():
         raise TradeError(f"{text.strip()} is not a whole count", remedy=hint)
     return Quantity(amount, unit)

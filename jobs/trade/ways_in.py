@@ -230,7 +230,7 @@ def obstacles(passage: PassageIn, load: Load) -> tuple[Sentence, ...]:
     """Return everything about a passage that stops a load, as sentences; empty if it gets through."""
     names = {"load": load.name, "passage": passage.name}
     found = []
-    if load.needs > passage.width:
+    if passage.width is not None and load.needs > passage.width:
         values = {"needs": say_length(load.needs), "is": say_length(passage.width)}
         found.append(Sentence("way-too-narrow", names | values))
     if passage.load_lb is not None and load.weight_lb > passage.load_lb:

@@ -146,6 +146,21 @@ def test_the_buffers_stand_on_the_sheet_and_tell_how_they_shrank(job: Job) -> No
     assert "At the end" in page
 
 
+def test_promises_of_tomorrow_are_told_with_their_odds(job: Job) -> None:
+    """A finish that is planned in time may still be likelier missed than kept."""
+    job.promised_on = date(2026, 7, 31)
+    job.save()
+    said = say_outlook(now=NOW, runs=50).outlooks[0]
+    for odds, words, marked in (
+        (0.83, "Promise of Fri 31 Jul kept in 8 of 10 futures; safe to promise ", 0),
+        (0.31, "Promise of Fri 31 Jul kept in 3 of 10 futures; safe to promise ", 1),
+    ):
+        Outlook.objects.filter(pk=said.pk).update(promise_odds=odds)
+        box = signed_in().get(reverse("tomorrow")).content.decode().partition("Promises</h2>")[2]
+        assert words in box
+        assert box.count("needs-you") == marked
+
+
 def test_the_odds_are_said_anew_each_day(job: Job) -> None:
     """Not twice on one; the first stays the record."""
     assert say_daily_outlook(NOW) is True

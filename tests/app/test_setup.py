@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -109,6 +110,20 @@ class TestNewJob:
         self.make(client, SIDE, name="2 Heron Way", once="", position="30.33, -81.66")
         found = climate_of(Job.objects.get(name="2 Heron Way")).near.climate.name
         assert found == "Jacksonville"
+
+    def test_what_lies_behind_a_gate_does_whether_measured_or_not(self, client):
+        """A bed reached from the side yard hangs on its gate; a front bed on nothing."""
+        bed = {"name": "Bed", "area": "200", "reached_from": "Side yard"}
+        self.make(client, SIDE, bed, {"name": "Front bed"})
+        job = Job.objects.get()
+        ways = [(way.name, str(way.start), way.width) for way in job.passages.all()]
+        assert ways == [("Gate", "None", 42 * 254), ("Way to Bed", "Side yard", None)]
+        page = client.get(reverse("job", args=[job.slug])).content.decode()
+        assert page.count("not measured") == 1
+        again = client.get(reverse("export-job", args=[job.slug])).content.decode()
+        assert again.count("width = ") == 1
+        assert upload(client, again, replace="on").status_code == 302
+        assert [way.width for way in Job.objects.get().passages.all()] == [42 * 254, None]
 
     def test_sent_twice_is_one_job(self, client):
         """The second click leads to the first one's job."""
@@ -256,7 +271,6 @@ class TestYard:
     @pytest.mark.parametrize(
         ("told", "field", "words"),
         [
-            ({"way-0-width": ""}, "id_way-0-width", "required"),
             ({"way-0-slope": "300"}, "id_way-0-slope", "more than a yard holds"),
             ({"position": "99, 0"}, "id_position", "Latitude is 90 at most"),
             ({"position": "5 Elm St"}, "id_position", "no place on the map"),
@@ -332,6 +346,15 @@ def test_the_small_drawing_of_an_item_fits(key):
     assert [layer.x for layer in layers[1:]] == [layer.x + layer.width for layer in layers[:-1]]
     assert (layers[0].x, layers[-1].x + layers[-1].width <= 240) == (0, True)
     assert min(layer.width for layer in layers) >= 8
+
+
+def test_the_lines_of_an_item_add_up_to_its_sum():
+    """Five visits of two hours and a half day are an afternoon less than two days, not their pure work."""
+    zone = Zone(uid="lawn", name="Lawn", area_ft2=Decimal(1200))
+    told = measure("turf-kill", zone, {"area": "1200"}, current_library())
+    own = [line.days for line in told.lines if line.name != "Water between sprays"]
+    assert own == ["2 hours"] * 4 + ["half a day"]
+    assert told.days == "1½ days"
 
 
 def upload(client, text, **told):

@@ -87,6 +87,13 @@ class TestScale:
 class TestSheet:
     """The patio of four lines."""
 
+    def test_a_month_is_named_where_there_is_room_for_its_name(self):
+        """The last day of November and the first of January are not; May and June are."""
+        days = datetime(2026, 11, 30, 7, tzinfo=ZONE), datetime(2027, 1, 1, 7, tzinfo=ZONE)
+        assert [label.text for label in drawn(line("Walk", *days)).months] == ["December"]
+        days = datetime(2026, 5, 4, 7, tzinfo=ZONE), datetime(2026, 6, 26, 7, tzinfo=ZONE)
+        assert [label.text for label in drawn(line("Walk", *days)).months] == ["May", "June"]
+
     def test_lines_of_a_group_stand_under_one_heading(self):
         """Two headings for four rows."""
         assert [h.text for part in drawn().parts for h in part.headings] == [

@@ -129,7 +129,7 @@ def test_a_quantity_is_read_in_the_unit_asked_for(text: str, unit: str, amount: 
         ("3 ft", "ft2", "ft measures length, not area"),
         ("3 yd3", "ft2", "yd3 measures volume, not area"),
         ("2.5 each", "each", "2.5 each is not a whole count"),
-        ("99999999999 ft2", "ft2", "99999999999 ft2 cannot be built"),
+        ("99999999999 ft2", "ft2", "99999999999 ft2 is more than a yard holds"),
         ("3 ft2", "furlongs", "'furlongs' is not a unit known here"),
     ],
 )

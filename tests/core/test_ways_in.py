@@ -57,6 +57,14 @@ def test_a_barrow_passes_a_36_inch_gate() -> None:
     assert passes(inches(28), inches(4), inches(36))
 
 
+def test_a_way_nobody_measured_stops_nothing_but_is_gone_by() -> None:
+    """The lawn lies behind the patio and its gate, whatever the arbor between them is."""
+    arbor = PassageIn("arbor", "arbor", "z1", "z2", None)
+    graph = yard_graph(ZONES, (GATE, arbor))
+    assert [can_reach(graph, "z2", load) for load in (BARROW, LOADER)] == [True, False]
+    assert must_use(graph, "z2") == (GATE, arbor)
+
+
 def test_a_body_that_fills_the_gate_exactly_passes() -> None:
     """32 in and 4 in of clearance pass 36 in: the rule says at most, not less than."""
     assert passes(inches(32), inches(4), inches(36))

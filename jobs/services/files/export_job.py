@@ -96,7 +96,7 @@ class _Writer:
             yield _told(
                 name=way.name,
                 **{"from": way.start.name if way.start else "street", "to": way.end.name},
-                width=length(way.width),
+                width=length(way.width) if way.width else None,
                 headroom=length(way.headroom) if way.headroom else None,
                 load=None if way.load_lb is None else f"{way.load_lb} lb",
                 floor=way.floor,

@@ -55,7 +55,7 @@ TABLE_KEYS: Mapping[str, Mapping[str, Key]] = {
         "name": Key(WORDS, needed=True, most=60),
         "from": Key(WORDS, needed=True),
         "to": Key(WORDS, needed=True),
-        "width": Key(AMOUNT, needed=True),
+        "width": Key(AMOUNT),
         "headroom": Key(AMOUNT),
         "load": Key(AMOUNT),
         "floor": Key(WORDS, most=40),

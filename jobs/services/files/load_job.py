@@ -210,7 +210,7 @@ class _Loader:
                 name=row["name"],
                 start=None if start == "street" else self.zones[start],
                 end=self.zones[row["to"].casefold()],
-                width=self._length(line, "passage.width", row["width"]) or 1,
+                width=self._length(line, "passage.width", row.get("width")),
                 headroom=self._length(line, "passage.headroom", row.get("headroom")),
                 load_lb=self._whole(line, "passage.load", row.get("load"), "lb"),
                 floor=row.get("floor", ""),

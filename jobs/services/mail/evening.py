@@ -180,7 +180,7 @@ def _for_owner(
         lines += ["", "What could stop it", *_skies(page.skies, "en")]
     needs = [f"- {need.what}, {need.job}: {need.by}" for need in page.needs]
     lines += ["", "To call, order or decide", *(needs or ["- nothing in the next two weeks"])]
-    late = [f"- {p.job}: {p.finish}, {p.words}" for p in page.promises if p.at_risk]
+    late = [f"- {p.job}: {p.finish}, {p.odds or p.words}" for p in page.promises if p.at_risk]
     lines += ["", "Promises at risk", *(late or ["- none"])]
     lines += ["", "Changed since yesterday", *(changed or ["- nothing"])]
     to = owner.username if "@" in owner.username else ""

@@ -16,6 +16,7 @@ from jobs.services.scope.takeoff import yard_of
 from jobs.services.telling.speech import spoken_days
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
+from jobs.trade.durations import SLOTS_A_DAY, slots_for
 from jobs.trade.errors import TradeError
 from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, ZoneIn
@@ -147,7 +148,9 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
         ),
         passages=tuple(
             PassageRow(
-                p.name, f"{p.start or 'street'} to {str(p.end).lower()}", stick.length(p.width)
+                p.name,
+                f"{p.start or 'street'} to {str(p.end).lower()}",
+                stick.length(p.width) if p.width else "not measured",
             )
             for p in passages
         ),
@@ -279,7 +282,7 @@ def _line(one: Measured, stick: Yardstick) -> MeasuredLine:
     return MeasuredLine(
         one.template.name,
         stick.quantity(one.quantity.amount, one.quantity.unit),
-        spoken_days(one.spread.typical),
+        spoken_days(Decimal(slots_for(one.spread.typical)) / SLOTS_A_DAY),
         kind.usual if kind else one.template.least,
     )
 
@@ -298,6 +301,7 @@ def _layers(measured: Iterable[Measured]) -> tuple[Layer, ...]:
 
 
 def _total(measured: Iterable[Measured]) -> str:
+    """Add up what each work takes in the plan, so that the lines come to the sum below them."""
     outside = {key for key, crew in current_library().crews.items() if crew.outside}
-    days = [m.spread.typical for m in measured if m.template.crew not in outside]
-    return spoken_days(sum(days, Decimal(0))) if days else ""
+    slots = [slots_for(m.spread.typical) for m in measured if m.template.crew not in outside]
+    return spoken_days(Decimal(sum(slots)) / SLOTS_A_DAY) if slots else ""

@@ -12,9 +12,11 @@ from jobs import models
 from jobs.services.company.short_handed import effects_of
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.rentals import rentals_of
+from jobs.services.sky.outlook import said_of_plan
 from jobs.services.telling.speech import say_day, say_time
 
 from .frame import is_late, local, promise_words, published_plan
+from .odds import kept_of
 from .said import Saying, read_said
 from .sky import Sky, read_sky
 
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
     from crews.services.roll import Roll, Rolls
 
 LOOK_AHEAD = timedelta(days=14)
+LIKELY_KEPT = 0.5
+"""A promise with worse odds needs somebody: it is likelier missed than kept."""
 CALL_AGAIN = "Call again for utility marks: digging goes on after they run out"
 HORIZON = timedelta(days=10)
 
@@ -62,12 +66,13 @@ class Need(NamedTuple):
 
 
 class Promise(NamedTuple):
-    """How one promise stands."""
+    """How one promise stands; ``odds`` says what the weather may do to it, empty where nothing was said."""
 
     job: str
     slug: str
     finish: str
     words: str
+    odds: str
     at_risk: bool
 
 
@@ -236,14 +241,30 @@ def _need(what: str, job: models.Job, day: date, now: datetime) -> Need:
 def _promises(plan: models.Plan | None) -> Iterable[Promise]:
     if plan is None:
         return
+    outlooks = said_of_plan(plan)
     for planned in (
         plan.jobs.filter(job__state__in=models.Job.OPEN).select_related("job").order_by("finish")
     ):
         job = planned.job
+        said = outlooks.get(job.uid)
+        odds = said.promise_odds if said else None
         yield Promise(
             job.name,
             job.slug,
             say_day(local(planned.finish, job).date()),
             promise_words(planned, job),
-            is_late(planned, job),
+            _odds_words(said, planned, job),
+            is_late(planned, job) or (odds is not None and odds < LIKELY_KEPT),
         )
+
+
+def _odds_words(said: models.Outlook | None, planned: models.JobPlan, job: models.Job) -> str:
+    """``promise of Fri 31 Jul kept in 8 of 10 futures; safe to promise Wed 29 Jul``."""
+    if said is None:
+        return ""
+    safe = f"safe to promise {say_day(local(said.p80, job).date())}"
+    if is_late(planned, job):
+        return f"{promise_words(planned, job)}; {safe}"
+    if not (kept := kept_of(said)) or job.promised_on is None:
+        return safe
+    return f"promise of {say_day(job.promised_on)} kept {kept}; {safe}"

@@ -50,7 +50,10 @@ class JobFacts:
 
 
 class NewZone(NamedTuple):
-    """A zone of a new yard with the way into it; ``width`` None if nobody measured it."""
+    """A zone of a new yard with the way into it; ``width`` None if nobody measured it.
+
+    Nothing told of the way: the zone lies open to the street.
+    """
 
     name: str
     area: Decimal | None = None
@@ -76,7 +79,7 @@ class PassageFacts(NamedTuple):
     name: str
     start: str
     end: str
-    width: int
+    width: int | None
     length_ft: int = 0
     headroom: int | None = None
     load_lb: int | None = None
@@ -227,7 +230,7 @@ def _new_zones(job: models.Job, zones: Iterable[NewZone]) -> dict[str, models.Zo
 def _new_ways(job: models.Job, zones: Iterable[NewZone], places: dict[str, models.Zone]) -> None:
     taken: set[str] = set()
     for zone in zones:
-        if zone.width is None:
+        if zone.width is None and not (zone.reached_from or zone.way or zone.length_ft):
             continue
         start = zone.reached_from.casefold() or STREET
         name = zone.way or f"Way to {zone.name[:40]}"
