@@ -28,8 +28,10 @@ from jobs.services.files.export_job import export_job
 from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
-from jobs.services.pages.change_orders import dollars, read_orders
+from jobs.services.pages.change_orders import read_orders
 from jobs.services.pages.homeowner import read_homeowner
+from jobs.services.pages.moved import read_moved
+from jobs.services.pages.storm import read_storm_page
 from jobs.services.scope.items import remove_item
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.change_orders import (
@@ -44,6 +46,7 @@ from jobs.services.storm.change_orders import (
     sign,
 )
 from jobs.services.storm.offer import answer_at_once, read_storm
+from jobs.services.telling.speech import dollars
 from jobs.trade.errors import TradeError
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
@@ -257,6 +260,29 @@ class TestPlanning:
             ("change-order", "change order 1, A wider path")
         ]
         assert sum(s["days"] for s in moved.shares) == (moved.becomes - moved.was).days > 0
+
+    def test_what_was_signed_for_is_owed_whichever_way_and_stands_beside_the_days(self, job, order):
+        """No cost of a way: beside each of them alike, then in the letter, with what moved no date, too."""
+        published_plan()
+        more_days(order)
+        signed(order)
+        lamp = ask(job, Wording("A lamp", amount=Decimal(-200)), WHO)
+        sign(lamp, OWNER, WHO, revision=1)
+        offered = answer_at_once(read_storm(NOW), NOW)
+        told = "besides $1,250.00 signed for on a change order, whichever way is accepted"
+        assert read_storm_page(NOW).owed == told
+        page = signed_in().get(reverse("storm")).content.decode()
+        assert page.count(told) == page.count("<dt>Money</dt>") == 2
+        accept_answer(offered[0].row, by="Ana", now=NOW)
+        assert read_storm_page(NOW).owed == ""
+        letter = read_moved(job, NOW.date())
+        line = next(line for line in letter.lines if line.cause == "a change order")
+        assert (line.why, line.amount) == ("change order 1, A wider path", "$1,250.00")
+        assert letter.agreed == "$1,050.00"
+        assert (
+            "$1,250.00 agreed"
+            in signed_in().get(reverse("moved", args=[job.slug])).content.decode()
+        )
 
     def test_taken_back_before_a_plan_rests_on_it_it_is_asked_for_again(self, job, order):
         """The works go, and signing once more brings the same ones back."""

@@ -251,10 +251,8 @@ def test_the_ledger_adds_up_to_the_day(seed):
         history.decide()
         plan = Plan.objects.get(state=Plan.State.PUBLISHED)
         for job in Job.objects.filter(plans__plan=plan):
-            first, today = (
-                history.first.setdefault(job.pk, finish_of(job, plan)),
-                finish_of(job, plan),
-            )
+            today = finish_of(job, plan)
+            first = history.first.setdefault(job.pk, today)
             ledger, _ = read_ledger(job)
             assert (ledger.first, ledger.today) == (first, today), history.said
             assert sum(days for _, days in ledger.by_cause()) == (today - first).days, history.said

@@ -8,6 +8,7 @@ from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import transaction
 
 from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
@@ -15,18 +16,35 @@ from jobs.scheduling.storm.replan import BETTER, NoWay
 from jobs.services.causes.lose_days import Lost, lose_days, say_lost
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer
+from jobs.services.storm.money import read_owed, say_owed
 from jobs.services.storm.offer import answer_at_once, answer_better, read_storm
-from jobs.services.storm.storm_json import offered_as_json
+from jobs.services.storm.storm_json import offered_as_json, owed_as_json, terms_as_json
+from jobs.services.storm.terms import TermRefusedError, say_odds
+from jobs.services.storm.terms_told import Told, say_terms
 from jobs.services.telling.speech import say_day
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from jobs.services.storm.offer import Offered, Weather
 
 BY = "command line"
+TERMS: dict[str, tuple[tuple[str, ...], str]] = {
+    "keep-days": (("JOB", "WORK"), "a work stays on its days"),
+    "keep-crew": (("JOB", "WORK"), "a work keeps its crew"),
+    "keep-yard": (("JOB",), "a whole yard stays as published"),
+    "not-crew": (("JOB", "WORK", "CREW"), "a work goes to anybody but a crew"),
+    "not-before": (("JOB", "WORK", "DAY"), "a work begins no earlier"),
+    "not-after": (("JOB", "WORK", "DAY"), "a work is done by a day"),
+}
+"""Options that say what must hold, with what each names; a work by its template, its name or its id."""
 
 
 class Command(BaseCommand):
-    """``lose_days --from DATE [--from-slot K] [--days N] [--job SLUG] [--why TEXT] [--accept WAY] [--json]``."""
+    """``lose_days --from DATE [--from-slot K] [--days N] [--job SLUG] [--why TEXT] [--accept WAY] [--json]``.
+
+    What must hold in the ways out is said by ``--keep-days JOB WORK`` and the other ``TERMS``.
+    """
 
     help = "Record lost time, print the ways out on the same six lines, accept one."
 
@@ -44,6 +62,16 @@ class Command(BaseCommand):
         parser.add_argument("--why", default="", metavar="TEXT")
         parser.add_argument("--cause", choices=models.Cause.values, default=models.Cause.RAIN)
         parser.add_argument("--rain", default="", metavar="INCHES", help="what fell in all")
+        for option, (about, says) in TERMS.items():
+            parser.add_argument(
+                f"--{option}",
+                action="append",
+                default=[],
+                nargs=len(about),
+                metavar=about,
+                help=says,
+            )
+        parser.add_argument("--no-weekends", action="store_true", help="nobody works weekends")
         parser.add_argument("--accept", choices=[way.value for way in BETTER])
         parser.add_argument("--limit", type=float, metavar="S", help="seconds for each search")
         parser.add_argument("--seed", type=int, default=0)
@@ -52,14 +80,16 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         now = clock.now()
         try:
-            rows = lose_days(_asked(options), by=BY, now=now)
+            with transaction.atomic():
+                rows = lose_days(_asked(options), by=BY, now=now)
+                say_terms(_terms(options), by=BY, now=now)
             weather = read_storm(now)
             offered = answer_at_once(weather, now)
             offered += answer_better(weather, now, seconds=options["limit"], seed=options["seed"])
-            accepted = _accept(offered, options["accept"], now)
+            accepted = _accept(weather, offered, options["accept"], now)
         except ValueError as error:
             raise CommandError(str(error), returncode=2) from error
-        except (SchedulingError, PlanRefusedError) as error:
+        except (SchedulingError, PlanRefusedError, TermRefusedError) as error:
             raise CommandError(str(error), returncode=2) from error
         told = _json(weather, rows, offered, options["accept"], accepted)
         self.stdout.write(
@@ -90,7 +120,27 @@ def _asked(options: dict[str, Any]) -> Lost:
     )
 
 
-def _accept(offered: list[Offered], way: str | None, now: Any) -> models.Plan | None:
+def _terms(options: dict[str, Any]) -> list[Told]:
+    """Read what must hold; the words of an option are named by its metavars."""
+    told = [Told("no-weekends")] if options["no_weekends"] else []
+    for option, (about, _) in TERMS.items():
+        for words in options[option.replace("-", "_")]:
+            named = dict(zip(map(str.lower, about), words, strict=True))
+            day = _day(named.pop("day")) if "day" in named else None
+            told.append(Told(option, **named, day=day))
+    return told
+
+
+def _day(told: str) -> date:
+    try:
+        return date.fromisoformat(told)
+    except ValueError as error:
+        raise CommandError(f"{told!r} is no day: write 2026-06-22", returncode=2) from error
+
+
+def _accept(
+    weather: Weather, offered: list[Offered], way: str | None, now: datetime
+) -> models.Plan | None:
     """Accept a way; a twin stands for the way it equals."""
     if way is None:
         return None
@@ -98,7 +148,8 @@ def _accept(offered: list[Offered], way: str | None, now: Any) -> models.Plan | 
     if isinstance(found.found, NoWay) and found.found.twin:
         found = next(one for one in offered if one.found.way == found.found.twin)
     if isinstance(found.found, NoWay):
-        raise CommandError(f"there is no way {way}: {found.found.reason}", returncode=2)
+        clash = say_odds(weather.wide, weather.terms)
+        raise CommandError(f"there is no way {way}: {clash or found.found.reason}", returncode=2)
     return accept_answer(found.row, by=BY, now=now).plan
 
 
@@ -121,6 +172,9 @@ def _json(
             }
             for row in rows
         ],
+        "terms": terms_as_json(weather.terms),
+        "cannot_be_kept": say_odds(weather.wide, weather.terms) or None,
+        "signed": owed_as_json(weather),
         "against": weather.published.number,
         "revision": weather.planning.revision,
         "alternatives": [offered_as_json(weather, one) for one in offered],
@@ -131,7 +185,10 @@ def _json(
 
 def _text(weather: Weather, told: dict[str, Any]) -> str:
     lines = [row["told"] for row in told["lost"]]
+    lines += [f"must hold: {term['told']}" for term in told["terms"]]
     lines += [_way(weather, way) for way in told["alternatives"]]
+    lines += [told["cannot_be_kept"]] if told["cannot_be_kept"] else []
+    lines += [owed] if (owed := say_owed(read_owed(weather.causes))) else []
     if told["plan"]:
         lines.append(f"plan {told['plan']} is published ({told['accepted']})")
     else:

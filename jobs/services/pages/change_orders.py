@@ -12,7 +12,7 @@ from jobs import models
 from jobs.services.numbers.library import library_for
 from jobs.services.scope.takeoff import built_items
 from jobs.services.storm.change_orders import say_line
-from jobs.services.telling.speech import say_day
+from jobs.services.telling.speech import dollars, say_day
 
 from .frame import JobHead, job_head, shown_plan
 
@@ -121,13 +121,6 @@ def left_out_of(job: models.Job) -> Iterable[tuple[models.ScopeItem, str]]:
     for item in built_items(job):
         named = known.get(item.assembly)
         yield item, item.name or (named.name if named else item.assembly)
-
-
-def dollars(amount: Decimal | None) -> str:
-    """Return ``$1,250.00`` or ``−$300.00``; nothing where nothing was agreed."""
-    if amount is None:
-        return ""
-    return f"{'−' if amount < 0 else ''}${abs(amount):,.2f}"
 
 
 def _answered(order: models.ChangeOrder) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
@@ -13,13 +14,14 @@ from jobs.scheduling.storm.moved import RE_SEQUENCING, Ledger, Moved, Share, led
 from jobs.services.causes.lose_days import DAY_SLOTS
 from jobs.services.causes.moved import PROGRESS, UNDONE
 from jobs.services.sky.sky_on_file import say_on_file
-from jobs.services.telling.speech import say_day
+from jobs.services.storm.change_orders import said_in_ledger
+from jobs.services.telling.speech import dollars, say_day
 from jobs.services.world.losses import mask_on
 
 from .frame import JobHead, closed_days, job_head, local, shown_plan
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from datetime import date
 
 SAID = {
@@ -39,6 +41,8 @@ class Line(NamedTuple):
     why: str
     days: str
     finish: str
+    amount: str
+    """What was agreed, where the cause is a signed change order."""
 
 
 class WeatherDay(NamedTuple):
@@ -64,6 +68,8 @@ class MovedPage:
     finish: str
     days: str
     lines: tuple[Line, ...]
+    agreed: str
+    """What all signed change orders come to, whether they moved the finish or not."""
     causes: tuple[tuple[str, str], ...]
     weather: tuple[WeatherDay, ...]
 
@@ -74,6 +80,7 @@ def read_moved(job: models.Job, today: date) -> MovedPage:
     company = models.Company.objects.first()
     found = read_ledger(job)
     ledger, plans = found or (None, ())
+    agreed = _agreed(job)
     return MovedPage(
         head=head,
         company=company.name if company else "",
@@ -82,7 +89,8 @@ def read_moved(job: models.Job, today: date) -> MovedPage:
         promise=_long(job.promised_on) if job.promised_on else "",
         finish=_long(ledger.today) if ledger else "",
         days=_days(ledger.days) if ledger else "",
-        lines=tuple(_lines(ledger, plans)) if ledger else (),
+        lines=tuple(_lines(ledger, plans, agreed)) if ledger else (),
+        agreed=dollars(sum(agreed.values(), Decimal(0))) if agreed else "",
         causes=tuple((SAID.get(c, c), _days(n)) for c, n in ledger.by_cause()) if ledger else (),
         weather=tuple(_weather(job)),
     )
@@ -110,7 +118,13 @@ def _moved(row: models.FinishChange, job: models.Job) -> Moved:
     return Moved(local(accepted, job).date(), row.was, row.becomes, shares)
 
 
-def _lines(ledger: Ledger, plans: Iterable[int]) -> list[Line]:
+def _agreed(job: models.Job) -> dict[str, Decimal]:
+    """Return the amount of each signed change order that has one, by the words the ledger has for it."""
+    signed = job.change_orders.filter(state=models.ChangeOrder.State.SIGNED)
+    return {said_in_ledger(order): order.amount for order in signed if order.amount is not None}
+
+
+def _lines(ledger: Ledger, plans: Iterable[int], agreed: Mapping[str, Decimal]) -> list[Line]:
     """Every share with the finish after it; only the last of a change is a finish that was said."""
     lines, numbers = [], list(plans)
     numbers = [0] * (len(ledger.changes) - len(numbers)) + numbers
@@ -120,7 +134,9 @@ def _lines(ledger: Ledger, plans: Iterable[int]) -> list[Line]:
             ends += timedelta(days=share.days)
             cause = SAID.get(share.cause, share.cause)
             on = say_day(change.accepted)
-            lines.append(Line(on, number, cause, share.why, _days(share.days), say_day(ends)))
+            amount = agreed.get(share.why) if share.cause == models.Cause.CHANGE_ORDER else None
+            days, finish = _days(share.days), say_day(ends)
+            lines.append(Line(on, number, cause, share.why, days, finish, dollars(amount)))
     return lines
 
 

@@ -11,14 +11,14 @@ from jobs.scheduling.storm.replan import AT_ONCE, NoWay, Way, WayOut
 from jobs.scheduling.upset import elsewhere
 from jobs.services.causes.lose_days import say_lost
 from jobs.services.planning.accept_plan import PlanRefusedError
-from jobs.services.storm.money import Prices, read_prices, say_money
+from jobs.services.storm.money import Prices, read_owed, read_prices, say_money, say_owed
 from jobs.services.storm.offer import (
     NothingPublishedError,
     found_before,
     offered_before,
     read_storm,
 )
-from jobs.services.storm.terms import at_odds, may_be_pinned, say_term
+from jobs.services.storm.terms import may_be_pinned, say_odds, say_term
 from jobs.services.telling.speech import say_day, say_span
 from jobs.services.telling.words import say
 
@@ -110,6 +110,8 @@ class StormPage:
     searched: bool = False
     sentences: tuple[str, ...] = ()
     can_undo: bool = False
+    owed: str = ""
+    """What owners have signed for, owed whichever way is accepted."""
     terms: tuple[Held, ...] = ()
     cannot: str = ""
     """Which terms cannot all be kept, where no way was found."""
@@ -143,19 +145,16 @@ def read_storm_page(now: datetime) -> StormPage:
         sentences=tuple(sentences),
         terms=tuple(Held(say_term(t), t.pk, may_be_pinned(t)) for t in weather.terms),
         cannot="" if columns or not ways else _cannot(weather),
+        owed=say_owed(read_owed(weather.causes)),
         can_undo=models.Plan.objects.filter(state=models.Plan.State.SUPERSEDED).exists(),
     )
 
 
 def _cannot(weather: Weather) -> str:
     """Return which terms stand against each other; empty where none are to blame."""
-    found = [say_term(term) for term in at_odds(weather.wide, weather.terms)]
-    if not found:
-        return ""
-    if len(found) == 1:
-        return f"This cannot be kept: {found[0]}. Take it away below, and the ways out come back."
-    told = "; ".join(found)
-    return f"These cannot all be kept: {told}. Take one away below, and the ways out come back."
+    told = say_odds(weather.wide, weather.terms)
+    one = "it" if told.startswith("This") else "one"
+    return f"{told}. Take {one} away below, and the ways out come back." if told else ""
 
 
 def _said() -> Iterator[Loss]:

@@ -172,7 +172,7 @@ def sign(
     change = models.Change.objects.create(
         first=signature.on,
         cause=models.Cause.CHANGE_ORDER,
-        why=f"change order {order}"[:200],
+        why=said_in_ledger(order),
         job=order.job,
         table=CHANGE_ORDER,
         row=order.pk,
@@ -213,6 +213,11 @@ def told(order: models.ChangeOrder) -> dict[str, str]:
         "on": order.signed_on.isoformat() if order.signed_on else "",
     }
     return {key: value for key, value in facts.items() if value}
+
+
+def said_in_ledger(order: models.ChangeOrder) -> str:
+    """Return a change order as the ledger names it; its words stay as they were signed."""
+    return f"change order {order}"[:200]
 
 
 def say_line(line: models.ChangeLine) -> str:

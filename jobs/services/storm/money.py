@@ -1,4 +1,7 @@
-"""About how much more or less a way out costs than the published plan: rent of machines, Saturdays asked for."""
+"""About how much more or less a way out costs than the published plan: rent of machines, Saturdays asked for.
+
+What owners have signed is no cost of a way: it is owed whichever is accepted, and told beside them all.
+"""
 
 from __future__ import annotations
 
@@ -9,15 +12,19 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from crews.models import Crew, Machine
+from jobs import models
 from jobs.scheduling.rentals import hires_of
+from jobs.services.causes.put import CHANGE_ORDER
+from jobs.services.telling.speech import dollars
 from jobs.services.world.keep import machine_units
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from datetime import date
 
     from jobs.scheduling.result import Placement
     from jobs.scheduling.storm.replan import WayOut
+    from jobs.services.causes.moved import Pending
     from jobs.services.world.read_world import Planning
 
     from .offer import Weather
@@ -76,6 +83,26 @@ def read_prices() -> Prices:
         {machine.slug: machine for machine in machines},
         {crew.slug: crew.saturday_price for crew in crews if crew.saturday_price is not None},
     )
+
+
+def read_owed(causes: Iterable[Pending]) -> list[models.ChangeOrder]:
+    """Return the signed change orders with an amount among what waits for a plan; one query if there are any."""
+    changes = [cause.change for cause in causes if cause.change is not None]
+    waiting = [change.row for change in changes if change.table == CHANGE_ORDER]
+    if not waiting:
+        return []
+    rows = models.ChangeOrder.objects.filter(pk__in=waiting, amount__isnull=False)
+    return list(rows.select_related("job"))
+
+
+def say_owed(owed: Iterable[models.ChangeOrder]) -> str:
+    """Return what was signed for, in words; nothing where nothing is owed."""
+    amounts = [order.amount for order in owed if order.amount is not None]
+    if not amounts:
+        return ""
+    many = "a change order" if len(amounts) == 1 else f"{len(amounts)} change orders"
+    total = dollars(sum(amounts, Decimal(0)))
+    return f"besides {total} signed for on {many}, whichever way is accepted"
 
 
 def say_money(dollars: int | None) -> str:

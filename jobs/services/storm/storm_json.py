@@ -8,9 +8,12 @@ from zoneinfo import ZoneInfo
 from jobs.scheduling.storm.replan import NoWay, WayOut
 from jobs.scheduling.upset import elsewhere
 
-from .money import read_prices
+from .money import read_owed, read_prices
+from .terms import say_term
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from jobs import models
     from jobs.scheduling.result import Placement
 
@@ -62,6 +65,34 @@ def lines_as_json(weather: Weather, found: WayOut) -> dict[str, Any]:
         ],
         "money": read_prices().more(weather, found),
     }
+
+
+def terms_as_json(terms: Iterable[models.Term]) -> list[dict[str, Any]]:
+    """Return what must hold in the ways out."""
+    return [
+        {
+            "kind": term.kind,
+            "job": term.job.slug if term.job else None,
+            "activity": term.activity.uid if term.activity else None,
+            "crew": term.crew.slug if term.crew else None,
+            "day": term.day.isoformat() if term.day else None,
+            "told": say_term(term),
+        }
+        for term in terms
+    ]
+
+
+def owed_as_json(weather: Weather) -> list[dict[str, Any]]:
+    """Return the signed change orders that wait for a plan: owed whichever way is accepted."""
+    return [
+        {
+            "job": order.job.slug,
+            "number": order.number,
+            "title": order.title,
+            "amount": float(order.amount or 0),
+        }
+        for order in read_owed(weather.causes)
+    ]
 
 
 def _day(weather: Weather, job: models.Job, slot: int | None) -> str | None:

@@ -202,6 +202,14 @@ def at_odds(storm: Storm, terms: Sequence[models.Term]) -> list[models.Term]:
     return kept
 
 
+def say_odds(storm: Storm, terms: Sequence[models.Term]) -> str:
+    """Return which terms cannot all be kept, in words; empty where none are to blame."""
+    found = [say_term(term) for term in at_odds(storm, terms)]
+    if len(found) == 1:
+        return f"This cannot be kept: {found[0]}"
+    return f"These cannot all be kept: {'; '.join(found)}" if found else ""
+
+
 def _fits(storm: Storm, terms: Sequence[models.Term]) -> bool:
     try:
         world: World = storm_under(storm, terms).world

@@ -73,3 +73,10 @@ def say_room(hours: float, finish: datetime, latest: datetime) -> str:
     if (latest.year, latest.month) == (finish.year, finish.month):
         return f"can slip to {latest:%a} {latest.day}"
     return f"can slip to {say_day(latest)}"
+
+
+def dollars(amount: Decimal | None) -> str:
+    """Return ``$1,250.00`` or ``−$300.00``; nothing where nothing was agreed."""
+    if amount is None:
+        return ""
+    return f"{'−' if amount < 0 else ''}${abs(amount):,.2f}"
