@@ -14,6 +14,7 @@ from jobs.services.company.company_file import load_company
 from jobs.services.files.load_job import load_job
 from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
+from tests.put_back import put_back
 
 if TYPE_CHECKING:
     from jobs.models import Company, Job, Plan
@@ -37,16 +38,19 @@ NOW = datetime(2026, 6, 16, 18, tzinfo=ZoneInfo("America/New_York"))
 """Tuesday evening; the small yard may start on Monday 22 June."""
 
 
+@put_back
 def open_office() -> Company:
     """Return the invented company with its crews and machines, on Tuesday 16 June 2026."""
     return load_company(COMPANY, demo=True)
 
 
+@put_back
 def small_job() -> Job:
     """Return a front path and a bed of shrubs, expanded."""
     return load_job(SMALL_YARD, by="test", now=NOW)
 
 
+@put_back
 def poured_yard() -> Job:
     """Return the small yard with a slab that was poured on Thursday 11 June, and sawn."""
     made = load_job(SMALL_YARD + SLAB, by="test", now=NOW)
@@ -61,6 +65,7 @@ def poured_yard() -> Job:
     return made
 
 
+@put_back
 def published_plan() -> Plan:
     """Return a plan of everything, published."""
     made = plan_jobs(now=NOW, by="test")
