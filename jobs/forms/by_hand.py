@@ -13,7 +13,7 @@ from jobs.services.by_hand.ties import IN_ORDER, MINUTES, HandLink, clock_of
 from jobs.services.by_hand.works import OUTSIDE, SMALLEST_SHARE, HandWork, Pins
 
 from .crews import known_skills
-from .fields import day_field
+from .fields import day_field, offer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -55,8 +55,8 @@ class WorkForm(forms.Form):
         super().__init__(data, initial=_told(row) if row else {}, label_suffix="")
         self.zones: dict[str, Zone] = {zone.slug: zone for zone in job.zones.all()}
         skills = [(skill, skill) for skill in known_skills()]
-        choose(self, "where", [(slug, zone.name) for slug, zone in self.zones.items()])
-        choose(self, "skill", [*skills, (OUTSIDE, "somebody outside the company")])
+        offer(self, "where", [(slug, zone.name) for slug, zone in self.zones.items()])
+        offer(self, "skill", [*skills, (OUTSIDE, "somebody outside the company")])
 
     def clean(self) -> dict[str, Any]:
         """Refuse a work that none of the crews has the people for."""
@@ -95,7 +95,7 @@ class PinForm(forms.Form):
         super().__init__(data, initial=initial, label_suffix="")
         self.known = {crew.slug: crew for crew in (*able_crews(row), row.only_crew) if crew}
         names = [(slug, crew.name) for slug, crew in self.known.items()]
-        choose(self, "only_crew", [("", "any crew that can do it"), *names])
+        offer(self, "only_crew", [("", "any crew that can do it"), *names])
 
     def clean(self) -> dict[str, Any]:
         """Refuse days in the wrong order."""
@@ -122,7 +122,7 @@ class LendForm(forms.Form):
         self.known = {crew.slug: crew for crew in able_crews(row)}
         names = [(slug, crew.name) for slug, crew in self.known.items()]
         offered = names if self.possible else []
-        choose(self, "crew", [("", "none: one crew does it"), *offered])
+        offer(self, "crew", [("", "none: one crew does it"), *offered])
 
     @property
     def possible(self) -> bool:
@@ -173,7 +173,7 @@ class TieForm(forms.Form):
         super().__init__(data, label_suffix="")
         self.row = row
         self.others = {other.uid: other for other in others if other.pk != row.pk}
-        choose(self, "other", [(uid, other.name) for uid, other in self.others.items()])
+        offer(self, "other", [(uid, other.name) for uid, other in self.others.items()])
 
     def clean(self) -> dict[str, Any]:
         """Refuse a limit shorter than the wait."""
@@ -197,13 +197,6 @@ class TieForm(forms.Form):
 def able_crews(row: Activity) -> Iterable[Crew]:
     """Return the crews that have the skill a work asks for."""
     return Crew.objects.filter(active=True, skills__skill=row.skill).order_by("name")
-
-
-def choose(form: forms.Form, name: str, choices: list[tuple[str, str]]) -> None:
-    """Give a field its choices."""
-    field = form.fields[name]
-    assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared so)
-    field.choices = choices
 
 
 def order_told(told: str) -> dict[str, str]:

@@ -11,8 +11,8 @@ from jobs.models import ChangeLine
 from jobs.services.scope.hands import is_by_hand
 from jobs.services.storm.change_orders import Signature, Wording
 
-from .by_hand import MOST_DAYS, WorkForm, choose
-from .fields import day_field
+from .by_hand import MOST_DAYS, WorkForm
+from .fields import day_field, offer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -70,7 +70,7 @@ class AddedWorkForm(WorkForm):
         super().__init__(job, data)
         self.works = {work.uid: work for work in works}
         first = ("", "the first walk")
-        choose(self, "after", [first, *((uid, work.name) for uid, work in self.works.items())])
+        offer(self, "after", [first, *((uid, work.name) for uid, work in self.works.items())])
 
     def line(self) -> ChangeLine:
         """Return it as a line, once it is clean."""
@@ -98,7 +98,7 @@ class MoreDaysForm(forms.Form):
     def __init__(self, works: Sequence[Activity], data: Mapping[str, Any] | None = None) -> None:
         super().__init__(data, label_suffix="", prefix="more")
         self.works = {work.uid: work for work in works if not work.detail.get("request")}
-        choose(self, "work", [(uid, work.name) for uid, work in self.works.items()])
+        offer(self, "work", [(uid, work.name) for uid, work in self.works.items()])
 
     def line(self) -> ChangeLine:
         """Return it as a line, once it is clean."""
@@ -124,7 +124,7 @@ class LeftOutForm(forms.Form):
         self.works = {f"work {work.uid}": work for work in own}
         words = [(f"item {item.uid}", f"{name}, {item.zone}") for item, name in rows]
         words += [(key, work.name) for key, work in self.works.items()]
-        choose(self, "what", words)
+        offer(self, "what", words)
 
     def line(self) -> ChangeLine:
         """Return it as a line, once it is clean."""

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 
+from .fields import offer
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -20,9 +22,7 @@ class PlaceForm(forms.Form):
 
     def __init__(self, places: Sequence[tuple[str, str]], data: Any = None, now: str = "") -> None:
         super().__init__(data, initial={"station": now}, label_suffix="")
-        field = self.fields["station"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = [("", "the nearest place"), *places]
+        offer(self, "station", [("", "the nearest place"), *places])
 
 
 class RecordForm(forms.Form):

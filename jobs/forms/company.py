@@ -16,6 +16,8 @@ from jobs.services.company.company import MONTHS, CompanyFacts, HoursFacts, usua
 from jobs.services.company.holidays import ALL, USUAL
 from jobs.services.company.states import CHOICES, zones_with
 
+from .fields import offer
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -63,9 +65,7 @@ class CompanyForm(_HasStart):
         initial = {name: getattr(company, name) for name in fields}
         initial |= {"starts": usual.starts, "lunch": usual.lunch}
         super().__init__(data, label_suffix="", initial=initial)
-        field = self.fields["zone"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = zones_with(company.zone)
+        offer(self, "zone", zones_with(company.zone))
 
     def clean_name(self) -> str:
         """Refuse a name that is only blanks."""

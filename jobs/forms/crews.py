@@ -15,7 +15,7 @@ from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 from jobs.trade.units import parse_length
 
-from .fields import day_field
+from .fields import day_field, offer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -214,9 +214,7 @@ class MachineForm(forms.Form):
             )
         super().__init__(*args, **{"label_suffix": "", **kwargs})
         kinds = [kind for kind in current_library().machines.values() if kind.counted]
-        field = self.fields["kind"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = [(kind.key, kind.name) for kind in kinds]
+        offer(self, "kind", [(kind.key, kind.name) for kind in kinds])
 
     def clean_name(self) -> str:
         """Refuse a name another machine has."""
@@ -252,9 +250,7 @@ class DaysOffForm(forms.Form):
         members = CrewMember.objects.filter(crew__active=True).select_related("crew")
         people = [(f"member {m.pk}", f"{m.name}, {m.crew.name}") for m in members]
         machines = [(f"machine {m.pk}", m.name) for m in Machine.objects.filter(active=True)]
-        field = self.fields["who"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = [("everybody", "everybody"), *crews, *people, *machines]
+        offer(self, "who", [("everybody", "everybody"), *crews, *people, *machines])
 
     def clean(self) -> dict[str, Any]:
         """Turn one day round, and name whom it is about."""

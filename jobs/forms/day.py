@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
@@ -14,8 +15,8 @@ from jobs.services.day.photos import Snapshot
 from jobs.services.day.yard_log import Note, Present, Received, Visit
 from jobs.services.storm.happened import INSPECTION
 
-from .by_hand import MOST_PEOPLE, choose
-from .fields import day_field
+from .by_hand import MOST_PEOPLE
+from .fields import AbstractForm, day_field, offer
 from .storm import SAYABLE
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ class SaidForm(forms.Form):
     on = forms.DateField(required=False)
 
 
-class LineForm(forms.Form):
+class LineForm(forms.Form, metaclass=AbstractForm):
     """What every form of a yard's day has; the uid is minted with it."""
 
     client = forms.UUIDField(widget=forms.HiddenInput)
@@ -62,9 +63,9 @@ class LineForm(forms.Form):
     kind = ""
     """Word that names it in its address and before its fields."""
 
+    @abstractmethod
     def line(self, day: date, at: datetime) -> Told:
         """Return what was said, once it is clean."""
-        raise NotImplementedError
 
     def basics(self, day: date, at: datetime) -> dict[str, Any]:
         """Return what every line has."""
@@ -95,7 +96,7 @@ class VisitForm(LineForm):
         works = job.activities.filter(retired=False, skill=INSPECTION, finished_at=None)
         self.works = {work.uid: work for work in works.order_by("order", "pk")}
         rows = [(uid, work.name) for uid, work in self.works.items()]
-        choose(self, "about", [("", "the yard as a whole"), *rows])
+        offer(self, "about", [("", "the yard as a whole"), *rows])
 
     def line(self, day: date, at: datetime) -> Visit:
         """Return what was said, once it is clean."""
@@ -123,7 +124,7 @@ class ReceivedForm(LineForm):
     def __init__(self, job: Job, *args: Any) -> None:
         super().__init__(job, *args)
         self.known = {str(row.pk): row for row in job.deliveries.filter(arrived_on=None)}
-        choose(self, "delivery", [(pk, row.name) for pk, row in self.known.items()])
+        offer(self, "delivery", [(pk, row.name) for pk, row in self.known.items()])
 
     def line(self, day: date, at: datetime) -> Received:
         """Return what was said, once it is clean."""
@@ -147,7 +148,7 @@ class PresentForm(LineForm):
     def __init__(self, job: Job, *args: Any) -> None:
         super().__init__(job, *args)
         self.known = {crew.slug: crew for crew in Crew.objects.filter(active=True)}
-        choose(self, "crew", [(slug, crew.name) for slug, crew in self.known.items()])
+        offer(self, "crew", [(slug, crew.name) for slug, crew in self.known.items()])
 
     def line(self, day: date, at: datetime) -> Present:
         """Return what was said, once it is clean."""
@@ -185,7 +186,7 @@ class PhotoForm(LineForm):
         works = job.activities.filter(retired=False).order_by("order", "pk")
         self.works = {work.uid: work for work in works}
         rows = [(uid, work.name) for uid, work in self.works.items()]
-        choose(self, "about", [("", "the yard"), *rows])
+        offer(self, "about", [("", "the yard"), *rows])
 
     def line(self, day: date, at: datetime) -> Snapshot:
         """Return what was said, once it is clean."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import time
+from typing import Any
 
 from django import forms
 
@@ -19,8 +20,8 @@ class EveningForm(forms.Form):
         widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
     )
 
-    def __init__(self, *args: object, **kwargs: object) -> None:
-        super().__init__(*args, **{"label_suffix": "", **kwargs})  # type: ignore[arg-type]
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
 
     def clean_at(self) -> time | None:
         """In the morning nobody knows tomorrow."""

@@ -1,15 +1,20 @@
-"""Fields that read amounts as people write them, and how a form of rows is made."""
+"""What forms share: fields that read amounts as people write them, choices known late."""
 
 from __future__ import annotations
 
 import re
+from abc import ABCMeta
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.forms.forms import DeclarativeFieldsMetaclass
 
 from jobs.trade.errors import TradeError
 from jobs.trade.units import parse_length, parse_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 LONGEST_AMOUNT = 24
 POSITION = re.compile(r"(-?\d{1,2}(?:\.\d+)?)°?[\s,;]+(-?\d{1,3}(?:\.\d+)?)°?")
@@ -90,3 +95,14 @@ def day_field(**kwargs: Any) -> forms.DateField:
     return forms.DateField(
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), **kwargs
     )
+
+
+class AbstractForm(DeclarativeFieldsMetaclass, ABCMeta):
+    """Metaclass of a form that its children have to complete."""
+
+
+def offer(form: forms.Form, name: str, choices: Iterable[tuple[Any, Any]]) -> None:
+    """Give a field the choices that are only known when the form is made."""
+    field = form.fields[name]
+    assert isinstance(field, forms.ChoiceField)  # noqa: S101 (the form declares it so)
+    field.choices = list(choices)

@@ -13,6 +13,8 @@ from jobs.trade.overrides import FIGURES, LEAST, PACE, RATE, Own, check_own, rea
 from jobs.trade.own_kinds import LABELLED
 from jobs.trade.own_rows import check_row, figures_for, ours_now, say_value, stored
 
+from .fields import offer
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from decimal import Decimal
@@ -40,9 +42,7 @@ class OwnForm(forms.Form):
         super().__init__(data, label_suffix="")
         self.path = path
         self.jobs = list(Job.objects.exclude(state=Job.State.CLOSED))
-        field = self.fields["whose"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = [(COMPANY, "all jobs"), *((job.slug, job.name) for job in self.jobs)]
+        offer(self, "whose", [(COMPANY, "all jobs"), *((job.slug, job.name) for job in self.jobs)])
         self.owns: list[Own] = []
         self.job: Job | None = None
 

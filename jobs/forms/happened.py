@@ -13,9 +13,9 @@ from jobs.models import Activity, Job
 from jobs.services.by_hand.works import HandWork
 from jobs.services.storm.happened import WHOLE, Failure, beside, unplanned
 
-from .by_hand import MOST_DAYS, MOST_PEOPLE, choose
+from .by_hand import MOST_DAYS, MOST_PEOPLE
 from .crews import known_skills
-from .fields import day_field
+from .fields import day_field, offer
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -33,7 +33,7 @@ class _AboutJob(forms.Form):
         super().__init__(data, label_suffix="", initial=initial)
         self.today = today
         self.known = {job.slug: job for job in self.jobs()}
-        choose(self, "job", [(slug, job.name) for slug, job in self.known.items()])
+        offer(self, "job", [(slug, job.name) for slug, job in self.known.items()])
 
     def jobs(self) -> list[Job]:
         """Return the jobs to choose from."""
@@ -121,12 +121,10 @@ class FailedForm(forms.Form):
         )
         self.work, self.today = work, today
         self.others = {other.uid: other for other in done}
-        field = self.fields["also"]
-        assert isinstance(field, forms.MultipleChoiceField)  # noqa: S101 (declared so)
-        field.choices = [(uid, other.name) for uid, other in self.others.items()]
+        offer(self, "also", [(uid, other.name) for uid, other in self.others.items()])
         if not self.others:
             del self.fields["also"]
-        choose(self, "skill", [(skill, skill) for skill in known_skills()])
+        offer(self, "skill", [(skill, skill) for skill in known_skills()])
 
     def clean(self) -> dict[str, Any]:
         """What took place is over; what puts right takes people."""

@@ -13,6 +13,8 @@ from jobs.forms.fields import day_field
 from jobs.models.day import LOSES_TIME
 from jobs.services.causes.lose_days import DAY_SLOTS, MOST_DAYS, Lost
 
+from .fields import offer
+
 TODAY, TOMORROW, BOTH, RANGE = "today", "tomorrow", "both", "range"
 WHEN = (
     (TODAY, "today from now"),
@@ -60,9 +62,11 @@ class LostForm(forms.Form):
         crews = Crew.objects.filter(active=True)
         self.known: dict[str, models.Job | Crew] = {f"job {job.pk}": job for job in jobs}
         self.known |= {f"crew {crew.pk}": crew for crew in crews}
-        field = self.fields["whom"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = [("all", "everybody"), *((key, str(it)) for key, it in self.known.items())]
+        offer(
+            self,
+            "whom",
+            [("all", "everybody"), *((key, str(it)) for key, it in self.known.items())],
+        )
 
     def clean(self) -> dict[str, Any]:
         """Turn words into days."""
@@ -122,9 +126,7 @@ class OutForm(forms.Form):
         self.known |= {f"machine {m.pk}": m for m in Machine.objects.filter(active=True)}
         self.known |= {f"crew {c.pk}": c for c in Crew.objects.filter(active=True)}
         self.known |= {f"member {m.pk}": m for m in members}
-        field = self.fields["who"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = [(key, str(it)) for key, it in self.known.items()]
+        offer(self, "who", [(key, str(it)) for key, it in self.known.items()])
 
     def clean(self) -> dict[str, Any]:
         """One day where no last one is said."""
@@ -151,9 +153,7 @@ class LaterForm(forms.Form):
         self.known: dict[str, models.Delivery | models.Decision] = {}
         self.known |= {f"delivery {row.pk}": row for row in due}
         self.known |= {f"decision {row.pk}": row for row in asked}
-        field = self.fields["what"]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = [(key, f"{row.job}: {row.name}") for key, row in self.known.items()]
+        offer(self, "what", [(key, f"{row.job}: {row.name}") for key, row in self.known.items()])
 
 
 class TermForm(forms.Form):
@@ -179,13 +179,8 @@ class TermForm(forms.Form):
         self.known |= {f"work {work.pk}": work for work in works}
         self.known |= {f"crew {crew.pk}": crew for crew in crews}
         by_yard = [(str(job), _of_yard(job, works)) for job in jobs]
-        self._offer("about", [("", "no work or yard"), *by_yard])
-        self._offer("crew", [("", "no crew"), *((f"crew {c.pk}", str(c)) for c in crews)])
-
-    def _offer(self, name: str, choices: list[tuple[str, Any]]) -> None:
-        field = self.fields[name]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-        field.choices = choices
+        offer(self, "about", [("", "no work or yard"), *by_yard])
+        offer(self, "crew", [("", "no crew"), *((f"crew {c.pk}", str(c)) for c in crews)])
 
     def term(self, against: models.Plan) -> models.Term:
         """Return what was said, once it is clean; what it lacks, its service says."""

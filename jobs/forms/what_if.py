@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +13,7 @@ from jobs.models import Job
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.what_if_worlds import WEEKDAYS, Change, Question
 
-from .fields import day_field
+from .fields import AbstractForm, day_field
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -23,7 +24,7 @@ PEOPLE = [(n, f"{n} more") for n in range(1, MOST_PEOPLE + 1)]
 PEOPLE += [(-n, f"{n} fewer") for n in range(1, MOST_PEOPLE + 1)]
 
 
-class ChangeForm(forms.Form):
+class ChangeForm(forms.Form, metaclass=AbstractForm):
     """What every kind of change has: something it is about."""
 
     change: Change
@@ -41,9 +42,9 @@ class ChangeForm(forms.Form):
             field.choices = choices
         self.empty = not choices
 
+    @abstractmethod
     def subjects(self) -> list[tuple[str, str]]:
         """Return what it may be about."""
-        raise NotImplementedError
 
     def question(self) -> Question:
         """Return what was asked, once it is clean."""

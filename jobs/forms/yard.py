@@ -13,10 +13,10 @@ from jobs.services.numbers.library import current_library
 from jobs.services.scope.yard import JobFacts
 from jobs.services.sky.climate_choice import places_by_state
 
-from .fields import PositionField, day_field
+from .fields import PositionField, day_field, offer
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from jobs.models import Job
 
@@ -49,13 +49,8 @@ class JobForm(forms.Form):
         super().__init__(*args, **{"label_suffix": "", **kwargs})
         self.today = today
         soils = current_library().soils.values()
-        self._choices("soil", [(soil.key, soil.name) for soil in soils])
-        self._choices("zone", zones_with(zone))
-
-    def _choices(self, name: str, choices: Sequence[tuple[str, str]]) -> None:
-        field = self.fields[name]
-        assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared so)
-        field.choices = choices
+        offer(self, "soil", [(soil.key, soil.name) for soil in soils])
+        offer(self, "zone", zones_with(zone))
 
     def clean_name(self) -> str:
         """Refuse a name that is only blanks."""
@@ -105,7 +100,7 @@ class NewJobForm(JobForm):
             (states.get(state, state), [(p.station, p.name) for p in found])
             for state, found in by_state
         ]
-        self._choices("station", [("", "choose one"), *places])
+        offer(self, "station", [("", "choose one"), *places])
 
     def clean(self) -> dict[str, Any]:
         """Somebody must say where the yard is: without it there are no odds and no seasons."""

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from django import forms
 
 from jobs.services.scope.yard import STREET, WHOLE_YARD, NewZone, PassageFacts, ZoneFacts
 from jobs.services.telling.yardstick import Yardstick, yardstick
 
-from .fields import AmountField, LengthField
+from .fields import AmountField, LengthField, offer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 else:
     FormRows = forms.BaseFormSet
 
+Base = TypeVar("Base", bound="FormRows")
 ROWS, MORE_ROWS, MOST_ROWS = 6, 3, 60
 AREA, LENGTH, LOAD = 100_000, 2_000, 200_000
 RESERVED = frozenset({STREET, WHOLE_YARD.casefold()})
@@ -146,9 +147,7 @@ class PassageForm(forms.Form):
         super().__init__(*args, **kwargs)
         places = list(zones)
         for name, choices in (("start", [(STREET, "the street"), *places]), ("end", places)):
-            field = self.fields[name]
-            assert isinstance(field, forms.ChoiceField)  # noqa: S101 (declared above)
-            field.choices = choices
+            offer(self, name, choices)
 
     def clean(self) -> dict[str, Any]:
         """Refuse a way that leads back to where it starts."""
@@ -189,8 +188,7 @@ def new_zones(
     """Return the rows of zones of a new yard, filled in like an earlier one if asked."""
     told = _zones_of(like) if like else []
     kind = _rows(NewZoneForm, BaseNewZones, max(rows - len(told), 1 if told else rows))
-    made = kind(data, initial=told, prefix="zone", form_kwargs={"label_suffix": ""})
-    return cast("BaseNewZones", made)
+    return kind(data, initial=told, prefix="zone", form_kwargs={"label_suffix": ""})
 
 
 def zones_of(job: Job, data: Mapping[str, Any] | None) -> BaseZones:
@@ -201,8 +199,7 @@ def zones_of(job: Job, data: Mapping[str, Any] | None) -> BaseZones:
         if not zone.whole
     ]
     kind = _rows(ZoneForm, BaseZones, MORE_ROWS)
-    made = kind(data, initial=told, prefix="zone", form_kwargs={"label_suffix": ""})
-    return cast("BaseZones", made)
+    return kind(data, initial=told, prefix="zone", form_kwargs={"label_suffix": ""})
 
 
 def passages_of(job: Job, data: Mapping[str, Any] | None) -> BasePassages:
@@ -226,11 +223,12 @@ def passages_of(job: Job, data: Mapping[str, Any] | None) -> BasePassages:
     places = [(zone.uid, zone.name) for zone in job.zones.all()]
     kind = _rows(PassageForm, BasePassages, MORE_ROWS)
     extra = {"label_suffix": "", "zones": places}
-    return cast("BasePassages", kind(data, initial=told, prefix="way", form_kwargs=extra))
+    return kind(data, initial=told, prefix="way", form_kwargs=extra)
 
 
-def _rows(form: type[Any], base: type[Any], extra: int) -> type[Any]:
-    return forms.formset_factory(
+def _rows(form: type[forms.Form], base: type[Base], extra: int) -> type[Base]:
+    """Return a kind of rows; the factory makes a child of its base, which its stubs do not say."""
+    made = forms.formset_factory(
         form,
         formset=base,
         extra=extra,
@@ -238,6 +236,7 @@ def _rows(form: type[Any], base: type[Any], extra: int) -> type[Any]:
         absolute_max=MOST_ROWS + 10,
         validate_max=True,
     )
+    return cast("type[Base]", made)
 
 
 def _zones_of(job: Job) -> list[dict[str, Any]]:

@@ -9,16 +9,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, overload
 
 from .errors import WeatherError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from numpy import bool_, float32
+    from numpy.typing import NDArray
 
-Seen = Any
-"""A figure, or an array of figures of many futures: both are compared alike."""
+    Figures = NDArray[float32]
 
 
 class Measure(StrEnum):
@@ -96,7 +97,17 @@ def unknown(limits: Sequence[Limit], seen: Mapping[Measure, float | None]) -> tu
     )
 
 
-def breaks(limit: Limit, measured: Seen, given: Seen | None) -> Seen:
+@overload
+def breaks(limit: Limit, measured: float, given: float | None) -> bool: ...
+
+
+@overload
+def breaks(limit: Limit, measured: Figures, given: Figures | None) -> NDArray[bool_]: ...
+
+
+def breaks(
+    limit: Limit, measured: float | Figures, given: float | Figures | None
+) -> bool | NDArray[bool_]:
     """Return whether a limit is broken: for one figure of a forecast, or for arrays of drawn weather.
 
     Parameters

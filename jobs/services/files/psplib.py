@@ -17,6 +17,7 @@ from .file_fault import FileFaultError
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from multiprocessing.connection import Connection
+    from multiprocessing.context import SpawnProcess
     from pathlib import Path
 
     from jobs.scheduling.budget import Budget
@@ -187,12 +188,13 @@ class _Best:
         return self.starts is not None and self.length <= self.bound
 
 
-def _listen(best: _Best, children: dict[Any, Any], until: float) -> None:
+def _listen(best: _Best, children: dict[Connection, SpawnProcess], until: float) -> None:
     """Take in schedules until all have ended, or one is proven best."""
     while children and not best.proven and monotonic() < until:
-        for end in wait(list(children), timeout=PAUSE):
+        ready = wait(list(children), timeout=PAUSE)
+        for end in [one for one in children if one in ready]:
             try:
-                best.take(*end.recv())  # type: ignore[union-attr, call-arg]
+                best.take(*end.recv())
             except (EOFError, OSError):
                 del children[end]
 

@@ -45,12 +45,15 @@ class OddsPage:
 def read_odds() -> OddsPage:
     """Read the record, in a bounded number of queries."""
     record = read_record()
-    shares = record.shares
     return OddsPage(
         tuple(_row(row) for row in record.rows),
         record.jobs,
-        None if shares is None else tuple(round(share * 100) for share in shares),  # type: ignore[arg-type]
+        _percent(*record.shares) if record.shares else None,
     )
+
+
+def _percent(p50: float, p80: float, p90: float) -> tuple[int, int, int]:
+    return round(p50 * 100), round(p80 * 100), round(p90 * 100)
 
 
 def _row(row: SaidAndDone) -> SaidRow:

@@ -103,7 +103,7 @@ def read_looking() -> Looking:
         kind: Solve.objects.filter(kind=kind).exclude(state__in=Solve.OPEN).first()
         for kind in KINDS
     }
-    one, most = (last[kind].answer if last[kind] else None for kind in KINDS)  # type: ignore[union-attr]
+    one, most = (it.answer if it else None for it in last.values())
     newest = max((it for it in last.values() if it), key=lambda it: it.asked, default=None)
     return Looking(
         None,

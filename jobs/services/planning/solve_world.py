@@ -159,9 +159,10 @@ class _Solve:
         """Listen until all have ended, or far too much time has passed."""
         limit = self.limits.seconds
         while children:
-            for end in wait(list(children), timeout=PAUSE):
-                if not self._hear(end):  # type: ignore[arg-type]
-                    del children[end]  # type: ignore[arg-type]
+            ready = wait(list(children), timeout=PAUSE)
+            for end in [one for one in children if one in ready]:
+                if not self._hear(end):
+                    del children[end]
             if self._told_to_stop():
                 event.set()
             if limit is not None and monotonic() - self.begun > limit + GRACE:

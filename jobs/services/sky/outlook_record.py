@@ -23,8 +23,8 @@ class SaidAndDone(NamedTuple):
     @property
     def kept(self) -> tuple[bool, bool, bool]:
         """Whether it was done by the P50, P80 and P90 given."""
-        said = (self.outlook.p50, self.outlook.p80, self.outlook.p90)
-        return tuple(self.done <= day for day in said)  # type: ignore[return-value]
+        said, done = self.outlook, self.done
+        return done <= said.p50, done <= said.p80, done <= said.p90
 
 
 @dataclass(frozen=True, slots=True)
