@@ -132,11 +132,21 @@ def asked_from(request: HttpRequest) -> str:
     return str(request.META.get("REMOTE_ADDR", ""))
 
 
-def too_many_misses(request: HttpRequest) -> bool:
-    """Count a secret address that does not exist; return True if that was one guess too many."""
-    key = "miss-" + hashlib.sha256(asked_from(request).encode()).hexdigest()[:32]
+def too_many_misses(request: HttpRequest, of: str = "address") -> bool:
+    """Count a guess, of a secret address or a password; return True if that was one too many."""
+    key = _miss_key(request, of)
     cache.add(key, 0, MISSES_COUNTED_FOR)
     try:
         return cache.incr(key) > MISSES_ALLOWED
     except ValueError:
         return False
+
+
+def had_too_many_misses(request: HttpRequest, of: str) -> bool:
+    """Return True while who asks has no guess left; nothing is counted."""
+    missed: int = cache.get(_miss_key(request, of), 0)
+    return missed >= MISSES_ALLOWED
+
+
+def _miss_key(request: HttpRequest, of: str) -> str:
+    return f"miss-{of}-" + hashlib.sha256(asked_from(request).encode()).hexdigest()[:32]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from django.contrib import admin
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.urls import include, path
 
+from crews.views.sign_in import SignIn
 from jobs.views import (
     by_hand,
     change_orders,
@@ -45,7 +46,7 @@ urlpatterns = [
     path("evening/hour/", evening.evening_hour, name="evening-hour"),
     path("evening/send/", evening.evening_send, name="evening-send"),
     path("set-up/", first_visit.first_visit, name="first-visit"),
-    path("sign-in/", LoginView.as_view(template_name="sign_in.html"), name="sign-in"),
+    path("sign-in/", SignIn.as_view(), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("jobs/", jobs.jobs, name="jobs"),
     path("jobs/new/", setup.new_job, name="new-job"),

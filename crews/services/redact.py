@@ -21,7 +21,7 @@ DIGITS = re.compile(
 )
 KEYED = re.compile(r"[#*]\s?\d{2,}|\d{2,}\s?[#*]")
 ASK_FOR_CODE = "There is a code: ask the office for it."
-SECRET = re.compile(r"(/(?:feed|h|phone)/)[\w-]{8,}")
+SECRET = re.compile(r"(/(?:feed|h|phone|crew/set-up)/)[\w-]{8,}")
 
 
 def without_secrets(text: str) -> str:

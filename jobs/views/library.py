@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
 from crews.services.setup import ChangedMeanwhileError
@@ -64,7 +64,7 @@ def wait(request: OfficeRequest, key: str) -> HttpResponse:
     return _wait_page(request, key, None)
 
 
-@require_http_methods(["POST"])
+@require_POST
 @may_edit
 def own_template(request: OfficeRequest, key: str) -> HttpResponse:
     """Set one's own pace or least people of a kind of work."""
@@ -75,7 +75,7 @@ def own_template(request: OfficeRequest, key: str) -> HttpResponse:
     return _set(request, form) if form.is_valid() else _template_page(request, key, form)
 
 
-@require_http_methods(["POST"])
+@require_POST
 @may_edit
 def own_wait(request: OfficeRequest, key: str) -> HttpResponse:
     """Set one's own time of a wait."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from django.contrib.auth.models import AnonymousUser
+from django.core.cache import cache
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 
@@ -108,6 +109,35 @@ class TestMisses:
         guesser, other = rf.get("/", REMOTE_ADDR="192.0.2.1"), rf.get("/", REMOTE_ADDR="192.0.2.2")
         assert [too_many_misses(guesser) for _ in range(21)] == [False] * 20 + [True]
         assert not too_many_misses(other)
+
+    def test_passwords_are_counted_apart(self, client):
+        """After twenty wrong ones not even the right one opens; a mistyped calendar locks nobody out."""
+        cache.clear()
+        owner = PersonFactory(role="owner")
+        owner.set_password("right and long enough")
+        owner.save()
+
+        def tried(password: str) -> int:
+            told = {"username": owner.username, "password": password}
+            return client.post("/sign-in/", told).status_code
+
+        for _ in range(21):
+            client.get("/feed/a-guess.ics")
+        assert client.get("/feed/a-guess.ics").status_code == 429
+        assert [tried("wrong") for _ in range(20)] == [200] * 20
+        answer = client.post(
+            "/sign-in/", {"username": owner.username, "password": "right and long enough"}
+        )
+        assert answer.status_code == 429
+        assert "Wait ten minutes" in answer.content.decode()
+        cache.clear()
+        assert tried("right and long enough") == 302
+
+    def test_homeowners_addresses_are_no_lottery_either(self, client):
+        """Counted with the calendars' addresses."""
+        cache.clear()
+        told = [client.get("/h/a-guess/").status_code for _ in range(21)]
+        assert told == [404] * 20 + [429]
 
     @pytest.mark.parametrize(("trusted", "address"), [(True, "192.0.2.7"), (False, "10.0.0.1")])
     def test_only_a_trusted_proxy_is_believed(self, rf, settings, trusted, address):
