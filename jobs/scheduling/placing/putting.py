@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from .board import Board
     from .lots import Lots
@@ -37,10 +37,17 @@ def in_order(lots: Lots, keys: dict[int, float], pairs: Sequence[tuple[int, int]
     return sorted(keys, key=keys.__getitem__)
 
 
-def put_back(board: Board, order: Sequence[int]) -> bool:
+def put_back(
+    board: Board, order: Sequence[int], hopeless: Callable[[int, int], bool] | None = None
+) -> bool:
     """Put works where they are done first, one after the other; False if one finds no place.
 
     What was put before a work failed stays: the caller goes back.
+
+    Parameters
+    ----------
+    hopeless
+        Told each work that is put and its last slot; says True if there is no use in going on.
     """
     least, bounds, find, place = board.least, board.bounds, board.find, board.place
     own: dict[int, tuple[int, int]] = {}
@@ -50,6 +57,8 @@ def put_back(board: Board, order: Sequence[int]) -> bool:
         found = find(i, bounds(i, own.get(i, least[i]) if own else least[i]))
         if found is not None:
             place(i, *found)
+            if hopeless is not None and hopeless(i, found[1]):
+                return False
             at += 1
             continue
         left -= 1

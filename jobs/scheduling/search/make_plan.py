@@ -177,7 +177,7 @@ class _Maker:
         return Plan(self._named(give_units(self.ready, start, end, by)))
 
     def _improve(self) -> None:
-        few = len(self.search.movable) <= FEW_JOBS
+        few = len(self.search.moves.movable) <= FEW_JOBS
         turns = (ROUNDS if few else LAST) if self.solver else ((1.0, 1.0),)
         parts = (
             Parts(self.search, self.solver, self.seed, (self.early.start, self.early.end))

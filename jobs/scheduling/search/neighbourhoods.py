@@ -114,17 +114,17 @@ class Parts:
         if not self.tried_whole and self._small():
             self.tried_whole = True
             self._whole(budget)
-        movable = len(self.search.movable)
+        movable = len(self.search.moves.movable)
         while not budget() and self.search.score != self.bound and movable > 1:
             self._round(min(self.jobs, movable), budget)
 
     def _small(self) -> bool:
-        return sum(len(members) for members in self.search.members) <= SMALL_WORKS
+        return sum(len(members) for members in self.search.moves.members) <= SMALL_WORKS
 
     def _whole(self, budget: Budget) -> None:
         """Look at everything at once."""
         search = self.search
-        free = [i for members in search.members for i in members]
+        free = [i for members in search.moves.members for i in members]
         last = last_ends(search, self.early)
         windows = {i: (self.early[0][i], last[i], self.early[1][i], last[i]) for i in free}
         part = self._part(free, windows, budget.seconds(), None if budget.seconds() else WHOLE_WORK)
@@ -145,13 +145,13 @@ class Parts:
 
     def _round(self, count: int, budget: Budget) -> None:
         search, per_day = self.search, self.search.per_day
-        first = search.choose_first()
+        first = search.moves.choose_first()
         jobs = {first}
         for _ in range(4 * count):
             if len(jobs) < count:
-                jobs.add(search.neighbour(first))
+                jobs.add(search.moves.neighbour(first))
         board = search.board
-        free = search.closed([i for n in sorted(jobs) for i in search.members[n]])
+        free = search.moves.closed([i for n in sorted(jobs) for i in search.moves.members[n]])
         windows = {
             i: (
                 board.start[i] - DAYS_BACK * per_day,
@@ -187,11 +187,11 @@ class Parts:
         for i in free:
             board.remove(i)
         touched = sorted({search.of[i] for i in free})
-        counted = {n: [i for i in search.counted[n] if i in stood] for n in touched}
+        counted = {n: [i for i in search.moves.counted[n] if i in stood] for n in touched}
         stays = {
-            n: max((board.end[i] for i in search.counted[n] if i not in stood), default=0)
+            n: max((board.end[i] for i in search.moves.counted[n] if i not in stood), default=0)
             for n in touched
-            if search.counted[n]
+            if search.moves.counted[n]
         }
         spots = {i: spots_of(board, i, narrowed(board, i, windows[i], stood)) for i in free}
         return Part(
@@ -276,14 +276,14 @@ def last_ends(search: Search, early: tuple[list[int], list[int]]) -> list[int]:
 
 def _caps(search: Search, early: tuple[list[int], list[int]]) -> list[int]:
     """Last finish of each job in any plan that is no worse than this one."""
-    world, size = search.board.ready.world, search.board.last_slot
-    soonest = [max((early[1][i] for i in works), default=0) for works in search.counted]
+    size = search.board.last_slot
+    soonest = [max((early[1][i] for i in works), default=0) for works in search.moves.counted]
     late = [search.lateness(n, end) for n, end in enumerate(soonest)]
     spare_late = search.score.late - sum(late)
     spare = search.score.finish - sum(soonest) if spare_late == 0 else size
     caps = []
-    for n, name in enumerate(search.jobs):
-        job, cap = world.jobs[name], soonest[n] + spare
+    for n, job in enumerate(search.jobs):
+        cap = soonest[n] + spare
         if job.promise is not None:
             days = (late[n] + spare_late) // max(job.weight, 1)
             day = job.promise // search.per_day + days
