@@ -122,11 +122,20 @@ class Wait:
     def latest_event(self, bound: int) -> int:
         """Return the latest forerunner's event that still lets the follower's be at ``bound``; or -1."""
         size = self.before.size
+        if 0 <= bound < self.after.size and self._plain():
+            edge = self.after.end if self.relation.to_finish else self.after.begin
+            minute = edge[bound] - self.lag.amount
+            return last_until(self.before, minute, finish=self.relation.from_finish)
         guess = 2 * bound - self.earliest(min(max(bound, 0), size - 1))
         low, high = max(guess - NEAR, 0), min(guess + NEAR, size)
         if low >= high or self.earliest(low) > bound or self.earliest(high) <= bound:
             low, high = 0, size
         return bisect_right(range(size), bound, low, high, key=self.earliest) - 1
+
+    def _plain(self) -> bool:
+        """Return True if the wait is the same number of minutes after every event."""
+        elapsed = self.lag.clock is Clock.ELAPSED or not self.lag.amount
+        return elapsed and not (self.lag.clock is Clock.ELAPSED and self.lag.slower)
 
     def earliest_event(self, bound: int) -> int:
         """Return the earliest forerunner's event that still keeps ``bound`` within the at-most."""

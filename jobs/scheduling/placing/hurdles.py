@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from jobs.scheduling.calendars import Calendar
+
     from .demands import Choice, Demand, Way
     from .ledger import Ledger
 
@@ -104,6 +106,7 @@ def first_free(
         return None
     taken, day = blocked(ledger, i, choice, ground.bits), ledger.demands[i].day
     rare = ground.gaps or ledger.far or ledger.demands[i].keepouts
+    room = 0
     while place < places:
         first, last = opened[place], opened[place + further]
         if first > start_by or last > end_by:
@@ -113,13 +116,29 @@ def first_free(
             continue
         clash = taken >> first & ((2 << (last - first)) - 1)
         if clash:
-            place = rank[first + clash.bit_length()]
+            room = room or in_a_row(~taken & ((2 << end_by) - 1), further + 1)
+            place = _next_place(calendar, room, first + clash.bit_length())
             continue
         onward = hindrance(ledger, i, choice, ground, place) if rare else place
         if onward == place:
             return first, last
         place = onward
     return None
+
+
+def in_a_row(bits: int, count: int) -> int:
+    """Return the bits from which on so many are set, one after the other."""
+    have = 1
+    while 2 * have <= count:
+        bits &= bits >> have
+        have *= 2
+    return bits & bits >> (count - have)
+
+
+def _next_place(calendar: Calendar, room: int, slot: int) -> int:
+    """Place of the first open slot from a slot on that has room; past all places if none has."""
+    rest = (room & calendar.bits) >> slot
+    return calendar.rank[slot + (rest & -rest).bit_length() - 1] if rest else len(calendar.open)
 
 
 def hindrance(ledger: Ledger, i: int, choice: Choice, ground: Ground, place: int) -> int:
