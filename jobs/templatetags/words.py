@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING
 from django import template
 
 from jobs.services.telling import speech
+from jobs.services.telling.words import say
+from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
     from datetime import date, datetime
 
     from django.forms import BoundField
+    from django.template import Context
 
 register = template.Library()
 
@@ -32,6 +35,12 @@ def clock(value: datetime | None) -> str:
 def moment(value: datetime | None) -> str:
     """``Tue 16 Jun, 6:40 pm``; nothing for no time."""
     return f"{speech.say_day(value)}, {speech.say_time(value)}" if value else ""
+
+
+@register.simple_tag(takes_context=True)
+def told(context: Context, key: str, **values: str) -> str:
+    """Say a sentence of the catalogue in the page's ``language``; English where it names none."""
+    return say(Sentence(key, values), str(context.get("language", "en")))
 
 
 @register.inclusion_tag("parts/field.html")

@@ -18,7 +18,10 @@ from jobs.forms.crew_page import RainedForm, TapForm
 from jobs.forms.storm import SAYABLE
 from jobs.services.day.crew_says import Tap, say_rained_out, say_work
 from jobs.services.day.log_day import LogRefusedError
+from jobs.services.numbers.library_words import work_name
 from jobs.services.pages.crew_page import read_crew_page, works_today
+from jobs.services.telling.words import say
+from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -35,9 +38,7 @@ def set_up_phone(request: HttpRequest, token: str) -> HttpResponse:
     """Ask before the address is spent, so that a preview of it does no harm; then know the phone."""
     try:
         if request.method != "POST":
-            return _private(
-                render(request, "jobs/crew_set_up.html", {"phone": waiting(token, wall_now())})
-            )
+            return _private(_set_up_page(request, waiting(token, wall_now())))
         _, held = set_up(token, wall_now())
     except UnknownSetupError:
         status = 429 if too_many_misses(request) else 404
@@ -67,12 +68,14 @@ def crew_say(request: HttpRequest, uid: str) -> HttpResponse:
         return _private(render(request, "jobs/crew_stranger.html", status=STRANGER))
     activity = get_object_or_404(models.Activity, uid=uid)
     if not form.is_valid():
-        return _page(request, phone, uid, "Say how much is done as a number from 1 to 99.")
+        return _page(request, phone, uid, _told(phone, "crew-bad-share"))
     try:
         say_work(phone, activity, Tap(**form.cleaned_data), clock.now())
     except LogRefusedError as refused:
         return _page(request, phone, uid, str(refused))
-    messages.success(request, f"{activity.name}: kept.")
+    messages.success(
+        request, _told(phone, "crew-kept", work=work_name(activity, phone.crew.language))
+    )
     return redirect("crew-page")
 
 
@@ -87,7 +90,7 @@ def crew_rained(request: HttpRequest) -> HttpResponse:
     now, told = clock.now(), form.cleaned_data
     tap = Tap(told["client"], models.DayLog.Kind.NOT_TODAY, told["at"])
     lines = say_rained_out(phone, works_today(phone.crew, now), tap, now)
-    messages.success(request, f"Rained out: {len(lines)} works kept. The office sees it now.")
+    messages.success(request, _told(phone, "crew-rained-kept", count=len(lines)))
     return redirect("crew-page")
 
 
@@ -107,9 +110,20 @@ def _page(
         "wrong_uid": wrong_uid,
         "wrong": wrong,
         "elsewhere": bool(wrong) and not page.shows(wrong_uid),
-        "causes": SAYABLE,
+        "causes": [(cause, _told(phone, f"cause-{cause}")) for cause, _ in SAYABLE],
+        "language": phone.crew.language,
     }
     return _private(render(request, "jobs/crew_page.html", told, status=422 if wrong else 200))
+
+
+def _set_up_page(request: HttpRequest, phone: CrewPhone) -> HttpResponse:
+    told = {"phone": phone, "language": phone.crew.language}
+    return render(request, "jobs/crew_set_up.html", told)
+
+
+def _told(phone: CrewPhone, key: str, **values: str | int) -> str:
+    """Say a sentence in the language of the phone's crew."""
+    return say(Sentence(key, values), phone.crew.language)
 
 
 def _private(response: HttpResponse) -> HttpResponse:

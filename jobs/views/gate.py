@@ -38,8 +38,10 @@ def crew_gate(request: HttpRequest, slug: str) -> HttpResponse:
     """Show a crew how the gate opens, from a day before its work there."""
     phone = crew_phone(request)
     code = code_for(phone.crew, slug, clock.now()) if phone else None
-    if code is None:
+    if phone is None or code is None:
         raise Http404("No gate code for this phone")
-    response = render(request, "jobs/crew_gate.html", {"code": code})
+    response = render(
+        request, "jobs/crew_gate.html", {"code": code, "language": phone.crew.language}
+    )
     response["Cache-Control"] = "no-store"
     return response

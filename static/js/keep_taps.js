@@ -15,7 +15,7 @@ function say(words) {
 
 function tellWaiting() {
   const taps = kept();
-  if (taps.length) say(`Kept on this phone until there is a signal: ${taps.map((tap) => tap.what).join(", ")}.`);
+  if (taps.length) say(`${document.getElementById("said").dataset.waiting} ${taps.map((tap) => tap.what).join(", ")}.`);
 }
 
 async function post(tap) {

@@ -61,6 +61,44 @@ def say(browser, activity, kind, **told):
     return browser.post(reverse("crew-say", args=[activity.uid]), tap)
 
 
+class TestInSpanish:
+    """A crew that reads Spanish reads nothing else but names of yards and what people typed."""
+
+    def test_the_page_speaks_spanish_throughout(self, begun, settings):
+        """Works, hours, buttons, causes, cautions; a button pressed is answered in Spanish, too."""
+        Crew.objects.filter(pk=begun.pk).update(language="es")
+        begun.refresh_from_db()
+        browser = phone_in_hand(begun)
+        page = browser.get(PAGE).content.decode()
+        assert '<html lang="es">' in page
+        for words in (
+            "Hoy, ",
+            "Trazar el trabajo",
+            "Empezamos",
+            "Hoy no",
+            "lluvia",
+            "a. m.",
+            "Rayos o truenos",
+        ):
+            assert words in page
+        for words in ("Today", "Started", "Not today", "Way in", "Mark out"):
+            assert words not in page
+        work = Activity.objects.get(template="lay-out")
+        told = browser.post(
+            reverse("crew-say", args=[work.uid]),
+            {"client": str(uuid4()), "kind": "started"},
+            follow=True,
+        )
+        assert "Trazar el trabajo: anotado." in told.content.decode()
+
+    def test_the_phone_is_set_up_in_spanish(self, begun):
+        """From the first thing it shows."""
+        Crew.objects.filter(pk=begun.pk).update(language="es")
+        _, token = give_out(begun, "Ines", wall_now())
+        page = Client().get(reverse("crew-set-up", args=[token])).content.decode()
+        assert "Este es el teléfono" in page
+
+
 class TestSetUp:
     """An address makes one phone the crew's own."""
 

@@ -63,7 +63,7 @@ class TestWords:
         assert lines[-1] == "Your phone calendar shows the same at its next look."
 
     def test_in_spanish_where_the_crew_reads_it(self, job):
-        """Sentences, days and hours; works keep the names of the library."""
+        """Sentences, days, hours and works."""
         crew = crew_of(THURSDAY)
         Crew.objects.filter(pk=crew.pk).update(language="es")
         lines = text_for(f"evening-crew-{crew.pk}").splitlines()

@@ -88,9 +88,12 @@ class TestSheet:
     """The patio of four lines."""
 
     def test_a_month_is_named_where_there_is_room_for_its_name(self):
-        """The last day of November and the first of January are not; May and June are."""
+        """The last day of November has none before December; the first of January has."""
         days = datetime(2026, 11, 30, 7, tzinfo=ZONE), datetime(2027, 1, 1, 7, tzinfo=ZONE)
-        assert [label.text for label in drawn(line("Walk", *days)).months] == ["December"]
+        assert [label.text for label in drawn(line("Walk", *days)).months] == [
+            "December",
+            "January",
+        ]
         days = datetime(2026, 5, 4, 7, tzinfo=ZONE), datetime(2026, 6, 26, 7, tzinfo=ZONE)
         assert [label.text for label in drawn(line("Walk", *days)).months] == ["May", "June"]
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from crews.models import Machine
 from crews.services.redact import without_codes
 from jobs.services.numbers.library_words import caution_text
-from jobs.services.telling.speech import say_day
+from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
+from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -53,7 +55,11 @@ def look_around(rows: Iterable[models.PlanRow]) -> Around:
 
 
 def crew_runs(
-    row: models.PlanRow, runs: Iterable[Run], around: Around, due: Mapping[date, Sequence[str]]
+    row: models.PlanRow,
+    runs: Iterable[Run],
+    around: Around,
+    due: Mapping[date, Sequence[str]],
+    language: str = "en",
 ) -> tuple[Run, ...]:
     """Return the runs of a row, each with what its crew reads on its days; cautions come last.
 
@@ -61,26 +67,28 @@ def crew_runs(
     ----------
     due
         Names of what is delivered to the yard, by local day.
+    language
+        What the crew reads.
     """
-    zone = ZoneInfo(row.activity.job.zone)
+    zone, told = ZoneInfo(row.activity.job.zone), partial(_told, language)
     machines = [around.machines.get(slug, slug) for _, _, slug in row.machines]
-    with_what = [f"Machine: {'; '.join(sorted(machines))}"] if machines else []
-    told = []
+    with_what = [told("machine", names="; ".join(sorted(machines)))] if machines else []
+    noted = []
     for run in runs:
         others = around.others(row, run)
-        today = [f"Also in this yard: {', '.join(others)}"] if others else []
+        today = [told("others", names=", ".join(others))] if others else []
         for day in _days_between(run.start.astimezone(zone), run.end.astimezone(zone)):
-            today += [f"Delivery due {say_day(day)}: {name}" for name in due.get(day, ())]
+            today += [told("delivery", day=day.isoformat(), name=one) for one in due.get(day, ())]
         lines = [
             _what(row, around.stick),
-            _who(row),
+            _who(row, language),
             *with_what,
             *today,
-            *way_in(row),
-            *_cautions(row),
+            *way_in(row, language),
+            *_cautions(row, language),
         ]
-        told.append(replace(run, notes="\n".join(line for line in lines if line)))
-    return tuple(told)
+        noted.append(replace(run, notes="\n".join(line for line in lines if line)))
+    return tuple(noted)
 
 
 def machine_notes(row: models.PlanRow, around: Around) -> str:
@@ -106,23 +114,30 @@ def _what(row: models.PlanRow, stick: Yardstick) -> str:
     return f"{activity.zone.name}: {much}" if much else activity.zone.name
 
 
-def _who(row: models.PlanRow) -> str:
+def _who(row: models.PlanRow, language: str) -> str:
     if row.crew is None:
         return ""
     if not row.people:
         return row.crew_names
-    return f"{row.crew_names}, {row.people} {'person' if row.people == 1 else 'people'}"
+    if row.people == 1:
+        return _told(language, "person", crews=row.crew_names)
+    return _told(language, "people", crews=row.crew_names, people=row.people)
 
 
-def way_in(row: models.PlanRow) -> list[str]:
+def way_in(row: models.PlanRow, language: str = "en") -> list[str]:
     """The notes on the way in; a code never stands in a calendar."""
     notes = without_codes(row.activity.job.access_notes)
-    return [f"Way in: {notes}"] if notes else []
+    return [_told(language, "way-in", notes=notes)] if notes else []
 
 
-def _cautions(row: models.PlanRow) -> list[str]:
-    cautions = [caution_text(key) for key in row.activity.detail.get("cautions", [])]
-    return ["Take care:", *(f"- {text}" for text in cautions)] if cautions else []
+def _cautions(row: models.PlanRow, language: str = "en") -> list[str]:
+    cautions = [caution_text(key, language) for key in row.activity.detail.get("cautions", [])]
+    care = _told(language, "care")
+    return [care, *(f"- {text}" for text in cautions)] if cautions else []
+
+
+def _told(language: str, key: str, **values: str | int) -> str:
+    return say(Sentence(f"note-{key}", values), language)
 
 
 def _days_of(row: models.PlanRow) -> set[date]:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from crews.models import CalendarEvent
 from crews.services.events import EventDraft, Run, publish_events
 from crews.services.nothing import fill_feeds
+from jobs.services.numbers.library_words import work_name
 
 from .notes import crew_runs, look_around, machine_notes
 from .visits import by_job_and_day, deliveries_due, delivery_drafts, inspection_drafts
@@ -73,14 +74,15 @@ def drafts_of(
     due
         Names of what is delivered to its yard, by local day.
     """
-    job, title = row.activity.job, f"{row.activity.job.name}: {row.activity.name}"
+    job, name = row.activity.job, row.activity.job.name
     runs = runs_of(stretches_of(row.segments, ZoneInfo(job.zone)), ZoneInfo(job.zone))
     drafts = []
     if row.crew is not None:
         for crew in row.crews:
-            told = crew_runs(row, runs, around, due)
+            told = crew_runs(row, runs, around, due, crew.language)
+            title = f"{name}: {work_name(row.activity, crew.language)}"
             drafts.append(_draft(row, f"crew:{crew.slug}", told, (title, "")))
-        words = f"{title} ({row.crew_names})", machine_notes(row, around)
+        words = f"{name}: {row.activity.name} ({row.crew_names})", machine_notes(row, around)
         drafts += [_draft(row, f"machine:{slug}", runs, words) for _, _, slug in row.machines]
     if milestone := row.activity.detail.get("milestone"):
         drafts.append(_milestone(row, str(milestone)))

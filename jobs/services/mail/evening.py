@@ -18,7 +18,7 @@ from django.db.models import F
 from crews.models import Crew, Person, Role
 from jobs import models
 from jobs.services.history import record
-from jobs.services.numbers.library_words import machine_name
+from jobs.services.numbers.library_words import machine_name, work_name
 from jobs.services.pages.sky import read_sky
 from jobs.services.pages.tomorrow import read_tomorrow
 from jobs.services.planning.stands import day_line, days_that_differ, stands_of
@@ -148,9 +148,9 @@ def _works(stands: Iterable[Stand], tongue: str) -> list[str]:
     lines: list[str] = []
     last = None
     for begins, row in stands:
-        job, work = row.activity.job, row.activity.name
+        job, work = row.activity.job, work_name(row.activity, tongue)
         machines = ", ".join(
-            dict.fromkeys(machine_name(kind).lower() for kind, _, _ in row.machines)
+            dict.fromkeys(machine_name(kind, tongue).lower() for kind, _, _ in row.machines)
         )
         if machines:
             work = _told("evening-with", tongue, work=work, machines=machines)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import tomllib
 from decimal import Decimal
+from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.services.numbers.library import current_library
@@ -13,8 +16,10 @@ from jobs.trade.work import Clock, Relation, Shift
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from jobs import models
     from jobs.trade.library import Library, MachineKind, Rule, Template, WaitKind, WeatherClass
 
+NAMES = Path(__file__).resolve().parents[3] / "fixtures" / "names"
 WHERE = {
     "zone": "in the same place",
     "item": "of the same piece of work",
@@ -171,13 +176,28 @@ def sources_of(told: Iterable[str], library: Library) -> tuple[SourceRow, ...]:
     return tuple(SourceRow(one.code, one.title, one.status) for one in found)
 
 
-def caution_text(key: str) -> str:
+@cache
+def names_in(language: str) -> Mapping[str, Mapping[str, str]]:
+    """Return names of works and machines, and cautions, by kind and key; none in English, which the library speaks."""
+    file = NAMES / f"{language}.toml"
+    return tomllib.loads(file.read_text("utf-8")) if file.exists() else {}
+
+
+def work_name(work: models.Activity, language: str = "en") -> str:
+    """Return a work's name and place in a language; as it is called where it has a name of its own."""
+    known, told = current_library().templates.get(work.template), names_in(language).get("work", {})
+    if known is None or work.template not in told or not work.name.startswith(known.name):
+        return work.name
+    return told[work.template] + work.name.removeprefix(known.name)
+
+
+def caution_text(key: str, language: str = "en") -> str:
     """Return the caution's sentence; nothing for one the library has no more."""
     caution = current_library().cautions.get(key)
-    return caution.text if caution else ""
+    return names_in(language).get("caution", {}).get(key, caution.text) if caution else ""
 
 
-def machine_name(kind: str) -> str:
+def machine_name(kind: str, language: str = "en") -> str:
     """Return what people call a kind of machine; the kind itself if the library does not know it."""
     known = current_library().machines.get(kind)
-    return known.name if known else kind
+    return names_in(language).get("machine", {}).get(kind, known.name) if known else kind

@@ -13,9 +13,10 @@ from django.db.models import Q
 
 from jobs import models
 from jobs.services.company.gate import BEFORE
-from jobs.services.numbers.library_words import caution_text, machine_name
+from jobs.services.numbers.library_words import caution_text, machine_name, work_name
 from jobs.services.planning.row_days import stretches
-from jobs.services.telling.speech import say_day, say_time
+from jobs.services.telling.words import clock_in, say, spoken
+from jobs.trade.work import Sentence
 
 from .frame import published_plan
 from .sky import Sky, read_sky
@@ -76,6 +77,7 @@ class CrewPage:
 
     crew: str
     person: str
+    language: str
     days: tuple[CrewDay, ...]
     rained: str
 
@@ -100,10 +102,13 @@ def read_crew_page(crew: Crew, person: str, now: datetime, browser: str = "") ->
     by_day = _by_day(crew, now)
     following = min((day for day in by_day if day > today), default=today + timedelta(days=1))
     days = tuple(
-        _day(day, tuple(_visits(by_day.get(day, []), day, now, browser)), today)
+        _day(
+            day, tuple(_visits(by_day.get(day, []), day, now, (crew.language, browser))),
+            today, crew.language,
+        )
         for day in (today, following)
-    )
-    return CrewPage(crew.name, person, days, str(uuid4()))
+    )  # fmt: skip
+    return CrewPage(crew.name, person, crew.language, days, str(uuid4()))
 
 
 def works_today(crew: Crew, now: datetime) -> list[models.Activity]:
@@ -112,14 +117,11 @@ def works_today(crew: Crew, now: datetime) -> list[models.Activity]:
     return [row.activity for row, _ in entries if row.activity.finished_at is None]
 
 
-def _day(day: date, visits: tuple[Visit, ...], today: date) -> CrewDay:
+def _day(day: date, visits: tuple[Visit, ...], today: date, language: str) -> CrewDay:
     left = any(work.may for visit in visits for work in visit.works)
-    return CrewDay(_word(day, today), say_day(day), visits, left)
-
-
-def _word(day: date, today: date) -> str:
-    names = {today: "Today", today + timedelta(days=1): "Tomorrow"}
-    return names.get(day, f"{day:%A}")
+    keys = {today: "crew-today", today + timedelta(days=1): "crew-tomorrow"}
+    word = say(Sentence(keys.get(day, f"crew-weekday-{day.weekday()}")), language)
+    return CrewDay(word, spoken(day.isoformat(), language), visits, left)
 
 
 def _by_day(crew: Crew, now: datetime) -> dict[date, list[Entry]]:
@@ -141,8 +143,11 @@ def _by_day(crew: Crew, now: datetime) -> dict[date, list[Entry]]:
     return {day: sorted(them, key=lambda it: it[1].begins) for day, them in found.items()}
 
 
-def _visits(entries: Sequence[Entry], day: date, now: datetime, browser: str) -> Iterator[Visit]:
-    skies = {sky.slug: sky for sky in read_sky(_yards(entries), day, now)}
+def _visits(
+    entries: Sequence[Entry], day: date, now: datetime, phone: tuple[str, str]
+) -> Iterator[Visit]:
+    language, browser = phone
+    skies = {sky.slug: sky for sky in read_sky(_yards(entries), day, now, language)}
     for job, group in groupby(entries, key=lambda entry: entry[0].activity.job):
         works = list(group)
         yield Visit(
@@ -153,8 +158,10 @@ def _visits(entries: Sequence[Entry], day: date, now: datetime, browser: str) ->
             access=job.access_notes,
             gate=hasattr(job, "gate_code") and works[0][1].begins <= now + BEFORE,
             sky=skies.get(job.slug),
-            cautions=tuple(_cautions(row.activity for row, _ in works)),
-            works=tuple(_work(row, stretch, today=day == now.date()) for row, stretch in works),
+            cautions=tuple(_cautions((row.activity for row, _ in works), language)),
+            works=tuple(
+                _work(row, stretch, language, today=day == now.date()) for row, stretch in works
+            ),
         )
 
 
@@ -169,25 +176,35 @@ def _maps(job: models.Job, browser: str) -> str:
     return f"geo:0,0?q={quote(job.address)}"
 
 
-def _cautions(works: Iterable[models.Activity]) -> Iterator[str]:
+def _cautions(works: Iterable[models.Activity], language: str) -> Iterator[str]:
     """The cautions that belong to the day's works, each once."""
     keys = dict.fromkeys(key for work in works for key in work.detail.get("cautions", []))
-    return (text for key in keys if (text := caution_text(key)))
+    return (text for key in keys if (text := caution_text(key, language)))
 
 
-def _work(row: models.PlanRow, stretch: Stretch, *, today: bool) -> Work:
+def _work(row: models.PlanRow, stretch: Stretch, language: str, *, today: bool) -> Work:
     work = row.activity
     over, begun = work.finished_at is not None, work.started_at is not None
-    part = f"started, {work.done_share} % done" if work.done_share else "started"
-    state = "done" if over else part if begun else ""
-    kinds = dict.fromkeys(machine_name(kind) for kind, _, _ in row.machines)
+    kinds = dict.fromkeys(machine_name(kind, language) for kind, _, _ in row.machines)
+    hours = {"begins": clock_in(stretch.begins, language), "ends": clock_in(stretch.ends, language)}
     return Work(
         uid=work.uid,
-        name=work.name,
-        hours=f"{say_time(stretch.begins)} to {say_time(stretch.ends)}",
+        name=work_name(work, language),
+        hours=say(Sentence("crew-hours", hours), language),
         machines=", ".join(kinds),
-        state=state,
+        state=say(_state(work), language),
         begun=begun,
         may=today and not over,
         client=str(uuid4()),
     )
+
+
+def _state(work: models.Activity) -> Sentence:
+    """How far a work is; nothing for one that has not begun."""
+    if work.finished_at is not None:
+        return Sentence("crew-state-done")
+    if work.started_at is None:
+        return Sentence("")
+    if work.done_share:
+        return Sentence("crew-state-part", {"share": work.done_share})
+    return Sentence("crew-state-started")

@@ -6,6 +6,7 @@ from collections import defaultdict
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
+from jobs.services.numbers.library_words import work_name
 from jobs.services.telling.words import clock_in, say
 from jobs.trade.work import Sentence
 
@@ -57,9 +58,9 @@ def days_that_differ(
 
 
 def day_line(day: date, stands: Iterable[Stand], language: str = "en") -> str:
-    """Return a day of a crew on one line, in its language; works are named as the library names them."""
+    """Return a day of a crew on one line, in its language."""
     told = [
-        f"{clock_in(begins, language)} {row.activity.job.name}: {row.activity.name}"
+        f"{clock_in(begins, language)} {row.activity.job.name}: {work_name(row.activity, language)}"
         for begins, row in stands
     ]
     works = "; ".join(told) or say(Sentence("evening-free"), language)
