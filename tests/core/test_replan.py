@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from multiprocessing import Pipe
 
 import pytest
 
@@ -25,6 +26,7 @@ from jobs.scheduling.storm.replan import (
 from jobs.scheduling.upset import Extended, counted_days, six_lines
 from jobs.scheduling.world import Done, Machine
 from jobs.services.bench.replan import invented_storm
+from jobs.services.storm.side_by_side import _heard, look_side_by_side
 from tests.worlds import (
     ALWAYS,
     FIRST,
@@ -297,3 +299,24 @@ class TestWaysOut:
         assert days[Way.STEADY] <= days[Way.PUSH_RIGHT]
         late = {way: one.result.score.late for way, one in told.items()}
         assert late[Way.ON_PROMISE] == min(late.values())
+
+
+class TestSideBySide:
+    """Ways that take a search are looked for at the same time, each in a process of its own."""
+
+    def test_all_ways_come_back_as_asked(self):
+        """Two searched in two processes; nobody works weekends, so the third is a twin at once."""
+        storm = rained_out(*two_days(), TUESDAY)
+        found = look_side_by_side(storm, BETTER, seconds=0.05)
+        assert [one.way for one in found] == list(BETTER)
+        assert found[2] == NoWay(Way.NO_OVERTIME, twin=Way.STEADY)
+        for one in found[:2]:
+            assert one.result.plan["fill"] == at(june(10), june(10, LAST))
+
+    def test_a_process_that_dies_costs_only_its_way(self):
+        """Its end of the pipe closes, and nothing was sent."""
+        ours, theirs = Pipe(duplex=False)
+        theirs.close()
+        assert _heard(Way.ON_PROMISE, ours, 0.0) == NoWay(
+            Way.ON_PROMISE, "the search for it broke off: ask again"
+        )

@@ -141,3 +141,13 @@ class TestNear:
         fair = Near(standing, {"oak": 2.0, "elm": 1.0}, 3.0)
         unfair = Near(standing, {"oak": 0.0, "elm": 3.0}, 3.0)
         assert fair.least < unfair.least
+
+    def test_fewer_days_late_than_pushed_right_come_before_fewer_changes(self):
+        """A plan below the cap is kept before one that costs less and is not."""
+        yard, was, now = two_yards()
+        late = {name: job(name, promise=june(8, LAST)) for name in ("oak", "elm")}
+        standing = standing_of(world(*yard.works.values(), crews=BY_CREWS, jobs=late), was, now)
+        two_and_one = Near(standing, {}, 0.0, below=4).rank
+        too_late = Near(standing, {}, 0.0, below=3).rank
+        assert (two_and_one[0], too_late[0]) == (False, True)
+        assert two_and_one < too_late

@@ -72,7 +72,7 @@ class Board:
     def _hold_fact(self, i: int, at: Placement) -> None:
         first = max(at.start, 0)
         span = ((1 << max(at.end + 1 - first, 0)) - 1) << first
-        for key in self.lots.fact_keys(self.ready.works[i], at):
+        for key in (*self.lots.fact_keys(self.ready.works[i], at), *self.lots.single[i]):
             self.held[key] |= span
         self._stack(i, span)
         worked = span & self.ready.held(i, at).bits

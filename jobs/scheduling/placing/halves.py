@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -17,12 +18,17 @@ def half_days(axis: SlotAxis) -> list[list[int]]:
     return [[n for n, _ in group] for _, group in groupby(numbered, key=lambda pair: pair[1].half)]
 
 
+REMEMBERED = 8192
+"""Answers kept: a search asks for the same slots of the same crews again and again."""
+
+
 def spreader(halves: Sequence[Sequence[int]], size: int) -> Callable[[int], int]:
     """Return a function that widens slots to the half days they lie in."""
     per_day = sum(map(len, halves))
     day_firsts = sum(1 << slot for slot in range(0, size, per_day))
     parts = [(day_firsts << half[0], len(half)) for half in halves]
 
+    @lru_cache(maxsize=REMEMBERED)
     def spread(bits: int) -> int:
         found = 0
         for firsts, width in parts:

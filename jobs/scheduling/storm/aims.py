@@ -134,7 +134,7 @@ class Aims:
         works = [
             i
             for i in self.standing.members[job]
-            if crew in self.standing.held(i, board.by[i])
+            if crew in self.standing.held(board.by[i])
             and board.start[i] <= last
             and board.end[i] >= first
         ]

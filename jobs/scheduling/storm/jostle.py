@@ -15,7 +15,6 @@ from .room import Room, Wish
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from jobs.scheduling.crew_days import CrewDay
     from jobs.scheduling.placing.board import Found
     from jobs.scheduling.placing.lots import Way
     from jobs.scheduling.ready import Bind
@@ -43,7 +42,6 @@ class Jostle:
         self.board, self._room = standing.board, Room(standing)
         self.stood: dict[int, tuple[int, int, Way | None]] = {}
         self._held, self._slow = self.board.held[:], dict(self.board.ledger.held)
-        self._counted: list[tuple[list[tuple[CrewDay, int]], int]] = []
         self._out: dict[int, float] = {}
         self._heap: list[tuple[float, int]] = []
         self._least: dict[int, tuple[int, int]] = {}
@@ -64,12 +62,14 @@ class Jostle:
 
     def take_back(self) -> None:
         """Put everything as it was before."""
-        board = self.board
-        for found, sign in reversed(self._counted):
-            self.standing.crew_days.count(found, -sign)
+        board, count = self.board, self.standing.count
+        for i in self.stood:
+            if i not in self._out:
+                count(i, -1)
         board.held, board.ledger.held = self._held, self._slow
         for i, (start, end, way) in self.stood.items():
             board.start[i], board.end[i], board.by[i] = start, end, way
+            count(i, 1)
 
     def moved(self) -> bool:
         """Return True if any work stands elsewhere than before."""
@@ -81,7 +81,7 @@ class Jostle:
     def _take_out(self, i: int, turn: float) -> None:
         board = self.board
         self.stood.setdefault(i, (board.start[i], board.end[i], board.by[i]))
-        self._counted.append((self.standing.count(i, -1), -1))
+        self.standing.count(i, -1)
         board.remove(i)
         self._wait(i, turn)
 
@@ -97,7 +97,6 @@ class Jostle:
                 continue
             waiting = [self._out[j] for j in self.standing.before[i] if j in self._out]
             if not waiting:
-                del self._out[i]
                 return i, turn
             self._wait(i, max(*waiting, turn) + STEP)
 
@@ -107,8 +106,9 @@ class Jostle:
         found = self._place_for(i)
         if found is None:
             return self._put_off(i, turn)
+        del self._out[i]
         board.place(i, *found)
-        self._counted.append((standing.count(i, 1), 1))
+        standing.count(i, 1)
         for j in standing.after[i]:
             if j not in self._out and not standing.board.stands(j):
                 self._take_out(j, max(float(board.start[j]), turn + STEP))
@@ -144,10 +144,11 @@ class Jostle:
         """Works that may stand in the way of a place: of the crew, on the spot, with the machines."""
         standing, board = self.standing, self.board
         start, end, way = found
-        for crew in standing.held(i, way):
-            mine = board.masks[end - start] << start & way.bits
-            wide = board.lots.spread(mine) if way.hours >= 0 else mine
-            yield [j for j in standing.able[crew] if self._meets(j, i, (start, end), crew, wide)]
+        mine = board.masks[end - start] << start & way.bits
+        wide = board.lots.spread(mine) if way.hours >= 0 else mine
+        for crew in standing.held(way):
+            there = standing.with_crew[crew]
+            yield [j for j in there if self._meets(j, i, (start, end), wide)]
         spot = standing.works[i].place
         yield [
             j
@@ -162,16 +163,15 @@ class Jostle:
         board = self.board
         return j not in self._out and board.start[j] <= end and board.end[j] >= start
 
-    def _meets(self, j: int, i: int, span: tuple[int, int], crew: str, wide: int) -> bool:
-        """Return True if a work is in a crew's way: on its slots, or elsewhere in the same half day."""
-        board, of = self.board, self.standing.of
-        way = board.by[j]
-        if j == i or way is None or crew not in self.standing.held(j, way):
-            return False
-        if self._overlaps(j, *span):
+    def _meets(self, j: int, i: int, span: tuple[int, int], wide: int) -> bool:
+        """Return True if a work of a crew is in its way: on its slots, or elsewhere in the same half day."""
+        board, of, way = self.board, self.standing.of, self.board.by[j]
+        start, end = board.start[j], board.end[j]
+        if start <= span[1] and end >= span[0]:
             return True
-        worked = board.masks[board.end[j] - board.start[j]] << board.start[j] & way.bits
-        return j not in self._out and of[j] != of[i] and bool(worked & wide)
+        if of[j] == of[i] or way is None:
+            return False
+        return bool(board.masks[end - start] << start & way.bits & wide)
 
     def _put_off(self, i: int, turn: float) -> bool:
         """Make forerunners come later so that a work can follow them in time; False if they cannot."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import partial
+from math import inf
 from typing import TYPE_CHECKING
 
 from jobs.scheduling.asking.overtime import plan_overtime
@@ -21,7 +22,7 @@ from jobs.scheduling.paths.early import early_dates
 from jobs.scheduling.placing.repair import Mender, in_old_order, keep_places, push_right
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.result import Plan, Result, Status
-from jobs.scheduling.search.bounds import lower_bound
+from jobs.scheduling.search.bounds import days_late, lower_bound
 from jobs.scheduling.search.dispatch import build_plan, build_quickly
 from jobs.scheduling.search.search import Search
 from jobs.scheduling.upset import SATURDAY, Lines, six_lines
@@ -129,6 +130,13 @@ def ways_out(
     return tuple(sorted(found, key=_turn))
 
 
+def searched(storm: Storm, way: Way) -> bool:
+    """Return True if a way takes a search, and not a moment only."""
+    if way is Way.NO_OVERTIME:
+        return without_weekends(storm.world) is not storm.world
+    return way not in AT_ONCE
+
+
 def first_answer(storm: Storm) -> tuple[WayOut | NoWay, ...]:
     """Return what can be said at once, the better way first."""
     return ways_out(storm, stop=_at_once, ways=AT_ONCE)
@@ -204,16 +212,16 @@ def _steady(storm: Storm, world: World, way: Way, budget: Budget, seed: int) -> 
     """
     mender = Mender(world, storm.published)
     standing = Standing(mender, storm.before, storm.published, storm.last_lost)
-    pushed = _late_when_pushed(world, storm.published)
+    pushed, below = _late_when_pushed(world, storm.published)
     most_late = FEWER_LATE * sum(pushed.values())
     best: Near | None = None
     tried = 0
     for walk in range(WALKS):
         _begin(mender, storm.published)
-        near = Near(standing, pushed, most_late, WALKS * seed + walk)
+        near = Near(standing, pushed, most_late, WALKS * seed + walk, below)
         near.run(budget.part(SHORT_WALK * (walk + 1)))
         tried += near.tried
-        if best is None or near.least < best.least:
+        if best is None or near.rank < best.rank:
             best = near
         if budget.spent() >= 1:
             break
@@ -235,17 +243,24 @@ def _begin(mender: Mender, old: Mapping[str, Placement]) -> None:
         mender.lay_out(in_old_order(mender.ready.world, old))
 
 
-def _late_when_pushed(world: World, old: Mapping[str, Placement]) -> dict[str, float]:
-    """Weighted days each yard is late if everything is pushed right; none if that cannot be done."""
+def _late_when_pushed(world: World, old: Mapping[str, Placement]) -> tuple[dict[str, float], float]:
+    """Return how late each yard is if everything is pushed right, and the whole weighted days of all.
+
+    None and no end if that cannot be done.
+    """
     try:
         plan = push_right(world, old)
     except NoPlan:
-        return {}
+        return {}, inf
     ends: dict[str, int] = {}
     for name, work in world.works.items():
         if work.counts:
             ends[work.job] = max(plan[name].end, ends.get(work.job, 0))
-    return {job: lateness(world, job, end) for job, end in ends.items()}
+    late = {job: lateness(world, job, end) for job, end in ends.items()}
+    jobs = world.jobs
+    return late, sum(
+        days_late(world, jobs[job], end) * jobs[job].weight for job, end in ends.items()
+    )
 
 
 def _on_promise(storm: Storm, budget: Budget, seed: int) -> WayOut | NoWay:

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum, auto
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.placing.afoot import first_place
-from jobs.scheduling.placing.hurdles import ground_of, jammed
+from jobs.scheduling.placing.hurdles import Ground, ground_of, jammed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from jobs.scheduling.crew_days import CrewDay
     from jobs.scheduling.placing.board import Bounds, Found
-    from jobs.scheduling.placing.hurdles import Ground
     from jobs.scheduling.placing.lots import Way
 
     from .standing import Standing
@@ -68,6 +67,17 @@ class Aim:
     shun: CrewDay | None = None
 
 
+class Hurdles(NamedTuple):
+    """Slots without room whoever does a work, those its ways in are full in, and the ground it needs."""
+
+    base: int
+    jam: int
+    ground: Ground
+
+
+FREE = Ground(0, ())
+
+
 class Room:
     """What is asked of the board."""
 
@@ -76,21 +86,23 @@ class Room:
 
     def cheapest(self, i: int, bounds: Bounds, aim: Aim) -> Found | None:
         """Return the place that costs least by time and crew-days changed."""
-        job = self.standing.of[i]
+        job, time_price = self.standing.of[i], aim.time_price
         best: Found | None = None
         cost = float("inf")
+        hurdles = self._hurdles(i)
         for way in self.board.lots.ways[i]:
-            if aim.time_price * bounds[0] >= cost:
+            if time_price * bounds[0] >= cost:
                 break
-            forbidden, ground = self._forbidden(i, way)
+            forbidden = hurdles.base | self.board.taken(way, hurdles.jam)
             within = self.bound(way, bounds)
-            for start in self._starts(aim, way.option.crew, job, within[0]):
+            crew = way.choice.option.crew
+            for start in self._starts(aim, crew, job, within[0]):
                 span = (start, *within[1:])
-                found = self._first_of(i, way, span, forbidden, ground)
-                if found is None or aim.time_price * found[1] >= cost:
+                found = self._first_of(i, way, span, forbidden, hurdles.ground)
+                if found is None or time_price * found[1] >= cost:
                     break
-                strange = self._strange(aim, way.option.crew, job, found)
-                price = aim.time_price * found[1] + aim.day_price * strange
+                strange = self._strange(aim, crew, job, found)
+                price = time_price * found[1] + aim.day_price * strange
                 if price < cost:
                     best, cost = (*found, way), price
                 if not strange:
@@ -116,9 +128,12 @@ class Room:
 
     def bound(self, way: Way, bounds: Bounds) -> Bounds:
         """Add the waits that are counted in a crew's own working time."""
+        binds = way.choice.option.binds
+        if not binds:
+            return bounds
         start, by, end, last = bounds
         board = self.board
-        for bind in way.option.binds:
+        for bind in binds:
             event = board.end[bind.before] if bind.from_finish else board.start[bind.before]
             bound = bind.earliest[event]
             start, end = (start, max(end, bound)) if bind.to_finish else (max(start, bound), end)
@@ -141,18 +156,20 @@ class Room:
         """Return True if nobody is in the way of a place."""
         start, end, way = found
         span = start, start, end, end
-        return self._first_of(i, way, span, *self._forbidden(i, way)) is not None
+        base, jam, ground = self._hurdles(i)
+        forbidden = base | self.board.taken(way, jam)
+        return self._first_of(i, way, span, forbidden, ground) is not None
 
-    def _forbidden(self, i: int, way: Way) -> tuple[int, Ground]:
-        """Read what forbids slots to a work done in one way, and the rests that lie between slots."""
+    def _hurdles(self, i: int) -> Hurdles:
+        """Read what forbids slots to a work whoever does it."""
         board, jam = self.board, 0
-        ground = ground_of(board.ledger, i)
+        ground = ground_of(board.ledger, i) if board.lots.ground[i] else FREE
         for passage in board.ledger.demands[i].ways:
             jam |= jammed(board.ledger, passage)
-        bits = ground.bits | board.taken(way, jam)
+        base = ground.bits
         for key in board.lots.full[i]:
-            bits |= board.held[key]
-        return bits, ground
+            base |= board.held[key]
+        return Hurdles(base, jam, ground)
 
     def _first_of(
         self, i: int, way: Way, bounds: Bounds, forbidden: int, ground: Ground

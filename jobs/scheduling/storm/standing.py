@@ -12,11 +12,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from jobs.scheduling.crew_days import CrewDay
+    from jobs.scheduling.crew_days import Found as Visits
     from jobs.scheduling.placing.board import Found
     from jobs.scheduling.placing.lots import Way
     from jobs.scheduling.placing.repair import Mender
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import World
+
+MOST_KNOWN = 100_000
+"""Places of works whose crew-days are remembered."""
 
 
 class Standing:
@@ -32,14 +36,16 @@ class Standing:
         Jobs with works that may be moved.
     after, before
         Works tied to each work that come later and sooner, those that have begun left out.
-    able, users
-        Works that each crew could do, and that use each machine.
+    users
+        Works that use each machine.
     stood
         Old places, of works that could have them still.
     visits
         Works by the crew-day and job that they were to make a visit.
     crew_days
         The count of crew-days as the board stands; empty until works are counted in.
+    with_crew
+        Works that keep each crew busy as the board stands, in the order they came.
     """
 
     def __init__(
@@ -60,7 +66,14 @@ class Standing:
             if i not in self.ready.fixed and j not in self.ready.fixed:
                 self.after[i].append(j)
                 self.before[j].append(i)
-        self.able, self.users = self._fans()
+        self._held = {
+            id(way): work.held_by(way.option.crew)
+            for work, ways in zip(self.works, self.board.lots.ways, strict=True)
+            for way in ways
+        }
+        self._known: dict[tuple[int, int, int], Visits] = {}
+        self.with_crew: dict[str, dict[int, None]] = defaultdict(dict)
+        self.users = self._fans()
         days = counted_days(before, last_lost)
         self.crew_days = CrewDays(self._tours(before, old), days, self.per_day)
         places = ((i, self._stood(i, old.get(self.works[i].id))) for i in self.free)
@@ -73,16 +86,12 @@ class Standing:
             found[self.of[i]].append(i)
         return found
 
-    def _fans(self) -> tuple[dict[str, list[int]], dict[str, list[int]]]:
-        able: dict[str, list[int]] = defaultdict(list)
+    def _fans(self) -> dict[str, list[int]]:
         users: dict[str, list[int]] = defaultdict(list)
         for i in self.free:
-            ways = self.board.lots.ways[i]
-            for crew in dict.fromkeys(held for way in ways for held in self.held(i, way)):
-                able[crew].append(i)
             for machine in self.works[i].machines:
                 users[machine].append(i)
-        return able, users
+        return users
 
     def _tours(self, before: World, old: Mapping[str, Placement]) -> dict[CrewDay, frozenset[int]]:
         return {
@@ -105,35 +114,48 @@ class Standing:
     def _visits(self) -> dict[tuple[CrewDay, int], list[int]]:
         found: dict[tuple[CrewDay, int], list[int]] = defaultdict(list)
         for i, (start, end, way) in self.stood.items():
-            for crew in self.held(i, way):
+            for crew in self.held(way):
                 for visit in self.crew_days.of(crew, self.of[i], way.bits, (start, end)):
                     found[visit].append(i)
         return found
 
-    def held(self, i: int, way: Way | None) -> tuple[str, ...]:
+    def held(self, way: Way | None) -> tuple[str, ...]:
         """Crews that a work keeps busy when it is done in one way: one, and one lent to it."""
-        return self.works[i].held_by(way.option.crew) if way is not None else ()
+        return self._held[id(way)] if way is not None else ()
 
     def moved(self, i: int) -> bool:
         """Return True if a work does not stand where it stood."""
         board = self.board
         return self.stood.get(i) != (board.start[i], board.end[i], board.by[i])
 
-    def count(self, i: int, sign: int) -> list[tuple[CrewDay, int]]:
-        """Count the crew-days of a work as it stands in (1) or out (-1); return them."""
+    def count(self, i: int, sign: int) -> None:
+        """Count the crew-days of a work as it stands in (1) or out (-1)."""
         board = self.board
-        way, span = board.by[i], (board.start[i], board.end[i])
-        found = [
-            visit
-            for crew in self.held(i, way)
-            for visit in self.crew_days.of(crew, self.of[i], way.bits if way else 0, span)
-        ]
-        self.crew_days.count(found, sign)
-        return found
+        way, start = board.by[i], board.start[i]
+        if way is None:
+            return
+        place = i, start, id(way)
+        visits = self._known.get(place)
+        if visits is None:
+            visits = self._known[place] = self._visited(i, way, (start, board.end[i]))
+        if visits:
+            self.crew_days.count(visits, sign)
+        for crew in self._held[place[2]]:
+            if sign > 0:
+                self.with_crew[crew][i] = None
+            else:
+                del self.with_crew[crew][i]
+
+    def _visited(self, i: int, way: Way, span: tuple[int, int]) -> Visits:
+        if len(self._known) > MOST_KNOWN:
+            self._known.clear()
+        of, bits = self.of[i], way.bits
+        return [v for crew in self.held(way) for v in self.crew_days.of(crew, of, bits, span)]
 
     def recount(self) -> None:
         """Count everything anew as the board stands."""
         self.crew_days.clear()
+        self.with_crew.clear()
         for i, at in self.ready.fixed.items():
             for crew in self.works[i].held_by(at.crew):
                 bits, span = self.ready.held(i, at).bits, (at.start, at.end)

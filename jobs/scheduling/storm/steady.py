@@ -8,6 +8,7 @@ right, in all and for each yard, and much beyond: what saves crew-days must not 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.dice import Dice
@@ -39,11 +40,12 @@ LOOSE = 40.0
 
 
 class Cost(NamedTuple):
-    """What one yard costs: finish in slots, weighted days late, and those beyond what it may be."""
+    """What one yard costs: finish in slots, weighted days late, those beyond what it may be, and whole ones."""
 
     finish: float
     late: float
     over: float
+    days: int = 0
 
 
 @dataclass
@@ -56,6 +58,8 @@ class Near:
         Weighted days by which each yard may be late cheaply, by id; none where it is not named.
     most_late
         The same for all together.
+    below
+        Whole weighted days late that the best plan stays below, if any plan found does.
     best
         Starts, ends and ways of the best plan found.
     """
@@ -64,9 +68,11 @@ class Near:
     may_be_late: Mapping[str, float]
     most_late: float
     seed: int = 0
+    below: float = inf
     tried: int = 0
     best: tuple[list[int], list[int], list[Way | None]] = field(init=False)
     least: float = field(init=False)
+    rank: tuple[bool, float] = field(init=False)
     costs: list[Cost] = field(init=False)
     whole: Cost = field(init=False)
 
@@ -81,6 +87,7 @@ class Near:
         self.costs = [self._cost(n) for n in range(len(self.standing.jobs))]
         self.whole = _sum(self.costs)
         self.least = self._price(self.whole)
+        self.rank = self._rank(self.whole, self.least)
         self._keep()
 
     def run(self, budget: Budget, share: float = 1.0) -> None:
@@ -107,8 +114,10 @@ class Near:
         self.whole = whole
         for n, cost in costs.items():
             self.costs[n] = cost
-        if price < self.least:
-            self.least = price
+        self.least = min(self.least, price)
+        rank = self._rank(whole, price)
+        if rank < self.rank:
+            self.rank = rank
             self._keep()
 
     def _changed(self, costs: Mapping[int, Cost]) -> Cost:
@@ -118,7 +127,11 @@ class Near:
             whole.finish + come.finish - gone.finish,
             whole.late + come.late - gone.late,
             whole.over + come.over - gone.over,
+            whole.days + come.days - gone.days,
         )
+
+    def _rank(self, whole: Cost, price: float) -> tuple[bool, float]:
+        return whole.days >= self.below, price
 
     def _price(self, whole: Cost) -> float:
         return (
@@ -132,8 +145,10 @@ class Near:
     def _cost(self, n: int) -> Cost:
         name, end = self.standing.jobs[n], self.board.end
         last = max((end[i] for i in self.standing.counted[n]), default=0)
-        late = lateness(self.standing.ready.world, name, last)
-        return Cost(float(last), late, max(0.0, late - self.may_be_late.get(name, 0.0)))
+        world = self.standing.ready.world
+        late = lateness(world, name, last)
+        days = days_late(world, world.jobs[name], last) * world.jobs[name].weight if late else 0
+        return Cost(float(last), late, max(0.0, late - self.may_be_late.get(name, 0.0)), days)
 
     def _keep(self) -> None:
         board = self.board
@@ -152,7 +167,9 @@ class Near:
 
 def _sum(costs: Iterable[Cost]) -> Cost:
     found = list(costs)
-    return Cost(*(sum(column) for column in zip(*found, strict=True))) if found else Cost(0, 0, 0)
+    return (
+        Cost(*(sum(column) for column in zip(*found, strict=True))) if found else Cost(0, 0, 0, 0)
+    )
 
 
 def lateness(world: World, name: str, last: int) -> float:

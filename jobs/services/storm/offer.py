@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from time import monotonic, perf_counter
+from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
 from crews.models import Machine
@@ -19,28 +19,25 @@ from jobs.scheduling.storm.replan import (
     Way,
     WayOut,
     first_answer,
-    ways_out,
 )
 from jobs.scheduling.upset import six_lines
 from jobs.services.causes.moved import Pending, pending_causes
 from jobs.services.planning.accept_plan import PlanRefusedError
-from jobs.services.planning.solve_world import Seconds
 from jobs.services.sky.skies import under_sky
 from jobs.services.world.keep import placements_of
 from jobs.services.world.overtime import grants_of, told_of
 from jobs.services.world.read_world import Planning, read_world
 
+from .side_by_side import look_side_by_side
 from .terms import digest, read_terms, storm_under
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from datetime import datetime
 
-    from jobs.scheduling.budget import Budget
-
-SECONDS_A_WORK = 0.012
+SECONDS_A_WORK = 0.025
 LEAST_SECONDS, MOST_SECONDS = 1.0, 9.0
-"""How long each search looks, by the number of works it may move."""
+"""How long the searches look, by the number of works they may move; a page has ten seconds in all."""
 KEPT_ANSWERS = 40
 
 
@@ -135,12 +132,12 @@ def answer_better(
     seconds: float | None = None,
     seed: int = 0,
 ) -> list[Offered]:
-    """Offer steady, on promise and no overtime, each searched for some seconds."""
+    """Offer steady, on promise and no overtime, searched for some seconds side by side."""
     begun = perf_counter()
     limit = _seconds(weather) if seconds is None else seconds
 
     def look(storm: Storm) -> tuple[WayOut | NoWay, ...]:
-        return ways_out(storm, stop=stop_after(limit), seed=seed, ways=ways)
+        return look_side_by_side(storm, ways, seconds=limit, seed=seed)
 
     found = _looked(weather, look, ways)
     return _offer(weather, found, now, perf_counter() - begun)
@@ -174,11 +171,6 @@ def offered_before(weather: Weather) -> list[models.Answer]:
 def _seconds(weather: Weather) -> float:
     free = sum(work.done is None for work in weather.storm.world.works.values())
     return min(MOST_SECONDS, max(LEAST_SECONDS, SECONDS_A_WORK * free))
-
-
-def stop_after(seconds: float) -> Callable[[], Budget]:
-    """Return what makes, for each search, a budget of so many seconds."""
-    return lambda: Seconds(monotonic() + seconds)
 
 
 def _offer(
