@@ -43,6 +43,13 @@ class Plan(Stamped):
     overtime = models.JSONField(default=list)
     """Optional days it uses: crew, day, and [job uid, days] of each promise a day saves."""
 
+    untidy = models.JSONField(default=dict, blank=True)
+    """What is untidy in it from the day it was made on, counted (``scheduling.untidy``), machines by name."""
+    untidy_before = models.JSONField(default=dict, blank=True)
+    """The same of the plan that was published then; empty if none was."""
+    keeps_day = models.DateField(null=True, blank=True)
+    """Working day fixed as published when it was made: its bounds are of plans that keep it; null if none was."""
+
     class Meta:
         ordering = ("-number",)
         constraints = [

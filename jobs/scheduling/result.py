@@ -91,6 +91,9 @@ class Result:
         Which priority rule or method found it.
     tried
         Passes or rounds made.
+    keeps
+        Day (its number on the axis) that was fixed as published: the bound is one of plans that keep it; None
+        if none was.
     """
 
     plan: Plan
@@ -101,6 +104,7 @@ class Result:
     rule: str
     tried: int
     trace: tuple[tuple[int, Score], ...] = field(default=())
+    keeps: int | None = None
 
     def __post_init__(self) -> None:
         """Refuse an answer better than the best possible."""

@@ -21,7 +21,7 @@ from jobs.scheduling.result import Plan, Result, Score, Status
 from jobs.scheduling.untidy import untidy_of
 
 from .bounds import lower_bound, score_plan
-from .published import settled
+from .published import next_day, settled
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -99,7 +99,7 @@ def build_plan(
             break
     if best.score is None:
         _last_resort(ready, early, best, refusal)
-    return _result(ready, best, bound, seed)
+    return _result(ready, best, bound, seed, None if kept is None else next_day(world))
 
 
 def build_quickly(world: World, *, seed: int = 0) -> Result:
@@ -159,7 +159,7 @@ def _last_resort(ready: Ready, early: Early, best: _Best, refusal: NoPlan | None
     _keep(ready, best, "every place tried", ledger)
 
 
-def _result(ready: Ready, best: _Best, bound: Score, seed: int) -> Result:
+def _result(ready: Ready, best: _Best, bound: Score, seed: int, keeps: int | None) -> Result:
     plan = Plan({work.id: best.placed[i] for i, work in enumerate(ready.works)})
     score = best.score or Score(0)
     proven = score == bound
@@ -175,4 +175,5 @@ def _result(ready: Ready, best: _Best, bound: Score, seed: int) -> Result:
         rule=best.rule,
         tried=best.tried,
         trace=tuple(best.trace),
+        keeps=keeps,
     )

@@ -21,7 +21,7 @@ from jobs.scheduling.untidy import untidy_of
 from .bounds import lower_bound, score_plan
 from .dispatch import build_plan
 from .neighbourhoods import Parts
-from .published import settled
+from .published import next_day, settled
 from .search import Search
 from .tidying import tidy
 
@@ -53,6 +53,8 @@ class Progress(NamedTuple):
     ----------
     plan
         Makes the best plan so far, requests not yet moved late.
+    keeps
+        As of a ``Result``.
     risky
         True just before a solver is called that may bring its process down.
     """
@@ -61,6 +63,7 @@ class Progress(NamedTuple):
     bound: Score
     rule: str
     plan: Callable[[], Plan]
+    keeps: int | None = None
     risky: bool = False
 
 
@@ -100,7 +103,8 @@ def make_plan(
         If the quick builder finds no plan to begin with.
     """
     world, kept = settled(world)
-    return _Maker(world, stop, seed, progress, solver).make([start, kept])
+    keeps = None if kept is None else next_day(world)
+    return _Maker(world, stop, seed, progress, solver, keeps).make([start, kept])
 
 
 class _Maker:
@@ -111,7 +115,9 @@ class _Maker:
         seed: int,
         progress: Callable[[Progress], None] | None,
         solver: Solver | None,
+        keeps: int | None,
     ) -> None:
+        self.keeps = keeps
         self.world, self.stop, self.seed = world, stop, seed
         self.progress, self.solver = progress, solver
         self.phase = ""
@@ -124,7 +130,7 @@ class _Maker:
         self.bound, self.rule = max(first.bound, lower_bound(self.ready, self.early)), first.rule
         board = self._board(first.plan)
         if board is None:
-            return first
+            return replace(first, keeps=self.keeps)
         self.search = Search(board, self.seed, self._found)
         for start in starts:
             given = None if start is None else self._board(start)
@@ -169,7 +175,9 @@ class _Maker:
 
     def _tell(self, score: Score, *, risky: bool = False) -> None:
         if self.progress is not None:
-            self.progress(Progress(score, self.bound, self.rule, self._so_far, risky))
+            self.progress(
+                Progress(score, self.bound, self.rule, self._so_far, self.keeps, risky=risky)
+            )
 
     def _so_far(self) -> Plan:
         """Return the best plan the search has kept."""
@@ -217,6 +225,7 @@ class _Maker:
             rule=self.rule,
             tried=first.tried + self.search.tried,
             trace=tuple(self.trace),
+            keeps=self.keeps,
         )
 
     def _pulled(self, placed: dict[int, Placement]) -> dict[int, Placement]:

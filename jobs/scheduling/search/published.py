@@ -50,6 +50,11 @@ def upset_of(world: World, placed: Mapping[str, Placement]) -> int:
     return sum(weights[day] for _, day in differ)
 
 
+def next_day(world: World) -> int:
+    """Return the next day on which anybody works, by its number on the axis; -1 if nobody does any more."""
+    return min(day_weights(world), default=-1)
+
+
 def settled(world: World) -> tuple[World, Plan | None]:
     """Return the world with the next working day fixed as published, and the published plan mended.
 
@@ -62,7 +67,7 @@ def settled(world: World) -> tuple[World, Plan | None]:
         kept = keep_places(world, world.published)
     except NoPlan:
         return world, None
-    until = min(day_weights(world), default=-1)
+    until = next_day(world)
     per_day = next(iter(world.axes.values())).per_day
     works = {
         name: _fixed(work, kept[name])

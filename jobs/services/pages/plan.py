@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from jobs import models
 from jobs.services.planning.conflicts import promises_against, told, wishes_in
 from jobs.services.planning.how_proven import how_proven, score_words
+from jobs.services.planning.how_tidy import tidy_words
 from jobs.services.planning.rentals import Rental, rentals_of, total
 from jobs.services.telling.speech import say_day, say_span
 from jobs.services.world.overtime import OvertimeLine, overtime_lines
@@ -84,6 +85,7 @@ class PlanPage:
     overtime: tuple[OvertimeLine, ...] = ()
     rentals: tuple[Rental, ...] = ()
     rent: Decimal | None = None
+    tidy: str = ""
 
 
 def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
@@ -108,6 +110,7 @@ def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
         overtime=overtime_lines(new or old),
         rentals=rentals,
         rent=total(rentals),
+        tidy=how_tidy(new or old),
     )
 
 
@@ -137,6 +140,11 @@ def how_good(plan: models.Plan | None) -> str:
     if plan is None:
         return ""
     return f"{score_words((plan.late, plan.finish_sum))}; {how_proven(plan)}"
+
+
+def how_tidy(plan: models.Plan | None) -> str:
+    """Return how crews and rented machines fare with a plan, in words."""
+    return "" if plan is None else tidy_words(plan.untidy, plan.untidy_before)
 
 
 def _rows(plan: models.Plan | None) -> dict[int, models.PlanRow]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
-from jobs.models import Solve
+from jobs.models import Plan, Solve
 from jobs.services.planning.how_proven import bound_words, score_words
 from jobs.services.planning.solving import anybody_there, current
 
@@ -50,7 +50,11 @@ def read_solve_part() -> SolvePart:
         task,
         alone,
         best=score_words(told["best"]),
-        bound=bound_words(told["best"], told["bound"]),
+        bound=bound_words(
+            told["best"],
+            told["bound"],
+            keeps=Plan.objects.filter(state=Plan.State.PUBLISHED).exists(),
+        ),
         seconds=int(told["seconds"]),
         limit=ceil(task.limit),
     )

@@ -1,4 +1,8 @@
-"""How good a plan is, in words: what is late, and what is proven of it."""
+"""How good a plan is, in words: what is late, and what is proven of it.
+
+Proofs speak of promises and finishes. Once a plan is published the next working day is fixed, and what is
+proven is proven of plans that keep it: then the words say so.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from jobs.scheduling.result import Status
+from jobs.services.telling.speech import say_day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -16,11 +21,14 @@ FEW_SECONDS = 10
 
 
 def how_proven(plan: Plan) -> str:
-    """Say how good a stored plan is proven to be."""
+    """Say how good a stored plan is proven to be, and among which plans."""
+    day = say_day(plan.keeps_day) if plan.keeps_day else ""
     if plan.status == Status.PROVEN.value:
-        return "proven best"
+        among = f" of all plans that keep {day} as published" if day else ""
+        return f"proven best in promises and finishes{among}"
     if plan.gap is not None:
-        return f"within {max(1, ceil(plan.gap))} % of the best possible"
+        given = f" with {day} as published" if day else ""
+        return f"finishes within {max(1, ceil(plan.gap))} % of the best possible{given}"
     took = f"{plan.seconds:.0f} s" if plan.seconds >= FEW_SECONDS else f"{plan.seconds:.1f} s"
     return f"best found in {took}; nothing better is proven"
 
@@ -31,11 +39,19 @@ def score_words(best: Sequence[int]) -> str:
     return f"{late} weighted day{'' if late == 1 else 's'} late" if late else "every promise kept"
 
 
-def bound_words(best: Sequence[int], bound: Sequence[int]) -> str:
-    """Say what is proven so far; both are days late, finishes and upset."""
+def bound_words(best: Sequence[int], bound: Sequence[int], *, keeps: bool = False) -> str:
+    """Say what is proven so far; both are days late, finishes and upset.
+
+    Parameters
+    ----------
+    keeps
+        True if the next working day is fixed as published.
+    """
+    among = " that keeps the next working day as published" if keeps else ""
     if list(best) == list(bound):
-        return "no plan can be better"
+        return f"no plan{among} can be better in promises and finishes"
     if best[0] == bound[0]:
         slots = best[1] - bound[1]
-        return f"finishes at most {slots} quarter day{'' if slots == 1 else 's'} from the best possible"
-    return f"no plan can be less than {bound[0]} weighted days late"
+        given = " with the next working day as published" if keeps else ""
+        return f"finishes at most {slots} quarter day{'' if slots == 1 else 's'} from the best possible{given}"
+    return f"no plan{among} can be less than {bound[0]} weighted days late"

@@ -269,5 +269,6 @@ class _Sender:
                     seed=self._task.seed,
                     rule=progress.rule,
                     tried=0,
+                    keeps=progress.keeps,
                 )
             )

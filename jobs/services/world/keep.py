@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -19,6 +19,7 @@ from jobs.scheduling.paths.network import critical_path
 from jobs.scheduling.reasons.explain import Reasons
 from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
+from jobs.scheduling.untidy import untidy_of
 from jobs.scheduling.waits import slower_by
 from jobs.trade.strength import together
 from jobs.trade.work import Clock, Relation, Sentence, Shift
@@ -72,12 +73,28 @@ def describe(planning: Planning, result: Result, account: Account) -> Described:
         gap=gap_of(planning.world, result.score, result.bound),
         seconds=account.seconds,
         seed=result.seed,
+        keeps_day=None if result.keeps is None else _day(planning.world, result.keeps),
     )
     network = critical_path(planning.world, plan=result.plan)
     writer = _Writer(planning, plan, result.plan, network)
     rows = writer.rows()
     plan.overtime = used_in(planning.overtime, rows)
+    plan.untidy = _untidy(planning.world, result.plan.placements)
+    if planning.world.published:
+        plan.untidy_before = _untidy(planning.world, planning.world.published)
     return Described(plan, rows, writer.jobs())
+
+
+def _day(world: World, number: int) -> date:
+    axis = next(iter(world.axes.values()))
+    return axis.day(number * axis.per_day)
+
+
+def _untidy(world: World, placed: Mapping[str, Placement]) -> dict[str, Any]:
+    """What is untidy, counted, machines by their names."""
+    found = untidy_of(world, placed)
+    idle = {world.machines[name].name: days for name, days in found.idle}
+    return {**found._asdict(), "idle": idle}
 
 
 @transaction.atomic
@@ -99,8 +116,8 @@ def keep(told: Described) -> models.Plan:
 
 
 def placements_of(plan: models.Plan, planning: Planning) -> dict[str, Placement]:
-    """Read a stored plan back as placements on the world's axes."""
-    placements = {}
+    """Read a stored plan back as placements on the world's axes; machines that are gone are left out."""
+    placements, machines = {}, planning.world.machines
     for row in plan.rows.select_related("activity__job", "crew"):
         if row.activity.uid in planning.activities:
             axis = planning.world.axes[row.activity.job.zone]
@@ -108,7 +125,11 @@ def placements_of(plan: models.Plan, planning: Planning) -> dict[str, Placement]
                 start=_slot(axis, row.first, axis.from_instant(instant(row.start))),
                 end=_slot(axis, row.last, axis.until_instant(instant(row.finish))),
                 crew=row.crew.slug if row.crew else "",
-                machines=tuple((kind, unit) for kind, unit, _ in row.machines),
+                machines=tuple(
+                    (kind, unit)
+                    for kind, unit, _ in row.machines
+                    if kind in machines and unit < len(machines[kind].open)
+                ),
             )
     return placements
 
