@@ -164,10 +164,10 @@ class TestQueries:
         [
             ("job", 19),
             ("sheet", 20),
-            ("job-health", 49),
+            ("job-health", 30),
             ("activities", 11),
             ("numbers", 13),
-            ("record", 7),
+            ("record", 9),
         ],
     )
     def test_pages_of_a_job(self, django_assert_num_queries, name, queries):

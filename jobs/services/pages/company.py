@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC
 from typing import TYPE_CHECKING, NamedTuple
 
 from crews.models import DayHours
@@ -11,11 +12,13 @@ from jobs.services.company.company import say_season
 from jobs.services.telling.speech import say_day, say_time
 
 from .crews import company_off
+from .published import plans_told
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from .crews import Off
+    from .published import Told
 
 ENTRIES = 40
 
@@ -52,11 +55,14 @@ def read_company_page(now: datetime) -> CompanyPage:
     """Read the settings in a bounded number of queries."""
     rows = DayHours.objects.select_related("crew").order_by("pk")
     usual = next((row.pk for row in rows if row.crew is None and row.first_month is None), 0)
-    entries = models.HistoryEntry.objects.filter(job=None)[:ENTRIES]
+    entries = list(models.HistoryEntry.objects.filter(job=None)[:ENTRIES])
+    plans = plans_told(entries, now.tzinfo or UTC)
     return CompanyPage(
         tuple(_hours(row) for row in rows if row.pk != usual),
         company_off(now),
-        tuple(_entry(entry, entry.at.astimezone(now.tzinfo)) for entry in entries),
+        tuple(
+            _entry(entry, entry.at.astimezone(now.tzinfo), plans.get(entry.pk)) for entry in entries
+        ),
     )
 
 
@@ -67,9 +73,10 @@ def _hours(row: DayHours) -> HoursRow:
     )
 
 
-def _entry(entry: models.HistoryEntry, at: datetime) -> Entry:
+def _entry(entry: models.HistoryEntry, at: datetime, plan: Told | None) -> Entry:
     when = f"{say_day(at.date())}, {say_time(at)}"
-    return Entry(when, entry.by, entry.what, _plain(entry.before), _plain(entry.after))
+    before, after = plan or (_plain(entry.before), _plain(entry.after))
+    return Entry(when, entry.by, entry.what, before, after)
 
 
 def _plain(value: object) -> str:

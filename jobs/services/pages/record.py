@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
+from zoneinfo import ZoneInfo
 
 from jobs import models
 
 from .frame import JobHead, job_head, local, shown_plan
+from .published import plans_told
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -38,11 +40,18 @@ def read_record(job: models.Job) -> RecordPage:
     rows = models.HistoryEntry.objects.filter(job=job) | models.HistoryEntry.objects.filter(
         job=None
     )
+    shown = list(rows[:SHOWN])
+    plans = plans_told(shown, ZoneInfo(job.zone))
     return RecordPage(
         job_head(job, "record", shown_plan()),
         tuple(
-            Entry(local(r.at, job), r.by, r.what, _told(r.before), _told(r.after))
-            for r in rows[:SHOWN]
+            Entry(
+                local(r.at, job),
+                r.by,
+                r.what,
+                *plans.get(r.pk, (_told(r.before), _told(r.after))),
+            )
+            for r in shown
         ),
     )
 

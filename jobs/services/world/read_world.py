@@ -91,7 +91,7 @@ def read_world(
     book = read_book()
     axes = _axes(jobs, first, days, book)
     axis = next(iter(axes.values()))
-    closed = _closed(ids, axis)
+    closed = _closed(jobs, axis)
     released = released_waits([activity.pk for activity in activities])
     by_pk, today = {job.pk: job for job in jobs}, (now.date() - first).days
     reader = Rows(axes=axes, jobs=by_pk, hours=hours, released=released, today=today)
@@ -162,14 +162,14 @@ def _axis(job: models.Job, first: date, days: int, book: HoursBook) -> SlotAxis:
     return make_axis(first, days, zone, evening=evening, hours=_times(book))
 
 
-def _closed(ids: Sequence[int], axis: SlotAxis) -> dict[int, int]:
+def _closed(jobs: Sequence[models.Job], axis: SlotAxis) -> dict[int, int]:
     """Bitmap of each job's no-work days, and of its pause where that has a beginning."""
     closed: dict[int, int] = {}
-    for job in models.Job.objects.filter(pk__in=ids, paused_until__gt=axis.first):
-        if job.paused_from and job.paused_until:
+    for job in jobs:
+        if job.paused_from and job.paused_until and job.paused_until > axis.first:
             last = job.paused_until - timedelta(days=1)
             closed[job.pk] = days_mask(axis, job.paused_from, last)
-    for row in models.NoWorkDay.objects.filter(job__in=ids, last__gte=axis.first):
+    for row in models.NoWorkDay.objects.filter(job__in=jobs, last__gte=axis.first):
         mask = days_mask(axis, row.first, row.last)
         closed[row.job_id] = closed.get(row.job_id, 0) | mask
     return closed

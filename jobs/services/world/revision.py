@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from django.db.models import Count, Max, Sum
+from django.db.models import BigIntegerField, CharField, Count, Max, Sum, Value
 
 import crews.models as people
 from jobs import models
 
 if TYPE_CHECKING:
-    from django.db.models import Model
+    from django.db.models import Model, QuerySet
 
 WATCHED: tuple[type[Model], ...] = (
     models.Job,
@@ -40,14 +40,28 @@ WATCHED: tuple[type[Model], ...] = (
 def world_revision() -> str:
     """Return a short digest that changes with any edit of what a plan depends on.
 
-    One aggregate query a table: rows, newest row, newest change and, where people edit, the sum of
-    revisions.
+    Of each table the rows, newest row, newest change and, where people edit, the sum of revisions; all of them
+    in one query.
     """
+    first, *others = map(_facts, WATCHED)
+    told = {row.pop("table"): row for row in first.union(*others, all=True)}
     digest = hashlib.sha256()
     for model in WATCHED:
-        sums = {"rows": Count("pk"), "newest": Max("pk"), "changed": Max("modified")}
-        if any(field.name == "revision" for field in model._meta.get_fields()):
-            sums["edits"] = Sum("revision")
-        facts = model._default_manager.aggregate(**sums)
-        digest.update(repr((model._meta.label, sorted(facts.items(), key=str))).encode())
+        digest.update(repr((model._meta.label, sorted(told[model._meta.label].items()))).encode())
     return digest.hexdigest()[:16]
+
+
+def _facts(model: type[Model]) -> QuerySet[Any, dict[str, Any]]:
+    """One row about all rows of a table."""
+    edited = any(field.name == "revision" for field in model._meta.get_fields())
+    rows: QuerySet[Any, dict[str, Any]] = (
+        model._default_manager.order_by()
+        .values(table=Value(model._meta.label, output_field=CharField()))
+        .annotate(
+            rows=Count("pk"),
+            newest=Max("pk"),
+            changed=Max("modified"),
+            edits=Sum("revision") if edited else Value(None, output_field=BigIntegerField()),
+        )
+    )
+    return rows

@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("jobs", "0014_only_crew")]
+    dependencies = [("jobs", "0015_unmeasured_ways")]
 
     operations = [
         migrations.AddField(
