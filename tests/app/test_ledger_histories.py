@@ -77,8 +77,8 @@ class History:
         return Who(BY, self.now)
 
     def day(self) -> date:
-        """Some working day of the next two weeks."""
-        return self.now.date() + timedelta(days=self.dice.whole(1, 14))
+        """Some day of the five weeks in which the yard is to be done."""
+        return self.now.date() + timedelta(days=self.dice.whole(1, 35))
 
     def one_of(self, rows):
         """One of some rows, by lot."""
@@ -117,12 +117,12 @@ class History:
 
     def delivery(self) -> None:
         """The stone comes later, or sooner."""
-        day = self.day() + timedelta(days=14)
+        day = self.day() + timedelta(days=7)
         come_later(Delivery.objects.get(), day, why="", by=BY, now=self.now)
 
     def decision(self) -> None:
         """The owner makes up her mind later, or sooner."""
-        day = self.day() + timedelta(days=14)
+        day = self.day() + timedelta(days=7)
         come_later(Decision.objects.get(), day, why="", by=BY, now=self.now)
 
     def pour(self) -> None:
@@ -153,8 +153,9 @@ class History:
         """A neighbour wants the small yard, too; or one who waited comes into the plan."""
         waiting = unplanned()
         if not waiting and Job.objects.count() < 3:
-            street = f"{3 + 2 * Job.objects.count()} Finch"
-            other = load_job(SMALL_YARD.replace("3 Finch", street), by=BY, now=self.now)
+            told = SMALL_YARD.replace("3 Finch", f"{3 + 2 * Job.objects.count()} Finch")
+            told = told.replace("start = 2026-06-22", f"start = {self.day()}")
+            other = load_job(told, by=BY, now=self.now)
             Job.objects.filter(pk=other.pk).update(state=Job.State.BID)
         for other in unplanned():
             squeeze_in(other, "", self.who)
@@ -170,11 +171,12 @@ class History:
         pause(self.job, first, until, "a party", self.who)
 
     def order(self) -> None:
-        """A change order is signed that takes days more for the path."""
-        order = ask(self.job, Wording("A wider path"), self.who)
-        path = self.job.activities.get(template="dg-path", extra="")
+        """A change order is signed that takes days more for the path or the stone."""
+        order = ask(self.job, Wording("More of it"), self.who)
+        works = self.job.activities.filter(template__in=["dg-path", "set-stone"], extra="")
+        work = self.one_of(works)
         days = Decimal(self.dice.whole(1, 3))
-        add_line(order, ChangeLine(does=ChangeLine.Does.DAYS, activity=path, days=days), self.who)
+        add_line(order, ChangeLine(does=ChangeLine.Does.DAYS, activity=work, days=days), self.who)
         order.refresh_from_db()
         signature = Signature("Ann Holloway", self.now.date())
         sign(order, signature, self.who, revision=order.revision)
