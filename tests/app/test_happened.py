@@ -41,20 +41,27 @@ from tests.office import (
     poured_yard,
     published_plan,
     signed_in,
-    small_job,
 )
+from tests.shared_state import shared_by_module
 
 pytestmark = pytest.mark.django_db
 WHO = Who("Ana", NOW)
 
 
-@pytest.fixture
-def job() -> Job:
+def _published() -> None:
     """A yard whose slab was poured on Thursday and sawn; planned and published on Tuesday after."""
     open_office()
-    made = poured_yard()
+    poured_yard()
     published_plan()
-    return made
+
+
+published = shared_by_module(_published)
+
+
+@pytest.fixture
+def job(published, db) -> Job:
+    """The yard that was published."""
+    return Job.objects.get()
 
 
 def work(job: Job, template: str, extra: str = "") -> Activity:
@@ -339,10 +346,7 @@ class TestPages:
         assert signed_in().get(reverse("happened", args=["flood"])).status_code == 404
         assert signed_in().get(reverse("may-have-failed", args=["x"])).status_code == 404
 
-    def test_with_nothing_to_say_it_of_the_page_says_so(self):
+    def test_with_nothing_to_say_it_of_the_page_says_so(self, job):
         """No bid, no job set up since."""
-        open_office()
-        small_job()
-        published_plan()
         body = signed_in().get(reverse("happened", args=["squeeze"])).content.decode()
         assert "There is no job to say this of" in body
