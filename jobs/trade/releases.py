@@ -37,7 +37,7 @@ READY: Mapping[Allows, frozenset[str]] = {
     Allows.WALK: frozenset({"foot"}),
     Allows.STRIP: frozenset({"strip-forms"}),
     Allows.LOAD: frozenset({"barrow", "stand-on"}),
-    Allows.BUILD: frozenset({"cured"}),
+    Allows.BUILD: frozenset({"cured", "wall"}),
 }
 """Dates of the cure that a release brings forward."""
 

@@ -47,6 +47,13 @@ def test_a_june_pour_is_ready_by_its_published_times(job: Job) -> None:
     assert (told.place, told.forecast_hours) == ("Asheville, NC", 0)
 
 
+def test_a_footing_has_a_date_for_its_wall(job: Job) -> None:
+    """Three days after a June pour, as the plan waits; a slab has none."""
+    told = tell_cure(job, JUNE, NOW, footing=True)
+    assert days(told, "wall", JUNE) == 3
+    assert "wall" not in {row.key for row in tell_cure(job, JUNE, NOW).dates}
+
+
 def test_a_january_pour_takes_weeks_longer(job: Job) -> None:
     """Afternoons of 9 C: hours at 50 F are few, feet wait 48 h; nothing earlier than its least."""
     told = tell_cure(job, JANUARY, NOW)

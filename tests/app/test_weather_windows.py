@@ -251,10 +251,14 @@ def test_two_queries_and_one_reading_however_many_yards(
     assert len({id(one.slots) for one in known.values()}) == min(yards, 2)
 
 
-def cold_adds(*poured: date) -> list[int]:
-    """Minutes that cold adds to the cure of a slab in the mountains, by the day it is poured."""
+def mountain_yard() -> Job:
+    """A slab in the mountains, of which no forecast is known."""
     yard = (HERE.parent.parent / "fixtures" / "demo" / "12-alder-bend.toml").read_text("utf-8")
-    load_job(yard, by="test", now=NOW)
+    return load_job(yard, by="test", now=NOW)
+
+
+def cold_adds(*poured: date) -> list[int]:
+    """Minutes that cold adds to the cure of that slab, by the day it is poured."""
     world = with_weather(read_world(NOW), NOW).world
     first = next(iter(world.axes.values())).first
     cures = {tie.lag.amount: tie.lag.slower for tie in world.ties if tie.lag.wait in CURES}
@@ -265,6 +269,19 @@ def cold_adds(*poured: date) -> list[int]:
 def test_concrete_cures_longer_in_a_cold_month():
     """Days with a low of 29 and a high of 49 F count for 0.43 each: a week's cure takes 16 days, in the plan itself."""
     open_office()
+    mountain_yard()
     july, january = cold_adds(date(2026, 7, 10), date(2027, 1, 10))
     assert july == 0
     assert 8 * DAY <= january <= 10 * DAY
+
+
+def test_within_its_reach_the_forecast_says_how_long_concrete_cures():
+    """Twenty days at 5 C (41 F) in place of June's usual warmth are worth half: a week's cure takes two."""
+    open_office()
+    job = mountain_yard()
+    usual = cold_adds(date(2026, 6, 18))
+    begin = f"{NOW.isoformat()}/P20D"
+    layer = {"uom": "wmoUnit:degC", "values": [{"validTime": begin, "value": 5.0}]}
+    answer = {"updateTime": NOW.isoformat(), "validTimes": begin, "temperature": layer}
+    keep_answer(job, json.dumps({"properties": answer}), NOW)
+    assert (usual, cold_adds(date(2026, 6, 18))) == ([0], [7 * DAY])

@@ -56,6 +56,28 @@ def test_only_warm_hours_cure_and_strip() -> None:
     assert (found["strip-forms"].hours, found["cured"].hours) == (36, 13.5 * 24)
 
 
+@pytest.mark.parametrize(
+    ("day", "hours", "by"),
+    [
+        ([55.0] * 24, 72, "usual"),
+        ([52.0] * 12 + [40.0] * 12, 72, "usual"),
+        ([51.0] * 4 + [40.0] * 20, 5 * 24 + 4, "warm hours"),
+        ([49.0] * 24, None, "warm hours"),
+    ],
+)
+def test_a_wall_starts_after_three_days_and_a_day_of_warmth(day, hours, by) -> None:
+    """1 d at 50 F before light block work, 3 d usual (common practice; W-wallstart of the trade's waits)."""
+    rows = cure_dates(day * 60, LOADS, wall=(24, 72))
+    assert next(row for row in rows if row.key == "wall") == Ready("wall", 24, hours, by)
+    assert "wall" not in {row.key for row in cure_dates(day * 60, LOADS)}
+
+
+def test_an_engineer_lets_a_wall_start_sooner() -> None:
+    """After 36 hours by his word."""
+    rows = cure_dates([55.0] * SIXTY, LOADS, released={"wall": 36.0}, wall=(24, 72))
+    assert next(row for row in rows if row.key == "wall") == Ready("wall", 24, 36, "release")
+
+
 def test_frozen_concrete_gets_nowhere_by_itself() -> None:
     """At 30 F it never cures nor bears a machine: None, and last in the list."""
     rows = cure_dates([30.0] * SIXTY, LOADS)

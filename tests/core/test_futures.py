@@ -237,14 +237,32 @@ def test_a_zone_takes_its_crews_in_turn() -> None:
     ]
 
 
-def test_a_yard_with_room_for_two_crews_makes_neither_wait_for_a_third_works_turn() -> None:
+def test_a_yard_with_room_for_two_crews_makes_neither_wait() -> None:
     """One after the other in the plan, but nothing shared: the second is on time, however late the first."""
     made = world(work("dig", 4, place="lawn"), work("build", 4, "south", place="patio"))
     placed = plan(dig=at(june(8), june(8, LAST)), build=at(june(9), june(9, LAST), "south"))
-    late = run_futures(
-        made, placed, weather=Hazards(paces={"dig": (3.0, 3.0)}), runs=1, dice=Dice(0)
+    ends = Walk(
+        made,
+        placed,
+        order_of(made, placed),
+        Scripted(1, {"dig": [12]}, {}),
+        (0, JUNE.size),
+        {"build": june(9)},
+    ).run()
+    assert ends["dig"].end.tolist() == [june(10, LAST)]
+    assert ends["build"].end.tolist() == [june(9, LAST)]
+
+
+def test_a_drawn_pace_is_rounded_up_once() -> None:
+    """5 minutes of work, up to twice as slow, are one slot in every future; 0.9 slots are one or two."""
+    made = world(
+        work("tamp", 1, exact={"north": 0.05}), work("cut", 1, "south", exact={"south": 0.9})
     )
-    assert late.works["build"].p50 == local(june(9, LAST))
+    placed = plan(tamp=at(june(8), june(8)), cut=at(june(8), june(8), "south"))
+    weather = Hazards(paces={"tamp": (0.5, 2.0), "cut": (0.5, 1.9)})
+    works = run_futures(made, placed, weather=weather, runs=500, dice=Dice(1)).works
+    assert works["tamp"].p90 == local(june(8))
+    assert (works["cut"].p50, works["cut"].p90) == (local(june(8)), local(june(8, SECOND)))
 
 
 def test_a_machine_goes_to_the_next_yard_while_the_first_waits() -> None:

@@ -76,6 +76,8 @@ class Hazards:
         The same for one job, by job and key, where it goes by other figures.
     fixed
         Works and waits after them that last as planned, come what may: an engineer has set them.
+    apart
+        True if no crew or machine is held up at another yard, as if each job had its own.
     """
 
     places: Mapping[str, Place] = field(default_factory=dict)
@@ -85,6 +87,7 @@ class Hazards:
     cures: Mapping[str, float] = field(default_factory=dict)
     own_waits: Mapping[tuple[str, str], tuple[float, float]] = field(default_factory=dict)
     fixed: frozenset[tuple[str, str]] = frozenset()
+    apart: bool = False
 
     def spread(self, job: str, wait: str) -> tuple[float, float] | None:
         """Return least and high of a wait of a job as a multiple of its usual; None if not known."""
@@ -175,7 +178,7 @@ def run_futures(
         raise SchedulingError(
             "there are no futures to look into", remedy="ask for one or more, of some work"
         )
-    order, bounds = order_of(world, plan), _bounds(world, plan)
+    order, bounds = order_of(world, plan, apart=weather.apart), _bounds(world, plan)
     floors = _floors(world, plan, order, bounds[1])
     ends = max(at.end for at in plan.placements.values()) - bounds[0]
     days = max(1, 1 + ends // next(iter(world.axes.values())).per_day)

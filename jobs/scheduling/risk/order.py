@@ -48,14 +48,32 @@ class Order(NamedTuple):
     shares: Mapping[str, Sequence[Share]]
 
 
-def order_of(world: World, plan: Plan) -> Order:
-    """Return the order a plan stands in."""
+def order_of(world: World, plan: Plan, *, apart: bool = False) -> Order:
+    """Return the order a plan stands in.
+
+    Parameters
+    ----------
+    apart
+        As if each job had crews and machines of its own.
+    """
     waits: dict[str, list[Follow]] = {work: [] for work in world.works}
     for follow in _follows(world, plan):
         if world.works[follow.after].done is None:
             waits[follow.after].append(follow)
     works = _sorted(world, plan, waits)
-    return Order(works, waits, _contested(world, plan, works, waits))
+    return Order(works, waits, _contested(_all_shares(world, plan, apart=apart), works, waits))
+
+
+def _all_shares(world: World, plan: Plan, *, apart: bool) -> dict[str, list[Share]]:
+    """What each work takes that is not done yet; each job of its own if they are apart."""
+    return {
+        work.id: [
+            share._replace(of=(*share.of, work.job)) if apart else share
+            for share in _shares(world, work, plan[work.id])
+        ]
+        for work in world.works.values()
+        if work.done is None or work.done.end is None
+    }
 
 
 def _follows(world: World, plan: Plan) -> Iterator[Follow]:
@@ -101,14 +119,11 @@ def _sorted(world: World, plan: Plan, waits: Mapping[str, Sequence[Follow]]) -> 
 
 
 def _contested(
-    world: World, plan: Plan, works: Sequence[str], waits: Mapping[str, Sequence[Follow]]
+    shares: Mapping[str, Sequence[Share]],
+    works: Sequence[str],
+    waits: Mapping[str, Sequence[Follow]],
 ) -> dict[str, list[Share]]:
     """Return what each work may have to wait for: what it shares with works it is not chained to."""
-    shares = {
-        name: list(_shares(world, world.works[name], plan[name]))
-        for name in works
-        if (done := world.works[name].done) is None or done.end is None
-    }
     users: dict[tuple[str, ...], int] = defaultdict(int)
     for n, name in enumerate(works):
         for share in shares.get(name, ()):

@@ -37,13 +37,13 @@ class Ready:
     Attributes
     ----------
     key
-        ``strip-forms``, ``cured`` or a load of the library.
+        ``strip-forms``, ``cured``, ``wall`` or a load of the library.
     least
         Hours of the published least time.
     hours
         Hours in all; None if the temperatures known do not get it there.
     by
-        What binds: ``least``, ``strength``, ``warm hours``, or an engineer's ``release``.
+        What binds: ``least``, ``strength``, ``warm hours``, ``usual``, or an engineer's ``release``.
     """
 
     key: str
@@ -57,8 +57,9 @@ def cure_dates(
     loads: Mapping[str, SlabLoad],
     cement: str = "Type I",
     released: Mapping[str, float] | None = None,
+    wall: tuple[float, float] | None = None,
 ) -> tuple[Ready, ...]:
-    """Return when a slab may be stripped, walked on, driven on and built on.
+    """Return when a slab or footing may be stripped, walked on, driven on and built on.
 
     Parameters
     ----------
@@ -68,6 +69,9 @@ def cure_dates(
         What may go on it, with least hours and share of strength.
     released
         Hours after the pour from which an engineer allows something, by its key.
+    wall
+        Of a footing: least hours at 50 F and above before light block work, and hours usual before a wall
+        (common practice; the library's wait ``W-wallstart``).
 
     Raises
     ------
@@ -80,8 +84,18 @@ def cure_dates(
         Ready("cured", days, _warm(fahrenheit, days), "warm hours"),
     ]
     ready += [_bearing(load, fahrenheit) for load in loads.values() if load.hours is not None]
+    if wall is not None:
+        ready.append(_wall(fahrenheit, *wall))
     ready = [_sooner(one, (released or {}).get(one.key)) for one in ready]
     return tuple(sorted(ready, key=lambda it: (it.hours is None, it.hours or 0.0, it.key)))
+
+
+def _wall(fahrenheit: Sequence[float], least: float, usual: float) -> Ready:
+    """A footing carries courses after the usual time, but not before its least in warmth."""
+    warm = _warm(fahrenheit, least)
+    if warm is None or warm > usual:
+        return Ready("wall", least, warm, "warm hours")
+    return Ready("wall", least, usual, "usual")
 
 
 def _sooner(ready: Ready, hours: float | None) -> Ready:

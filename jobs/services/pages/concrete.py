@@ -20,11 +20,13 @@ if TYPE_CHECKING:
     from jobs import models
     from jobs.services.sky.cure import CureDate, CureTold
 
+FOOTINGS = "pour-footings"
 FAILED = "It failed, and is poured again: nothing may rest on this one."
 WHY = {
     "least": "the published least time",
     "strength": "until it is strong enough in the warmth expected",
     "warm hours": "only hours at 50 °F and above count",
+    "usual": "as usual before a wall; light block work bears a day at 50 °F and above",
 }
 
 
@@ -57,7 +59,8 @@ def read_cure(
     if failed(activity):
         return Cure((), FAILED)
     try:
-        told = tell_cure(job, local(poured, job), now, releases=releases)
+        footing = activity.template == FOOTINGS
+        told = tell_cure(job, local(poured, job), now, footing=footing, releases=releases)
     except WeatherError:
         return None
     return Cure(tuple(_ready(one, job) for one in told.dates), _basis(told))

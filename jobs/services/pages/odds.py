@@ -120,6 +120,29 @@ def _stage_words(row: dict[str, Any], was: float) -> str:
     return f"{told}; the risk: {name}, {share:.1f} of them"
 
 
+PARTS = {
+    "pace": "slower work {:.1f}",
+    "waits": "longer waits {:.1f}",
+    "weather": "rain, wind and wet ground {:.1f}",
+}
+OTHERS = "crews and machines held up at other yards {:.1f}"
+
+
+def delay_of(said: models.Outlook | None) -> str:
+    """Return what moves the finish from the planned day to even odds; empty if it hardly moves.
+
+    ``12.0 days lie between the planned finish and even odds, closed days included: slower work 4.7, ...``
+    """
+    delay = said.basis.get("delay") if said else None
+    if not delay or sum(delay.values()) < LEAST_DAYS:
+        return ""
+    at = said.basis.get("held_at") if said else ""
+    words = PARTS | {"others": f"{OTHERS}, most of it at {at}" if at else OTHERS}
+    parts = [words[key].format(days) for key, days in delay.items() if abs(days) >= LEAST_DAYS]
+    whole = f"{sum(delay.values()):.1f} days"
+    return f"{whole} lie between the planned finish and even odds, closed days included: {'; '.join(parts)}."
+
+
 def kept_of(said: models.Outlook | None) -> str:
     """Return how often the promise is kept, in words; empty where nothing was promised or said."""
     if said is None or said.promise_odds is None:

@@ -18,7 +18,7 @@ from jobs.services.scope.releases import release_for, released_by, releases_by_p
 from jobs.services.telling.speech import say_day, say_room
 
 from .frame import JobHead, closed_days, first_said, job_head, local, said_of, shown_plan
-from .odds import basis_of, eaters_of, kept_of, odds_line
+from .odds import basis_of, delay_of, eaters_of, kept_of, odds_line
 from .story import Story, read_story
 
 if TYPE_CHECKING:
@@ -63,6 +63,7 @@ class SheetPage:
     days: tuple[Day, ...] = ()
     legend: tuple[tuple[str, str], ...] = ()
     eaters: tuple[str, ...] = ()
+    delay: str = ""
     stages: tuple[StageLine, ...] = ()
     kept: str = ""
     basis: str = ""
@@ -106,6 +107,7 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
         legend=_legend(lines),
         block=_block(plan, planned, head, odds),
         eaters=eaters_of(said),
+        delay=delay_of(said),
         stages=odds.stages if odds else (),
         kept=kept_of(said),
         basis=basis_of(said),

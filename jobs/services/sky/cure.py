@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from jobs import models
 
+WALL_START = "W-wallstart"
 DAYS = 60
 """How far ahead a cure is followed."""
 
@@ -38,7 +39,7 @@ class CureDate:
     at
         Earliest in the warmth expected; None if it does not get there by itself within sixty days.
     by
-        ``least``, ``strength``, ``warm hours`` or ``release``: what binds.
+        ``least``, ``strength``, ``warm hours``, ``usual`` or ``release``: what binds.
     released
         Who allows it sooner than is published; empty where nobody does.
     """
@@ -70,7 +71,12 @@ class CureTold:
     warmest: float
 
 
-NAMES = {"strip-forms": "Strip the forms", "cured": "Cured: build on it"}
+NAMES = {
+    "strip-forms": "Strip the forms",
+    "cured": "Cured: build on it",
+    "wall": "Start the wall on it; no backfill before it is cured",
+}
+HOURS_A_DAY = 24
 
 
 def tell_cure(
@@ -79,9 +85,15 @@ def tell_cure(
     now: datetime,
     *,
     cement: str = "Type I",
+    footing: bool = False,
     releases: Iterable[models.Release] = (),
 ) -> CureTold:
-    """Return when a slab poured at a moment is ready for what, an engineer's releases counted.
+    """Return when what was poured at a moment is ready for what, an engineer's releases counted.
+
+    Parameters
+    ----------
+    footing
+        A wall is to stand on it, and its date is told, too.
 
     Raises
     ------
@@ -91,7 +103,9 @@ def tell_cure(
         If nobody said how long such a cement is cured.
     """
     air, known = _air(job, poured, now)
-    loads = current_library().loads
+    library = current_library()
+    loads, start = library.loads, library.waits[WALL_START]
+    wall = (float(start.least) * HOURS_A_DAY, float(start.usual) * HOURS_A_DAY)
     released = released_dates(releases)
     sooner = {key: float(row.hours) for key, row in released.items()}
     dates = tuple(
@@ -103,7 +117,7 @@ def tell_cure(
             by=ready.by,
             released=released_by(released[ready.key]) if ready.by == "release" else "",
         )
-        for ready in cure_dates(air, loads, cement, sooner)
+        for ready in cure_dates(air, loads, cement, sooner, wall if footing else None)
     )
     week = air[: 7 * 24]
     return CureTold(dates, climate_of(job).near.climate.label, known, min(week), max(week))

@@ -13,6 +13,7 @@ from jobs import models
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.result import Plan
+from jobs.scheduling.risk.delays import split_delay
 from jobs.scheduling.risk.futures import run_futures
 from jobs.services.world.keep import placements_of
 from jobs.services.world.read_world import read_world
@@ -25,12 +26,15 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime, timedelta
 
+    from jobs.scheduling.risk.delays import Delay
     from jobs.scheduling.risk.futures import Eater, Futures, Odds, Stage
     from jobs.services.world.read_world import Planning
 
     from .climate import LocalClimate
 
 RUNS = 2000
+SPLIT = 5
+"""One of so many futures is enough to tell what delays."""
 DAY_SECONDS = 86_400
 MOST_RISKS = 8
 MOST_STAGE_RISKS = 3
@@ -69,7 +73,15 @@ def say_outlook(*, now: datetime, runs: int = RUNS, seed: int = 0, store: bool =
         dice=Dice(seed),
         stages=stages_in(planning),
     )
-    teller = _Teller(planning, futures, climates, reach)
+    delays = split_delay(
+        planning.world,
+        placed,
+        weather=hazards,
+        runs=max(1, runs // SPLIT),
+        dice=Dice(seed),
+        whole=futures,
+    )
+    teller = _Teller(planning, futures, climates, reach, delays)
     outlooks = [
         models.Outlook(
             job=planning.jobs[uid],
@@ -175,6 +187,7 @@ class _Teller:
     futures: Futures
     climates: Mapping[str, LocalClimate]
     reach: Mapping[str, int]
+    delays: Mapping[str, Delay]
 
     def milestones(self, job: str) -> list[dict[str, Any]]:
         """Odds of each milestone of a job, in planned order."""
@@ -238,7 +251,12 @@ class _Teller:
     def basis(self, job: str) -> dict[str, Any]:
         """What the odds were made from, and the share of day slots lost by each measure."""
         odds = self.futures.jobs[job]
-        made: dict[str, Any] = {"lost": self._lost(job), "beyond": round(odds.beyond, 4)}
+        made: dict[str, Any] = {
+            "lost": self._lost(job),
+            "beyond": round(odds.beyond, 4),
+            "delay": {part: days(length) for part, length in self.delays[job]._asdict().items()},
+            "held_at": self._held_at(job),
+        }
         climate = self.climates.get(job)
         if climate is None:
             return made | {"place": None}
@@ -252,6 +270,16 @@ class _Teller:
             "years_differ": round(climate.rain.spread, 3),
             "forecast_days": self.reach.get(job, 0),
         }
+
+    def _held_at(self, job: str) -> str:
+        """Return the other yard whose works eat most of a job's days; empty if none does."""
+        eaten: dict[str, float] = defaultdict(float)
+        for eater in self.futures.eaters[job]:
+            at = self.planning.world.works[eater.work].job
+            if at != job:
+                eaten[at] += eater.days
+        worst = max(eaten, key=lambda at: (eaten[at], at), default="")
+        return self.planning.jobs[worst].name if worst else ""
 
     def _lost(self, job: str) -> dict[str, float]:
         """Mean over the outdoor works of a job."""

@@ -7,7 +7,7 @@ the climate of the place, are shut.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -20,11 +20,11 @@ from jobs.weather.climate import cool_half
 from jobs.weather.hourly import usual_air, warm_share
 from jobs.weather.hours import LIKELY, Span, minute
 from jobs.weather.limits import Measure
-from jobs.weather.reading import day_span, read_day
+from jobs.weather.reading import day_span, days_of, read_day
 
 from .climate import climates_of
 from .forecast import latest_of
-from .hazards import cures, dryout_of, limits_by_work
+from .hazards import COVERED, cures, dryout_of, limits_by_work
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -56,11 +56,14 @@ class JobWeather:
         Measures of each slot within the forecast's reach, by slot of the axis.
     warmth
         Months of the place; None without a position.
+    air
+        Low and high of each day that the forecast knows, Celsius.
     """
 
     axis: SlotAxis
     slots: Mapping[int, Mapping[Measure, float | None]]
     warmth: Warmth | None
+    air: Mapping[date, tuple[float, float]] = field(default_factory=dict)
 
     def shut(self, limits: tuple[Limit, ...], only: frozenset[int] = ALL_YEAR) -> int:
         """Return the slots in which work with such limits cannot stand, as a bitmap.
@@ -124,7 +127,7 @@ def with_weather(planning: Planning, now: datetime) -> Planning:
 
 
 def _slowed(planning: Planning, weather: Mapping[str, JobWeather]) -> Iterator[Tie]:
-    """Give every link, with the cure of concrete longer where its usual season is cold.
+    """Give every link, with the cure of concrete longer where its days are cold: by forecast, then by season.
 
     What an engineer has set stays as it is.
     """
@@ -142,12 +145,12 @@ def _slowed(planning: Planning, weather: Mapping[str, JobWeather]) -> Iterator[T
 
 
 def _warm_days(known: JobWeather) -> list[float]:
-    """Share of each day, from the first of the axis on, in which concrete cures in the usual air."""
-    days = range(known.axis.days + LONGEST_DAYS)
+    """Share of each day, from the first of the axis on, in which concrete cures: by forecast, else as usual."""
+    first = known.axis.first
+    dates = [first + timedelta(days=n) for n in range(known.axis.days + LONGEST_DAYS)]
     if known.warmth is None:
-        return [1.0 for _ in days]
-    first, warmth = known.axis.first, known.warmth
-    return [warm_share(*usual_air(warmth, first + timedelta(days=n))) for n in days]
+        return [1.0 for _ in dates]
+    return [warm_share(*(known.air.get(day) or usual_air(known.warmth, day))) for day in dates]
 
 
 def _narrowed(world: World, window: int | None, shut: int) -> int | None:
@@ -175,13 +178,15 @@ def weather_of(
     for job in jobs:
         axis, sky, climate = axes[job.zone], told.get(job.uid), climates.get(job.uid)
         slots: Mapping[int, Mapping[Measure, float | None]] = {}
+        air: Mapping[date, tuple[float, float]] = {}
         if sky is not None and not sky.stale:
             lie = str(job.options.get(GROUND, ""))
             key = (id(sky.hours), job.zone, dryout_of(job), lie, job.latitude)
             if key not in made:
                 made[key] = _slots(sky, job, axis, now)
             slots = made[key]
-        found[job.uid] = JobWeather(axis, slots, climate.warmth if climate else None)
+            air = _air(sky, axis, now)
+        found[job.uid] = JobWeather(axis, slots, climate.warmth if climate else None, air)
     return found
 
 
@@ -202,6 +207,19 @@ def _slots(
         found[slot] = slot_conditions(
             told.hours, told.alerts, span, day_span(day, axis.zone), drying=drying
         )
+    return found
+
+
+def _air(told: Told, axis: SlotAxis, now: datetime) -> dict[date, tuple[float, float]]:
+    """Low and high of each day from today that the forecast knows."""
+    if told.hours is None:
+        return {}
+    today, found = now.astimezone(axis.zone).date(), {}
+    for day in days_of(told.hours.reach, axis.zone):
+        read = read_day(told.hours, day, axis.zone)
+        known = day >= today and read.temp_cover >= COVERED
+        if known and read.tmin_c is not None and read.tmax_c is not None:
+            found[day] = read.tmin_c, read.tmax_c
     return found
 
 
