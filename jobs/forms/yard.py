@@ -10,6 +10,7 @@ from django import forms
 
 from jobs.services.company.states import CHOICES, zones_with
 from jobs.services.numbers.library import current_library
+from jobs.services.pages.promising import UNSAID
 from jobs.services.scope.yard import JobFacts
 from jobs.services.sky.climate_choice import places_by_state
 
@@ -33,7 +34,7 @@ class JobForm(forms.Form):
     zone = forms.ChoiceField(label="Time zone")
     soil = forms.ChoiceField()
     starts_on = day_field(label="Start, not before")
-    promised_on = day_field(label="Promised finish", required=False, help_text="may be empty")
+    promised_on = day_field(label="Promised finish", required=False, help_text=UNSAID)
     access_notes = forms.CharField(
         max_length=255,
         required=False,
@@ -125,11 +126,14 @@ class YardForm(JobForm):
         min_value=1, max_value=100, help_text="how dear a day late is against other jobs"
     )
 
-    def __init__(self, job: Job, data: Mapping[str, Any] | None, *, today: date) -> None:
+    def __init__(
+        self, job: Job, data: Mapping[str, Any] | None, *, today: date, promise: str = UNSAID
+    ) -> None:
         initial = {name: getattr(job, name) for name in JobFacts.__dataclass_fields__}
         if job.latitude is not None and job.longitude is not None:
             initial["position"] = f"{job.latitude}, {job.longitude}"
         super().__init__(data, today=today, zone=job.zone, initial=initial)
+        self.fields["promised_on"].help_text = promise
         self.job = job
 
     def _start_ok(self, start: date) -> bool:

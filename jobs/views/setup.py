@@ -26,6 +26,7 @@ from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
 from jobs.services.pages.frame import job_head, shown_plan
+from jobs.services.pages.promising import promise_advice
 from jobs.services.scope.yard import TakenError, Yard, change_yard, make_job, seen_of
 from jobs.services.sky.climate_choice import usual_station
 from jobs.trade.errors import TradeError
@@ -67,13 +68,21 @@ def new_job(request: OfficeRequest) -> HttpResponse:
     return _new_page(request, {"form": form, "zones": zones, "like": like})
 
 
+def _warn_of_promise(request: OfficeRequest, slug: str) -> None:
+    """Say so if what is promised now is broken more often than kept."""
+    told = promise_advice(Job.objects.get(slug=slug), shown_plan())
+    if told.early:
+        messages.warning(request, f"The promise is {told.words}.")
+
+
 @METHODS
 @may_edit
 def yard(request: OfficeRequest, slug: str) -> HttpResponse:
     """Change a job's facts, zones, ways in and answers."""
     job = get_object_or_404(Job, slug=slug)
     data = request.POST if request.method == "POST" else None
-    form = YardForm(job, data, today=clock.now().date())
+    plan = shown_plan()
+    form = YardForm(job, data, today=clock.now().date(), promise=promise_advice(job, plan).words)
     zones, ways, asks = zones_of(job, data), passages_of(job, data), YardQuestions(job, data)
     good = [told.is_valid() for told in (form, zones, ways, asks)]
     if data is not None and all(good):
@@ -92,10 +101,11 @@ def yard(request: OfficeRequest, slug: str) -> HttpResponse:
             return redirect("yard", slug=slug)
         else:
             messages.success(request, "The yard is changed. Plan again to see what moves.")
+            _warn_of_promise(request, slug)
             return redirect("job", slug=slug)
     job.refresh_from_db()
     page = {
-        "head": job_head(job, "yard", shown_plan()), "form": form, "zones": zones, "ways": ways,
+        "head": job_head(job, "yard", plan), "form": form, "zones": zones, "ways": ways,
         "asks": asks, "seen": seen_of(job), "section": "jobs",
         "gate": GateCode.objects.filter(job=job).first(), "gate_form": GateForm(),
     }  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -15,7 +15,8 @@ from jobs.services.numbers.library import current_library
 from jobs.services.pages.takeoff import measure
 from jobs.services.sky.climate import climate_of
 from jobs.services.sky.climate_choice import places_by_state
-from tests.office import SMALL_YARD, open_office, published_plan, signed_in, small_job
+from jobs.services.sky.outlook import say_outlook
+from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 BUILT = [key for key, one in current_library().assemblies.items() if one.group != "always"]
@@ -242,6 +243,25 @@ class TestYard:
         before = list(job.activities.values_list("uid", "revision", "days"))
         assert self.change(client, job).status_code == 302
         assert list(job.activities.values_list("uid", "revision", "days")) == before
+
+    def test_a_promise_sooner_than_even_odds_is_warned_of(self, client, job):
+        """Beside its field and when it is kept; the safe day is named, and a later promise warns of nothing."""
+        published_plan()
+        likely = say_outlook(now=NOW, runs=20).outlooks[0].p50.date()
+        kept = []
+        for day in (likely - timedelta(days=1), likely + timedelta(days=40)):
+            answer = client.post(
+                reverse("yard", args=[job.slug]),
+                self.told(client, job, promised_on=day.isoformat()),
+                follow=True,
+            )
+            page = client.get(reverse("yard", args=[job.slug])).context
+            beside = page["form"]["promised_on"].help_text
+            assert "8 times in 10" in beside
+            kept.append(
+                ("more often than kept" in answer.content.decode(), beside.startswith("sooner"))
+            )
+        assert kept == [(True, True), (False, False)]
 
     def test_a_larger_zone_takes_longer_and_stays_itself(self, client, job):
         """The path's quantity follows the zone's area."""
@@ -481,3 +501,17 @@ def test_every_empty_list_says_the_next_step(db):
     page = signed_in().get(reverse("jobs")).content.decode()
     assert reverse("new-job") in page
     assert reverse("rough") in page
+
+
+@pytest.mark.parametrize(
+    ("key", "answers", "note"),
+    [
+        ("flagstone", {"area": "420"}, "Flagstone 1½ in thick, before waste: 4.2 tons, at 160 lb/ft³."),
+        ("gravel-drain", {"length": "100"}, "Spoil of a trench 6 by 18 in: 2.8 yd³ in the bank, heaped at least 2 ft from the edge."),
+    ],
+)  # fmt: skip
+def test_an_item_says_what_to_order_and_where_to_heap(key, answers, note):
+    """420 ft2 at 100 ft2 a ton (2,000 / (160 x 1.5 / 12)); 100 ft by 6 by 18 in is 2.78 yd3 (/ 144 / 27)."""
+    library = current_library()
+    asked = {ask.key: ask.default or "0" for ask in library.assemblies[key].asks} | answers
+    assert measure(key, Zone(uid="bed", name="Bed"), asked, library).notes == (note,)

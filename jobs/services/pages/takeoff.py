@@ -19,22 +19,30 @@ from jobs.services.telling.yardstick import Yardstick, yardstick
 from jobs.trade.durations import SLOTS_A_DAY, slots_for
 from jobs.trade.errors import TradeError
 from jobs.trade.expand import expand_scope
+from jobs.trade.quantities import flagstone_coverage, trench_spoil
 from jobs.trade.scope import Item, ZoneIn
 from jobs.trade.takeoff import measure_item
 
 from .frame import JobHead, job_head, shown_plan
+from .promising import promise_advice
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from jobs.services.company.rough import Reckoned
     from jobs.trade.library import Library
     from jobs.trade.takeoff import Measured
 
+    from .promising import Advice
+
 
 YEAR = timedelta(days=366)
 STRIP, NARROWEST = 240, 8
 """Length of the small drawing of an item, and of the shortest work in it."""
+STONE, STONE_LB_FT3, STONE_IN = "set-stone", Decimal(160), Decimal("1.5")
+"""Flagstone as it is sold for patios (common practice; ask the stone yard for its own coverage)."""
+TRENCH, TRENCH_WIDTH_IN, TRENCH_DEPTH_IN = "trench", Decimal(6), Decimal(18)
+"""A usual trench for pipe (common practice); spoil 2 ft back is 29 CFR 1926.651(j)(2)."""
 PEOPLE = "ink"
 """Material of what leaves nothing behind: calls, inspections."""
 
@@ -65,6 +73,7 @@ class Measures:
     days: str = ""
     reason: str = ""
     remedy: str = ""
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +118,7 @@ class FirstFinish:
 
     slug: str
     reckoned: Reckoned | None
+    advice: Advice
     reason: str = ""
 
 
@@ -165,13 +175,14 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
 
 def read_first_finish(job: models.Job) -> FirstFinish:
     """Reckon when a yard could be done on its own, from its start or today."""
-    start = max(job.starts_on, clock.now().date())
+    start, advice = max(job.starts_on, clock.now().date()), promise_advice(job, shown_plan())
     holidays = working_hours(start, start + YEAR).holidays
     try:
         expansion = expand_scope(yard=yard_of(job), library=library_for(job))
     except TradeError as error:
-        return FirstFinish(job.slug, None, f"{error.reason}: {error.remedy}.")
-    return FirstFinish(job.slug, reckon(expansion, start=start, zone=job.zone, holidays=holidays))
+        return FirstFinish(job.slug, None, advice, f"{error.reason}: {error.remedy}.")
+    reckoned = reckon(expansion, start=start, zone=job.zone, holidays=holidays)
+    return FirstFinish(job.slug, reckoned, advice)
 
 
 def _told(job: models.Job, library: Library) -> tuple[tuple[ProblemRow, ...], tuple[str, ...]]:
@@ -273,8 +284,23 @@ def measure(
     except TradeError as error:
         return Measures(reason=error.reason, remedy=error.remedy)
     return Measures(
-        tuple(_line(one, stick) for one in measured), _layers(measured), _total(measured)
+        tuple(_line(one, stick) for one in measured),
+        _layers(measured),
+        _total(measured),
+        notes=tuple(_notes(measured, stick)),
     )
+
+
+def _notes(measured: Iterable[Measured], stick: Yardstick) -> Iterator[str]:
+    """What to order and where to put it, reckoned from the amounts of an item."""
+    for one in measured:
+        amount = one.quantity.amount
+        if one.template.key == STONE:
+            tons = amount / flagstone_coverage(STONE_LB_FT3, STONE_IN)
+            yield f"Flagstone 1½ in thick, before waste: {stick.quantity(tons, 'tons')}, at 160 lb/ft³."
+        elif one.template.key == TRENCH:
+            spoil = stick.quantity(trench_spoil(amount, TRENCH_WIDTH_IN, TRENCH_DEPTH_IN), "yd3")
+            yield f"Spoil of a trench 6 by 18 in: {spoil} in the bank, heaped at least 2 ft from the edge."
 
 
 def _line(one: Measured, stick: Yardstick) -> MeasuredLine:
