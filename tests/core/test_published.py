@@ -72,6 +72,13 @@ def test_an_unchanged_world_gives_back_what_is_published(solver):
     assert result.score == Score(late=0, upset=0, finish=june(10, LAST) + june(11, LAST))
 
 
+@pytest.mark.parametrize("made_by", [build_plan, lambda made: make_plan(made, stop=Tries(5))])
+def test_what_is_proven_is_proven_of_plans_that_keep_the_next_day(made_by):
+    """Monday is day 0 of the axis and fixed as published; where nothing is published, no day is."""
+    assert made_by(told(crossed(), ELM_FIRST)).keeps == 0
+    assert made_by(crossed()).keeps is None
+
+
 def test_the_quick_builder_gives_it_back_too():
     """Without any search."""
     result = build_plan(told(crossed(), ELM_FIRST))
