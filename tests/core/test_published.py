@@ -14,11 +14,25 @@ from jobs.scheduling.levelling import solve_part
 from jobs.scheduling.result import Plan, Score
 from jobs.scheduling.search.dispatch import build_plan, build_quickly
 from jobs.scheduling.search.make_plan import make_plan
-from jobs.scheduling.search.published import day_weights, settled
+from jobs.scheduling.search.published import day_weights, next_day, settled
 from jobs.scheduling.upset import changed, tours
 from jobs.scheduling.weights import LATER, NEXT_DAY, NEXT_WEEK, THIS_WEEK
 from jobs.services.bench.invented import invented_portfolio
-from tests.worlds import FIRST, LAST, at, job, june, plan, tie, work, world, worlds
+from tests.worlds import (
+    EVENING,
+    FIRST,
+    LAST,
+    at,
+    crew,
+    job,
+    june,
+    plan,
+    tie,
+    week,
+    work,
+    world,
+    worlds,
+)
 
 patient = settings(
     deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
@@ -77,6 +91,17 @@ def test_what_is_proven_is_proven_of_plans_that_keep_the_next_day(made_by):
     """Monday is day 0 of the axis and fixed as published; where nothing is published, no day is."""
     assert made_by(told(crossed(), ELM_FIRST)).keeps == 0
     assert made_by(crossed()).keeps is None
+
+
+def test_in_the_evening_the_next_working_day_is_tomorrow():
+    """A crew that may aim lights on Monday evening does not make Monday the day that is fixed."""
+    lights = {"north": crew("north", week() | week(positions=(EVENING,)))}
+    made = world(work("dig", 4), crews=lights, now=june(8, EVENING))
+    placed = plan(dig=at(june(10), june(10, LAST)))
+    assert next_day(made) == 1
+    assert judge_plan(told(made, plan(dig=at(june(9), june(9, LAST)))), placed).score.upset == (
+        NEXT_DAY + THIS_WEEK
+    )
 
 
 def test_the_quick_builder_gives_it_back_too():

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from jobs.scheduling.weights import NEARNESS
+from jobs.trade.work import Shift
 
 from .case import Case
 
@@ -42,9 +43,13 @@ def _yards(case: Case) -> defaultdict[tuple[str, int], set[str]]:
 
 
 def _working_days(world: World) -> Iterator[int]:
-    """Days on which somebody works from now on, by number on the axis."""
+    """Days on which somebody works by day from now on, by number on the axis."""
     axis = next(iter(world.axes.values()))
     for day in range(world.now // axis.per_day, axis.days):
-        slots = range(max(world.now, day * axis.per_day), (day + 1) * axis.per_day)
+        slots = [
+            slot
+            for slot in range(max(world.now, day * axis.per_day), (day + 1) * axis.per_day)
+            if axis.positions[slot % axis.per_day].shift is Shift.DAY
+        ]
         if any(crew.open >> slot & 1 for crew in world.crews.values() for slot in slots):
             yield day

@@ -16,6 +16,7 @@ from jobs.scheduling.placing.repair import keep_places
 from jobs.scheduling.upset import changed, tours
 from jobs.scheduling.weights import NEARNESS
 from jobs.scheduling.world import Pin
+from jobs.trade.work import Shift
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -26,14 +27,19 @@ if TYPE_CHECKING:
 
 
 def day_weights(world: World) -> dict[int, int]:
-    """Return what a changed crew-day weighs, by day (its number on the axis), from the next slot on."""
-    per_day = next(iter(world.axes.values())).per_day
+    """Return what a changed crew-day weighs, by day (its number on the axis), from the next slot on.
+
+    A day counts while day slots are left of it: in the evening the next working day is tomorrow.
+    """
+    axis = next(iter(world.axes.values()))
+    per_day = axis.per_day
     anybody = 0
     for crew in world.crews.values():
         anybody |= crew.open
+    anybody &= axis.shift_mask(Shift.DAY)
     first, rest = world.now // per_day, anybody >> world.now << world.now
     whole, found = (1 << per_day) - 1, []
-    for day in range(first, next(iter(world.axes.values())).days):
+    for day in range(first, axis.days):
         if rest >> day * per_day & whole:
             found.append(day)
         if len(found) == len(NEARNESS):
