@@ -134,9 +134,7 @@ class Ready:
         own = self._link()
         self._set(fixed=self._facts())
         self._set(options=[self._options(work, own.get(i, [])) for i, work in enumerate(works)])
-        self._set(order=order_of(self.after))
-        if len(self.order) < len(works):
-            raise self._ring()
+        self._set(order=_in_order(works, self.after))
 
     def _set(self, **values: object) -> None:
         for name, value in values.items():
@@ -318,14 +316,40 @@ class Ready:
         taken.update(units)
         return tuple(units)
 
-    def _ring(self) -> NoPlan:
-        graph = nx.DiGraph((u, v) for u, followers in enumerate(self.after) for v in followers)
-        ring = [self.works[u] for u, *_ in nx.find_cycle(graph)]
-        return NoPlan(
-            f"{' - '.join(work.name for work in ring)} wait for each other in a ring",
-            remedy="remove one of these links",
-            culprits=tuple(work.id for work in ring),
-        )
+
+def check_rings(world: World) -> None:
+    """Look for works that wait for each other, before anything else is read of a world.
+
+    Raises
+    ------
+    NoPlan
+        If links run in a ring; its works are the culprits.
+    """
+    works = tuple(world.works.values())
+    number = {work.id: i for i, work in enumerate(works)}
+    after: list[list[int]] = [[] for _ in works]
+    for tie in world.ties:
+        if world.works[tie.after].done is None:
+            after[number[tie.before]].append(number[tie.after])
+    _in_order(works, after)
+
+
+def _in_order(works: Sequence[Work], after: Sequence[Sequence[int]]) -> list[int]:
+    """Return works by number, forerunners first."""
+    order = order_of(after)
+    if len(order) < len(works):
+        raise _ring(works, after)
+    return order
+
+
+def _ring(works: Sequence[Work], after: Sequence[Sequence[int]]) -> NoPlan:
+    graph = nx.DiGraph((u, v) for u, followers in enumerate(after) for v in followers)
+    ring = [works[u] for u, *_ in nx.find_cycle(graph)]
+    return NoPlan(
+        f"{' - '.join(work.name for work in ring)} wait for each other in a ring",
+        remedy="remove one of these links",
+        culprits=tuple(work.id for work in ring),
+    )
 
 
 def off_axis(work: Work) -> NoPlan:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from jobs.scheduling.errors import NoPlan, SchedulingError
-from jobs.scheduling.ready import Ready
+from jobs.scheduling.ready import check_rings
 from jobs.scheduling.slots import Position, SlotAxis, make_axis
 from jobs.scheduling.world import Crew, Job, Machine, Pin, Tie, Work, World
 from jobs.trade.work import Lag, Relation, Shift
@@ -174,7 +174,7 @@ class _Reader:
         except SchedulingError as error:
             raise self.fault("names that the file knows", error.reason, *error.culprits) from error
         try:
-            Ready(world)
+            check_rings(world)
         except NoPlan as error:
             expected = "relations that do not run in a ring"
             raise self.fault(expected, error.reason, "relations", *error.culprits) from error
