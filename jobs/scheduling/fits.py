@@ -23,10 +23,12 @@ def first_fit(
     tuple of int
         First and last slot; ``size`` twice if there is none.
     """
-    opened, size = calendar.open, calendar.size
+    opened, rank, size = calendar.open, calendar.rank, calendar.size
     if start >= size or end >= size:
         return size, size
-    place = max(calendar.rank[max(start, 0)], calendar.rank[max(end, 0)] - slots + 1)
+    place = rank[start] if start > 0 else 0
+    if end > 0 and rank[end] - slots >= place:
+        place = rank[end] - slots + 1
     while place + slots <= len(opened):
         first, last = opened[place], opened[place + slots - 1]
         if not day or first // day == last // day:

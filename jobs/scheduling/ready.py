@@ -84,6 +84,8 @@ class Ready:
     ----------
     options
         For each work the ways to do it; none for what has begun.
+    distinct
+        The same, those left out that differ from one before in nothing but the crew.
     fixed
         Where the works stand that have begun.
     floor, last
@@ -102,6 +104,7 @@ class Ready:
     works: tuple[Work, ...] = field(init=False)
     number: dict[str, int] = field(init=False)
     options: list[tuple[Option, ...]] = field(init=False)
+    distinct: list[tuple[Option, ...]] = field(init=False)
     fixed: dict[int, Placement] = field(init=False)
     floor: list[int] = field(init=False)
     last: list[int] = field(init=False)
@@ -134,6 +137,7 @@ class Ready:
         own = self._link()
         self._set(fixed=self._facts())
         self._set(options=[self._options(work, own.get(i, [])) for i, work in enumerate(works)])
+        self._set(distinct=[_distinct(options) for options in self.options])
         self._set(order=_in_order(works, self.after))
 
     def _set(self, **values: object) -> None:
@@ -350,6 +354,14 @@ def _ring(works: Sequence[Work], after: Sequence[Sequence[int]]) -> NoPlan:
         remedy="remove one of these links",
         culprits=tuple(work.id for work in ring),
     )
+
+
+def _distinct(options: tuple[Option, ...]) -> tuple[Option, ...]:
+    """Leave out whoever is as quick in the same slots as somebody before."""
+    found: dict[tuple[int, int, int], Option] = {}
+    for option in options:
+        found.setdefault((option.slots, id(option.calendar), id(option.binds)), option)
+    return options if len(found) == len(options) else tuple(found.values())
 
 
 def off_axis(work: Work) -> NoPlan:

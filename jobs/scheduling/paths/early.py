@@ -91,7 +91,7 @@ def _soonest(ready: Ready, early: Early, i: int) -> tuple[int, int]:
     low = _after_links(early, ready.into[i], (ready.floor[i], 0))
     low = _before_links(early, ready.back[i], low)
     day = ready.per_day if ready.works[i].one_go else 0
-    places = [_by_crew(early, option, low, day) for option in ready.options[i]]
+    places = [_by_crew(early, option, low, day) for option in ready.distinct[i]]
     return min(start for start, _ in places), min(end for _, end in places)
 
 

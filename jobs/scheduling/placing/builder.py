@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.result import Placement
 
+from .demands import Choice
 from .hurdles import Bounds, first_free, ground_of
 from .ledger import Ledger
 
@@ -21,9 +22,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from jobs.scheduling.paths.early import Early
-    from jobs.scheduling.ready import Bind, Ready
+    from jobs.scheduling.ready import Bind, Option, Ready
 
-    from .demands import Choice
 
 Found = tuple[int, int, "Choice"]
 
@@ -169,23 +169,39 @@ def bounds_of(
 
 
 def best_free(ledger: Ledger, i: int, bounds: Bounds) -> Found | None:
-    """Return the place and choice with which a work would be done first, or None."""
-    ground, held = ground_of(ledger, i), ledger.held
+    """Return the place and choice with which a work would be done first, or None.
+
+    A crew's machine units are only looked at if the crew alone would be done sooner than the best so far.
+    """
+    ground = ground_of(ledger, i)
     best: Found | None = None
     seen: set[tuple[object, ...]] = set()
+    able: Option | None = None
+    hopes = False
     for choice in ledger.demands[i].choices:
-        if choice.units:
-            taken = [held.get(("unit", *unit), 0) for unit in choice.units]
-            alike = (choice.option.crew, id(choice.calendar), *taken)
-            if alike in seen:
-                continue
-            seen.add(alike)
         within = own_bounds(ledger, choice, bounds) if choice.option.binds else bounds
+        if choice.units:
+            if choice.option is not able:
+                able = choice.option
+                alone = Choice(able, (), able.calendar)
+                hopes = first_free(ledger, i, alone, within, ground) is not None
+            if not hopes or _looked_at(ledger, choice, seen):
+                continue
         found = first_free(ledger, i, choice, within, ground)
         if found is not None:
             best = (*found, choice)
             bounds = Bounds(bounds.start, bounds.start_by, bounds.end, found[1] - 1)
     return best
+
+
+def _looked_at(ledger: Ledger, choice: Choice, seen: set[tuple[object, ...]]) -> bool:
+    """Return True if a crew was tried with units that are taken in the same slots; else note it."""
+    taken = [ledger.held.get(("unit", *unit), 0) for unit in choice.units]
+    alike = (choice.option.crew, id(choice.calendar), *taken)
+    if alike in seen:
+        return True
+    seen.add(alike)
+    return False
 
 
 def own_bounds(ledger: Ledger, choice: Choice, bounds: Bounds) -> Bounds:

@@ -76,7 +76,10 @@ def _latest(ready: Ready, early: Early, i: int, within: tuple[int, int]) -> tupl
     """Latest place of a work within bounds, no sooner than its early dates."""
     day = ready.per_day if ready.works[i].one_go else 0
     low = early.start[i], early.end[i]
-    soonest = min(ready.options[i], key=lambda o: first_fit(o.calendar, o.slots, *low, day)[1])
+    able = ready.distinct[i]
+    soonest = able[0]
+    if len(able) > 1:
+        soonest = min(able, key=lambda o: first_fit(o.calendar, o.slots, *low, day)[1])
     first, last = last_fit(soonest.calendar, soonest.slots, *within, day)
     return max(first, early.start[i]), max(last, early.end[i])
 
