@@ -72,7 +72,8 @@ def _changed_by(build: Callable[[], Model], before: Rows) -> Change:
 
 
 def _less(rows: Rows, others: Rows) -> Rows:
-    left = {table: [row for row in rows[table] if row not in others[table]] for table in rows}
+    there = {table: set(found) for table, found in others.items()}
+    left = {table: [row for row in rows[table] if row not in there[table]] for table in rows}
     return {table: found for table, found in left.items() if found and table != KEYS}
 
 

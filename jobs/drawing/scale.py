@@ -7,7 +7,6 @@ from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 
 DAY_BEGINS = time(7, 0)
-DAY_ENDS = time(15, 30)
 WORKING_MINUTES = 510
 FOLD = 6
 """Width of a closed day, in units of the drawing (pixels at full size)."""

@@ -68,10 +68,6 @@ class Calendar:
             return -1
         return self.open[place] if place < len(self.open) else self.size
 
-    def at_or_after(self, slot: int) -> int:
-        """First open slot from a slot on; ``size`` if there is none."""
-        return self.nth(self.before(slot))
-
     def at_or_before(self, slot: int) -> int:
         """Last open slot up to a slot; -1 if there is none."""
         return self.nth(self.before(slot + 1) - 1)
@@ -124,14 +120,6 @@ def days_mask(axis: SlotAxis, first: date, last: date) -> int:
     low = max(0, axis.slot(first))
     high = min(axis.size, axis.slot(last) + axis.per_day)
     return (1 << high) - (1 << low) if high > low else 0
-
-
-def working_days(axis: SlotAxis, calendar: Calendar, first: date, last: date) -> int:
-    """Days from ``first`` to ``last``, both inclusive, with at least one open slot."""
-    return sum(
-        calendar.count(start, start + axis.per_day - 1) > 0
-        for start in range(axis.slot(first), axis.slot(last) + 1, axis.per_day)
-    )
 
 
 def work_bits(world: World, work: Work, crew: str = "") -> int:

@@ -146,10 +146,6 @@ class Wait:
         """Return ``earliest`` of every slot of the forerunner's axis, for loops that look it up."""
         return tuple(map(self.earliest, range(self.before.size)))
 
-    def latest_table(self) -> tuple[int, ...]:
-        """Return ``latest`` of every slot of the forerunner's axis."""
-        return tuple(map(self.latest, range(self.before.size)))
-
     def _minute(self, event: int) -> int:
         return minute_of(self.before, event, finish=self.relation.from_finish)
 

@@ -30,7 +30,6 @@ SPRAYS: Mapping[str, int] = {
     "bermuda or other runners": 3,
 }
 """Sprays by what grows there: runners were best killed with three (UGA)."""
-LAST_SPRAY: Mapping[int, str] = {1: "spray-turf-1", 2: "spray-turf-2", 3: "spray-turf-3"}
 AIR_F = (60, 90)
 """Air temperature between which is sprayed (label practice, from memory)."""
 MOST_WIND_MPH = 10

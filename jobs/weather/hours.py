@@ -104,7 +104,6 @@ class Layer:
 
 LIKELY = 50
 """Percent from which rain counts as coming: likelier than not."""
-LAYERS = ("rain", "chance", "temperature", "humidity", "wind", "gust", "low", "high")
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+import ast
+import re
 import tomllib
 from collections import Counter
+from pathlib import Path
 from string import Formatter
+from typing import TYPE_CHECKING
 
 import pytest
 
 from jobs.services.telling import words
 from jobs.services.telling.words import BadWords, catalogue, say
 from jobs.trade.work import Sentence
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+ROOT = Path(__file__).resolve().parents[2]
 
 
 def placeholders(text: str) -> set[str]:
@@ -43,6 +52,51 @@ def test_every_language_names_the_same_values():
         if placeholders(text) != placeholders(spanish[key])
     }
     assert differing == {}
+
+
+def test_every_sentence_is_said_somewhere():
+    """A key stands in the program or the library, or is put together of words that do."""
+    texts, shapes = said_in_the_program()
+    assert len(texts) > len(keys_of("en"))
+
+    def stands(key: str, depth: int = 3) -> bool:
+        if key in texts:
+            return True
+        found = (shape.fullmatch(key) for shape in shapes) if depth else ()
+        return any(all(stands(gap, depth - 1) for gap in it.groups()) for it in found if it)
+
+    assert [key for key in keys_of("en") if not stands(key)] == []
+    assert not stands("explain-what-nobody-says")
+
+
+def said_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
+    """Return texts and words of our code and of the trade library, and texts with gaps as patterns."""
+    texts, shapes = {""}, set()
+    for file in (*ROOT.glob("jobs/**/*.py"), *ROOT.glob("crews/**/*.py")):
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                texts.add(node.value)
+            elif isinstance(node, ast.JoinedStr):
+                parts = [getattr(part, "value", None) for part in node.values]
+                shape = "".join(
+                    re.escape(it) if isinstance(it, str) else "([a-z0-9-]*)" for it in parts
+                )
+                if re.search(r"[a-z]\\-|\\-[a-z(]", shape):
+                    shapes.add(shape)
+    for file in ROOT.glob("fixtures/trade/*.toml"):
+        texts.update(told_in(tomllib.loads(file.read_text("utf-8"))))
+    return texts, [re.compile(shape) for shape in sorted(shapes)]
+
+
+def told_in(table: object) -> Iterator[str]:
+    """Keys and texts of a table, at any depth."""
+    if isinstance(table, dict):
+        yield from table
+        yield from (text for value in table.values() for text in told_in(value))
+    elif isinstance(table, list):
+        yield from (text for value in table for text in told_in(value))
+    elif isinstance(table, str):
+        yield table
 
 
 def test_no_placeholder_is_without_a_name():

@@ -25,7 +25,6 @@ MS_PER_MPH = 0.44704
 KMH_PER_MS = 3.6
 TRACE_MM_H = 0.1
 """Less than this an hour is no rain: a service's smallest amount, 0.01 in, spread over hours."""
-TRACE_MM = 0.25
 STRONGEST_WIND_MPH = 35
 """Nobody works outdoors above it (common practice)."""
 FREEZING_C = 0.0
