@@ -13,7 +13,9 @@ from crews.models import Crew, Role, TimeOff
 from jobs.models import Answer, DayLog, Delivery, HistoryEntry, Job, LostTime, Plan
 from jobs.models.day import ALL_DAY
 from jobs.services.causes.late import out
+from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.mail.messages import drafts
+from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.offer import answer_at_once, read_storm
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
@@ -150,6 +152,17 @@ class TestPages:
         answer = signed_in().post(reverse("say-day", args=[job.slug, row.activity.uid]), said)
         assert answer.status_code == 422
         assert DayLog.objects.count() == 0
+
+    def test_of_two_first_answers_done_on_the_same_days_the_quieter_one_comes_first(self, job):
+        """The ground crew is out for a day: both end on Tuesday 7 July, and one changes no crew's day."""
+        crew, day = Crew.objects.get(slug="ground-crew"), first_day()
+        lose_days(Lost(day, day, crew=crew, cause="wind"), by=BY, now=NOW)
+        answer_at_once(read_storm(NOW), NOW)
+        told = [
+            (column.way, column.finishes[0].when, column.crew_days)
+            for column in read_storm_page(NOW).columns
+        ]
+        assert told == [("old-order", "Tue 7 Jul", 0), ("push-right", "Tue 7 Jul", 1)]
 
 
 class TestMessages:

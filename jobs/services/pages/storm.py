@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -23,7 +24,7 @@ from jobs.services.telling.speech import say_day, say_span
 from jobs.services.telling.words import say
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from datetime import date, datetime
 
     from jobs.scheduling.compare import Finish, Move
@@ -124,14 +125,10 @@ def read_storm_page(now: datetime) -> StormPage:
         weather = read_storm(now)
     except NothingPublishedError:
         return StormPage(None, said)
-    columns, sentences, ways = [], [], set()
-    prices = read_prices()
-    for row in _in_turn(offered_before(weather)):
-        ways.add(row.way)
-        try:
-            found = found_before(weather, row)
-        except PlanRefusedError:
-            continue
+    columns, sentences, prices = [], [], read_prices()
+    rows = offered_before(weather)
+    ways = {row.way for row in rows}
+    for row, found in _in_turn(weather, rows):
         if isinstance(found, NoWay):
             sentences.append(_no_way(found))
         else:
@@ -169,15 +166,26 @@ def _said() -> Iterator[Loss]:
         yield Loss(f"{where}{change.why}", "change", change.pk, ())
 
 
-def _in_turn(rows: list[models.Answer]) -> list[models.Answer]:
-    """Steady first once it is there, then the first answers by their score."""
+def _in_turn(
+    weather: Weather, rows: Iterable[models.Answer]
+) -> list[tuple[models.Answer, WayOut | NoWay]]:
+    """Steady first once it is there, then the first answers: on time, done by the day, few crew-days changed."""
 
-    def turn(row: models.Answer) -> tuple[int, int, int]:
-        if row.way in AT_ONCE:
-            return 1, row.account.get("late", 0), row.account.get("finish", 0)
-        return 0, list(Way).index(Way(row.way)), 0
+    def turn(one: tuple[models.Answer, WayOut | NoWay]) -> tuple[int, ...]:
+        way = one[1]
+        if way.way not in AT_ONCE:
+            return 0, list(Way).index(way.way)
+        if isinstance(way, NoWay):
+            return (2,)
+        axis = next(iter(weather.planning.world.axes.values()))
+        days = sum((end.new or 0) // axis.per_day for end in way.lines.finishes.values())
+        return 1, way.result.score.late, days, len(way.lines.crew_days)
 
-    return sorted(rows, key=turn)
+    found = []
+    for row in rows:
+        with suppress(PlanRefusedError):
+            found.append((row, found_before(weather, row)))
+    return sorted(found, key=turn)
 
 
 def _no_way(found: NoWay) -> str:

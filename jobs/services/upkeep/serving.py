@@ -26,6 +26,10 @@ PATIENCE = 10
 """Seconds a worker has to hand back what it is doing."""
 
 
+PATIENCE = 120
+"""Seconds a page may take: three searches for ways out are some 27 s, and a busy laptop needs longer."""
+
+
 def serve(host: str, port: int, workers: int = 2) -> int:
     """Run the web server in the foreground, a worker beside it; return the server's exit code.
 
@@ -43,6 +47,8 @@ def serve(host: str, port: int, workers: int = 2) -> int:
         f"{host}:{port}",
         "--workers",
         str(workers),
+        "--timeout",
+        str(PATIENCE),
         "--log-level",
         "warning",
     ]
