@@ -10,12 +10,16 @@ from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
 from jobs import clock
-from jobs.models import Plan
+from jobs.models import Job, Plan
+from jobs.services.history import Who
 from jobs.services.pages.odds import read_odds
 from jobs.services.pages.plan import read_plan_page, read_promises
+from jobs.services.pages.safe import read_safe
 from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.conflicts import CannotAllBeKept
 from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.scope.yard import promise_first
+from jobs.services.telling.speech import say_day
 
 from .fragments import answer
 
@@ -47,6 +51,32 @@ def promises(request: OfficeRequest) -> HttpResponse:
     """Which promises cannot all be kept, with what was wished by hand."""
     page = {"against": read_promises(clock.now()), "section": "plan"}
     return answer(request, "jobs/promises.html", page, parts=("promises",))
+
+
+@require_safe
+@signed_in
+def safe(request: OfficeRequest) -> HttpResponse:
+    """What is safe to promise by the plan in hand."""
+    page = {"page": read_safe(clock.now()), "section": "plan"}
+    return answer(request, "jobs/safe.html", page, parts=("safe",))
+
+
+@require_POST
+@may_edit
+def promise(request: OfficeRequest, slug: str) -> HttpResponse:
+    """Promise a job's owner the day that is safe."""
+    job = get_object_or_404(Job, slug=slug)
+    row = next((row for row in read_safe(clock.now()).rows if row.slug == slug), None)
+    if row is None or row.promised is not None:
+        messages.error(
+            request, "Something is promised already, or nothing is planned: nothing was changed."
+        )
+    else:
+        promise_first(job, row.safe, Who(str(request.user), clock.now()))
+        messages.success(
+            request, f"{job.name} is promised for {say_day(row.safe)}. Plan again to plan by it."
+        )
+    return redirect("plan")
 
 
 @require_POST

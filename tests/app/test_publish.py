@@ -84,6 +84,22 @@ class TestCrew:
         event = CalendarEvent.objects.get(subject="crew:green-crew", kind="work")
         assert event.place == "3 Finch Street, Asheville, NC"
 
+    def test_in_spanish_where_the_crew_reads_it(self, plan):
+        """Title and notes; what people typed stays as it is."""
+        Crew.objects.update(language="es")
+        put(plan, "amend-soil", 22, machines=["stand-on-loader-narrow"])
+        publish_plan(plan, now=NOW)
+        event = CalendarEvent.objects.get(subject="crew:green-crew", kind="work")
+        assert event.title == "3 Finch Street: Aflojar y mejorar la tierra, bed"
+        assert event.notes.split("\n")[:5] == [
+            "Bed: 200 ft²",
+            "Green crew, 3 personas",
+            "Máquina: Stand-on loader, narrow",
+            "Entrada: Gate on the left, 48 in",
+            "Tenga cuidado:",
+        ]
+        assert "arborista" in event.notes
+
     def test_one_person_is_no_people(self, plan):
         """Plain speech."""
         put(plan, "plant-shrubs", 22, people=1)

@@ -30,6 +30,7 @@ PAGES = {
     "record": f"/jobs/{SLUG}/record/",
     "plan": "/plan/",
     "odds": "/plan/odds/",
+    "safe": "/plan/safe/",
     "crews": "/crews/",
     "crew": "/crews/ground-crew/",
     "machines": "/machines/",
@@ -44,6 +45,14 @@ PAGES = {
     "what if": "/what-if/?change=saturdays&subject=&first=2026-06-22&last=2026-07-31",
 }
 PHONE = {"width": 390, "height": 844}
+
+
+def test_activities_are_read_on_a_phone_without_scrolling_sideways(page: Page):
+    """Each is a card: the table's box is no wider than what it shows, and each figure has its word."""
+    page.set_viewport_size(PHONE)
+    page.goto(PAGES["activities"])
+    widths = page.locator(".scroll").evaluate("box => [box.scrollWidth, box.clientWidth]")
+    assert widths[0] == widths[1]
 
 
 def test_sign_in_by_form(page: Page):

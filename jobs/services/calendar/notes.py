@@ -70,15 +70,15 @@ def crew_runs(
     language
         What the crew reads.
     """
-    zone, told = ZoneInfo(row.activity.job.zone), partial(_told, language)
+    zone, tell = ZoneInfo(row.activity.job.zone), partial(told, language)
     machines = [around.machines.get(slug, slug) for _, _, slug in row.machines]
-    with_what = [told("machine", names="; ".join(sorted(machines)))] if machines else []
+    with_what = [tell("machine", names="; ".join(sorted(machines)))] if machines else []
     noted = []
     for run in runs:
         others = around.others(row, run)
-        today = [told("others", names=", ".join(others))] if others else []
+        today = [tell("others", names=", ".join(others))] if others else []
         for day in _days_between(run.start.astimezone(zone), run.end.astimezone(zone)):
-            today += [told("delivery", day=day.isoformat(), name=one) for one in due.get(day, ())]
+            today += [tell("delivery", day=day.isoformat(), name=one) for one in due.get(day, ())]
         lines = [
             _what(row, around.stick),
             _who(row, language),
@@ -120,23 +120,24 @@ def _who(row: models.PlanRow, language: str) -> str:
     if not row.people:
         return row.crew_names
     if row.people == 1:
-        return _told(language, "person", crews=row.crew_names)
-    return _told(language, "people", crews=row.crew_names, people=row.people)
+        return told(language, "person", crews=row.crew_names)
+    return told(language, "people", crews=row.crew_names, people=row.people)
 
 
 def way_in(row: models.PlanRow, language: str = "en") -> list[str]:
     """The notes on the way in; a code never stands in a calendar."""
     notes = without_codes(row.activity.job.access_notes)
-    return [_told(language, "way-in", notes=notes)] if notes else []
+    return [told(language, "way-in", notes=notes)] if notes else []
 
 
 def _cautions(row: models.PlanRow, language: str = "en") -> list[str]:
     cautions = [caution_text(key, language) for key in row.activity.detail.get("cautions", [])]
-    care = _told(language, "care")
+    care = told(language, "care")
     return [care, *(f"- {text}" for text in cautions)] if cautions else []
 
 
-def _told(language: str, key: str, **values: str | int) -> str:
+def told(language: str, key: str, **values: str | int) -> str:
+    """Say a note of a calendar."""
     return say(Sentence(f"note-{key}", values), language)
 
 

@@ -12,8 +12,9 @@ from crews.services.day_hours import HoursBook, read_book
 from crews.services.events import EventDraft, Run
 from crews.services.redact import without_codes
 from jobs import models
+from jobs.services.numbers.library_words import work_name
 
-from .notes import way_in
+from .notes import told, way_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -65,7 +66,9 @@ def delivery_drafts(due: Sequence[Due]) -> Iterator[EventDraft]:
         if one.row.crew is not None:
             begins = book.starts(one.row.crew.slug, one.day)
             start = datetime.combine(one.day, begins, tzinfo=zone)
-        notes = [f"Needed for: {one.row.activity.name}", *way_in(one.row)]
+        tongue = one.row.crew.language if one.row.crew is not None else "en"
+        work = work_name(one.row.activity, tongue)
+        notes = [told(tongue, "needed-for", work=work), *way_in(one.row, tongue)]
         yield EventDraft(
             subject=_subject(one.row.crew),
             activity=f"delivery-{one.delivery.pk}",
@@ -73,7 +76,7 @@ def delivery_drafts(due: Sequence[Due]) -> Iterator[EventDraft]:
             kind="delivery",
             runs=(Run(start, start + SHOWN_FOR, all_day=False),),
             zone=job.zone,
-            title=f"Delivery to {job.name}: {_name(one)}",
+            title=told(tongue, "delivery-to", job=job.name, name=_name(one)),
             place=job.address,
             notes="\n".join(notes),
         )
@@ -85,6 +88,7 @@ def inspection_drafts(rows: Sequence[models.PlanRow]) -> Iterator[EventDraft]:
     hosts = _hosts(visits, {row.activity_id: row for row in rows}) if visits else {}
     for row in visits:
         job, crew = row.activity.job, hosts.get(row.activity_id)
+        tongue = crew.language if crew is not None else "en"
         yield EventDraft(
             subject=_subject(crew),
             activity=row.activity.uid,
@@ -92,9 +96,9 @@ def inspection_drafts(rows: Sequence[models.PlanRow]) -> Iterator[EventDraft]:
             kind="inspection",
             runs=(Run(row.start, row.finish, all_day=False),),
             zone=job.zone,
-            title=f"{job.name}: {row.activity.name}",
+            title=f"{job.name}: {work_name(row.activity, tongue)}",
             place=job.address,
-            notes="\n".join([*_stands_by(crew), *way_in(row)]),
+            notes="\n".join([*_stands_by(crew), *way_in(row, tongue)]),
         )
 
 
@@ -121,7 +125,7 @@ def _hosts(
 
 
 def _stands_by(crew: Crew | None) -> list[str]:
-    return [f"{crew.name} stands by; work goes on once it has passed."] if crew else []
+    return [told(crew.language, "stands-by", crew=crew.name)] if crew else []
 
 
 def _subject(crew: Crew | None) -> str:

@@ -175,6 +175,24 @@ def change_yard(
     record("yard changed", by=by, at=now, job=job, before=before, after=told(job))
 
 
+@transaction.atomic
+def promise_first(job: models.Job, day: date, who: Who) -> None:
+    """Keep the first finish an owner is promised; a later one is said under what else happened.
+
+    Raises
+    ------
+    TakenError
+        If something is promised already.
+    """
+    job = models.Job.objects.select_for_update().get(pk=job.pk)
+    if job.promised_on is not None:
+        raise TakenError
+    job.promised_on = day
+    job.save()
+    after = {"promise": day.isoformat()}
+    record("promised", by=who.by, at=who.now, job=job, before={"promise": "none"}, after=after)
+
+
 def seen_of(job: models.Job) -> str:
     """Return what an editor sees of a yard, so that he can be told if it is not so any more."""
     rows = [job, *job.zones.all(), *job.passages.all()]

@@ -52,8 +52,15 @@ class Said:
     seconds: float
 
 
-def say_outlook(*, now: datetime, runs: int = RUNS, seed: int = 0, store: bool = True) -> Said:
-    """Run the published plan, or else the newest proposal, through many futures.
+def say_outlook(
+    *,
+    now: datetime,
+    runs: int = RUNS,
+    seed: int = 0,
+    store: bool = True,
+    plan: models.Plan | None = None,
+) -> Said:
+    """Run a plan through many futures: the published one, or else the newest proposal, unless told which.
 
     Raises
     ------
@@ -61,7 +68,7 @@ def say_outlook(*, now: datetime, runs: int = RUNS, seed: int = 0, store: bool =
         If there is no plan, or it does not place every activity there is now.
     """
     began = perf_counter()
-    plan = live_plan()
+    plan = plan or live_plan()
     planning = with_weather(read_world(now), now)
     placed = _placed(plan, planning)
     hazards, climates, reach = read_hazards(planning, now)
