@@ -105,7 +105,7 @@ class TestJostle:
         board, kept = standing.board, dict(standing.crew_days.wrong)
         before = board.start[:], board.end[:], board.by[:], board.held[:], dict(board.ledger.held)
         for n in range(200):
-            jostle = Jostle(standing, aims.choose([0, 1], too_late=bool(n % 2)))
+            jostle = Jostle(standing, aims.choose([0, 1], [1], too_late=bool(n % 2)))
             jostle.run()
             jostle.take_back()
             after = board.start, board.end, board.by, board.held, board.ledger.held

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from .room import Aim, Wish
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from jobs.scheduling.crew_days import CrewDay
     from jobs.scheduling.dice import Dice
@@ -23,6 +23,10 @@ TAILS = 0.15
 """Share of tries that lay out the rest of one or two yards anew."""
 TIME_PRICES = (1.0, 0.3, 0.05)
 """What a slot later costs when places are compared: a try takes one by lot."""
+BEHIND_PRICE = 1.0
+"""What a slot later costs works of yards that are later than they may be."""
+PUSHED_ON = 0.5
+"""Share of tries in which it costs them that."""
 KEEPING = 0.85
 """Share of tries in which works go back where they stood when there is room."""
 OLD_TURNS = 0.5
@@ -57,16 +61,18 @@ class Aims:
     def __init__(self, standing: Standing, dice: Dice, day_price: float) -> None:
         self.standing, self.dice, self.day_price = standing, dice, day_price
         self.board, self.per_day = standing.board, standing.per_day
+        self.hurry: Mapping[int, float] = {}
 
-    def choose(self, late: Sequence[int], *, too_late: bool) -> Aim:
+    def choose(self, late: Sequence[int], behind: Sequence[int], *, too_late: bool) -> Aim:
         """Return what to try next.
 
         Parameters
         ----------
-        late
-            Yards that are late, by number.
+        late, behind
+            Yards that are late, by number, and those that are later than they may be.
         """
         dice = self.dice
+        self.hurry = dict.fromkeys(behind, BEHIND_PRICE) if dice.share() < PUSHED_ON else {}
         if dice.share() < TAILS:
             return self._tail()
         if late and dice.share() < (LATE if too_late else NOT_TOO_LATE):
@@ -85,6 +91,7 @@ class Aims:
             "day_price": self.day_price,
             "keep": dice.share() < KEEPING,
             "old_turns": dice.share() < OLD_TURNS,
+            "hurry": self.hurry,
         }
         return Aim(tuple(sorted(works)), frozenset(pressed), **(given | more))  # type: ignore[arg-type]
 

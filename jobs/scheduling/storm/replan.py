@@ -38,10 +38,6 @@ if TYPE_CHECKING:
     from jobs.scheduling.result import Placement, Stop
     from jobs.scheduling.world import World
 
-WALKS, SHORT_WALK = 3, 0.15
-"""Beginnings of *steady*, and the share of the budget each has before the best is walked on."""
-AGAIN = 0.8
-"""Share of the first looseness with which the best walk goes on."""
 FEWER_LATE = 0.95
 """Share of the late days of pushing right from which on *steady* gives crew-days up for fewer."""
 
@@ -206,33 +202,15 @@ def axis_days(world: World) -> int:
 
 
 def _steady(storm: Storm, world: World, way: Way, budget: Budget, seed: int) -> WayOut | NoWay:
-    """Keep what stands, then look for less upset and fewer late days, from several beginnings.
-
-    Short walks end in very different places; the best of them is walked on.
-    """
+    """Keep what stands, then look for less upset and fewer late days."""
     mender = Mender(world, storm.published)
     standing = Standing(mender, storm.before, storm.published, storm.last_lost)
     pushed, below = _late_when_pushed(world, storm.published)
-    most_late = FEWER_LATE * sum(pushed.values())
-    best: Near | None = None
-    tried = 0
-    for walk in range(WALKS):
-        _begin(mender, storm.published)
-        near = Near(standing, pushed, most_late, WALKS * seed + walk, below)
-        near.run(budget.part(SHORT_WALK * (walk + 1)))
-        tried += near.tried
-        if best is None or near.rank < best.rank:
-            best = near
-        if budget.spent() >= 1:
-            break
-    if best is None:
-        return NoWay(way, "no walk was begun")
-    tried -= best.tried
-    best.restore()
-    best.run(budget, AGAIN)
-    best.restore()
-    account = _Account(way, seed, tried + best.tried)
-    return _judged(storm, world, way, mender.plan(), account)
+    _begin(mender, storm.published)
+    near = Near(standing, pushed, FEWER_LATE * sum(pushed.values()), seed, below)
+    near.run(budget)
+    near.restore()
+    return _judged(storm, world, way, mender.plan(), _Account(way, seed, near.tried))
 
 
 def _begin(mender: Mender, old: Mapping[str, Placement]) -> None:

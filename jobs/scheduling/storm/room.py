@@ -47,6 +47,8 @@ class Aim:
         What a slot later and a crew-day changed cost when places are compared.
     old_turns
         True if the works taken out first find places in their old order, not in that of now.
+    hurry
+        By job, a price of a slot later of its own.
     shift
         By job, how much later in turn its works come.
     ways
@@ -62,6 +64,7 @@ class Aim:
     old_turns: bool = False
     time_price: float = 1.0
     day_price: float = 0.0
+    hurry: Mapping[int, float] = field(default_factory=dict)
     shift: Mapping[int, float] = field(default_factory=dict)
     ways: Mapping[int, Way] = field(default_factory=dict)
     shun: CrewDay | None = None
@@ -86,7 +89,8 @@ class Room:
 
     def cheapest(self, i: int, bounds: Bounds, aim: Aim) -> Found | None:
         """Return the place that costs least by time and crew-days changed."""
-        job, time_price = self.standing.of[i], aim.time_price
+        job = self.standing.of[i]
+        time_price = aim.hurry.get(job, aim.time_price)
         best: Found | None = None
         cost = float("inf")
         hurdles = self._hurdles(i)

@@ -33,9 +33,9 @@ FINISH_PRICE = 0.1
 """What a slot of finish is worth, so that of plans alike the sooner is taken."""
 LATE_PRICE, OVER_PRICE = 0.5, 80.0
 """What a weighted day late is worth while fewer are late than allowed, and what each beyond is worth more."""
-YARD_PRICE = 12.0
+YARD_PRICE = 4.0
 """The same for each weighted day by which one yard is later than it may be."""
-LOOSE = 40.0
+LOOSE = 20.0
 """Slots of cost by which the walk may be worse than the best at first; nothing at the end."""
 
 
@@ -90,16 +90,17 @@ class Near:
         self.rank = self._rank(self.whole, self.least)
         self._keep()
 
-    def run(self, budget: Budget, share: float = 1.0) -> None:
-        """Walk until the budget is spent; ``share`` scales how much worse the walk may get at first."""
+    def run(self, budget: Budget) -> None:
+        """Walk until the budget is spent."""
         while self.standing.movable and not budget():
-            self.step(LOOSE * share * (1 - budget.spent()))
+            self.step(LOOSE * (1 - budget.spent()))
 
     def step(self, loose: float) -> None:
         """Try once; stay where the outcome is not more than ``loose`` worse than the best."""
         self.tried += 1
         late = [n for n in self.standing.movable if self.costs[n].late > 0]
-        aim = self.aims.choose(late, too_late=self.whole.late > self.most_late)
+        behind = [n for n in late if self.costs[n].over > 0]
+        aim = self.aims.choose(late, behind, too_late=self.whole.late > self.most_late)
         jostle = Jostle(self.standing, aim)
         if not jostle.run() or not jostle.moved():
             jostle.take_back()
