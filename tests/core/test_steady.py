@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from jobs.scheduling.budget import Tries
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.placing.repair import Mender
-from jobs.scheduling.storm.aims import Aims
+from jobs.scheduling.storm.aims import Aims, rests
 from jobs.scheduling.storm.jostle import Jostle
 from jobs.scheduling.storm.room import Aim, Wish
 from jobs.scheduling.storm.standing import Standing
-from jobs.scheduling.storm.steady import Near
+from jobs.scheduling.storm.steady import DAY_PRICE, WIN_BACK_PRICE, Near
 from jobs.services.bench.replan import invented_storm
 from tests.worlds import DAY, LAST, THIRD, at, crew, job, june, plan, tie, work, world
 
@@ -151,3 +152,19 @@ class TestNear:
         too_late = Near(standing, {}, 0.0, below=3).rank
         assert (two_and_one[0], too_late[0]) == (False, True)
         assert two_and_one < too_late
+
+    def test_a_beginning_laid_out_anew_is_taken_where_it_is_worth_more(self):
+        """Nothing is late, so what stands is kept; where it is far too late, a rest laid out anew wins days back."""
+        storm = invented_storm(6, 1)
+        mender = Mender(storm.world, storm.published)
+        assert mender.keep_places()
+        standing = Standing(mender, storm.before, storm.published, storm.last_lost)
+        kept = stands(standing)
+        Near(standing, {}, 0.0).begin_anew(rests(standing, storm.last_lost), Tries(99))
+        assert stands(standing) == kept
+        near = Near(standing, {}, 0.0, below=0)
+        late, changed = near.whole.days, len(standing.crew_days.wrong)
+        near.begin_anew(rests(standing, storm.last_lost), Tries(99))
+        more = len(standing.crew_days.wrong) - changed
+        assert DAY_PRICE * more < WIN_BACK_PRICE * (late - near.whole.days)
+        assert judge_plan(storm.world, mender.plan()).sound

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import product
 from typing import TYPE_CHECKING
 
 from .room import Aim, Wish
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from jobs.scheduling.crew_days import CrewDay
     from jobs.scheduling.dice import Dice
@@ -45,6 +46,8 @@ MORE_PRESSED = 0.2
 """Share of the works after a hurried one that make room for themselves, too."""
 MORE_YARDS = 0.4
 """Share of tries at the rest of yards that take any other yard besides."""
+REST_DAYS, REST_PRICES = range(4, 24, 4), (24.0, 48.0)
+"""Days after the last one lost from which the rest of all yards is laid out anew, and prices of a crew-day in it."""
 FAR_DAYS = 3
 """Days within which works of a yard are moved together."""
 
@@ -218,3 +221,12 @@ class Aims:
         reach = dice.below(1 + FAR_DAYS) * self.per_day
         works = [i for i in members if 0 <= start[i] - start[first] <= reach] if reach else [first]
         return self._aim(works, works if dice.below(2) else ())
+
+
+def rests(standing: Standing, last_lost: int) -> Iterator[Aim]:
+    """Lay out anew, in the old turns, all that stands from some day after the last one lost on."""
+    for days, price in product(REST_DAYS, REST_PRICES):
+        moment = (last_lost + 1 + days) * standing.per_day
+        works = tuple(i for i in standing.free if standing.board.start[i] >= moment)
+        if works:
+            yield Aim(works, day_price=price, old_turns=True)

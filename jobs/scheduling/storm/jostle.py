@@ -24,12 +24,17 @@ if TYPE_CHECKING:
 
 STEP = 1e-4
 """How much later than its forerunner a work comes at least, in slots."""
-MOST_OUT, MOST_PUT = 160, 400
-"""Works that one try may take out, and times it may put works, before it is given up."""
+MOST_OUT, PUTS = 160, 2.5
+"""Works that one try may take out, and times it may put works for each of them, before it is given up."""
 
 
 class Jostle:
     """One try; what it changed can be taken back.
+
+    Parameters
+    ----------
+    most_out
+        Works that it may take out.
 
     Attributes
     ----------
@@ -37,8 +42,8 @@ class Jostle:
         The works it moved, with where they stood before it.
     """
 
-    def __init__(self, standing: Standing, aim: Aim) -> None:
-        self.standing, self.aim = standing, aim
+    def __init__(self, standing: Standing, aim: Aim, most_out: int = MOST_OUT) -> None:
+        self.standing, self.aim, self._most_out = standing, aim, most_out
         self.board, self._room = standing.board, Room(standing)
         self.stood: dict[int, tuple[int, int, Way | None]] = {}
         self._held, self._slow = self.board.held[:], dict(self.board.ledger.held)
@@ -52,11 +57,11 @@ class Jostle:
         for i in aim.works:
             turn = standing.turn[i] if aim.old_turns else float(self.board.start[i])
             self._take_out(i, turn + aim.shift.get(standing.of[i], 0.0))
-        for _ in range(MOST_PUT):
+        for _ in range(int(PUTS * self._most_out)):
             if not self._out:
                 return True
             i, turn = self._next()
-            if len(self.stood) > MOST_OUT or not self._put(i, turn):
+            if len(self.stood) > self._most_out or not self._put(i, turn):
                 return False
         return False
 

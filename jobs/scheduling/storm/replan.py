@@ -27,6 +27,7 @@ from jobs.scheduling.search.dispatch import build_plan, build_quickly
 from jobs.scheduling.search.search import Search
 from jobs.scheduling.upset import SATURDAY, Lines, six_lines
 
+from .aims import rests
 from .standing import Standing
 from .steady import Near, lateness
 
@@ -38,6 +39,8 @@ if TYPE_CHECKING:
     from jobs.scheduling.result import Placement, Stop
     from jobs.scheduling.world import World
 
+MANY_WORKS = 500
+"""Works from which on *steady* begins with a rest laid out anew: a walk is too short there to win so much back."""
 FEWER_LATE = 0.95
 """Share of the late days of pushing right from which on *steady* gives crew-days up for fewer."""
 
@@ -208,6 +211,8 @@ def _steady(storm: Storm, world: World, way: Way, budget: Budget, seed: int) -> 
     pushed, below = _late_when_pushed(world, storm.published)
     _begin(mender, storm.published)
     near = Near(standing, pushed, FEWER_LATE * sum(pushed.values()), seed, below)
+    if len(standing.free) > MANY_WORKS:
+        near.begin_anew(rests(standing, storm.last_lost), budget)
     near.run(budget)
     near.restore()
     return _judged(storm, world, way, mender.plan(), _Account(way, seed, near.tried))

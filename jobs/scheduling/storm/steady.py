@@ -25,7 +25,11 @@ if TYPE_CHECKING:
     from jobs.scheduling.placing.lots import Way
     from jobs.scheduling.world import World
 
+    from .room import Aim
     from .standing import Standing
+
+    Places = tuple[list[int], list[int], list[Way | None]]
+    """Starts, ends and ways of all works."""
 
 DAY_PRICE = 24.0
 """Slots that a changed crew-day is worth."""
@@ -35,6 +39,8 @@ LATE_PRICE, OVER_PRICE = 0.5, 80.0
 """What a weighted day late is worth while fewer are late than allowed, and what each beyond is worth more."""
 YARD_PRICE = 4.0
 """The same for each weighted day by which one yard is later than it may be."""
+WIN_BACK_PRICE = 2.0
+"""What a weighted day late beyond those of pushing right is worth in a beginning: a walk wins many of them back."""
 LOOSE = 20.0
 """Slots of cost by which the walk may be worse than the best at first; nothing at the end."""
 
@@ -70,7 +76,7 @@ class Near:
     seed: int = 0
     below: float = inf
     tried: int = 0
-    best: tuple[list[int], list[int], list[Way | None]] = field(init=False)
+    best: Places = field(init=False)
     least: float = field(init=False)
     rank: tuple[bool, float] = field(init=False)
     costs: list[Cost] = field(init=False)
@@ -84,11 +90,29 @@ class Near:
 
     def _begin(self) -> None:
         self.standing.recount()
-        self.costs = [self._cost(n) for n in range(len(self.standing.jobs))]
+        self.costs = self._look_over()
         self.whole = _sum(self.costs)
         self.least = self._price(self.whole)
         self.rank = self._rank(self.whole, self.least)
         self._keep()
+
+    def begin_anew(self, aims: Iterable[Aim], budget: Budget) -> None:
+        """Begin from the best of plans in which many works are laid out anew, if one is better than what stands."""
+        least, best = self._worth(self.whole), self.best
+        for aim in aims:
+            if budget():
+                break
+            jostle = Jostle(self.standing, aim, len(self.standing.free))
+            if jostle.run() and (worth := self._worth(_sum(self._look_over()))) < least:
+                least, best = worth, self._places()
+            jostle.take_back()
+        self.best = best
+        self.restore()
+
+    def _worth(self, whole: Cost) -> float:
+        """Price a beginning: crew-days changed, and late days that the walk has to win back."""
+        changed = DAY_PRICE * len(self.standing.crew_days.wrong)
+        return changed + WIN_BACK_PRICE * max(0.0, whole.days - self.below)
 
     def run(self, budget: Budget) -> None:
         """Walk until the budget is spent."""
@@ -151,9 +175,15 @@ class Near:
         days = days_late(world, world.jobs[name], last) * world.jobs[name].weight if late else 0
         return Cost(float(last), late, max(0.0, late - self.may_be_late.get(name, 0.0)), days)
 
+    def _look_over(self) -> list[Cost]:
+        return [self._cost(n) for n in range(len(self.standing.jobs))]
+
     def _keep(self) -> None:
+        self.best = self._places()
+
+    def _places(self) -> Places:
         board = self.board
-        self.best = board.start[:], board.end[:], board.by[:]
+        return board.start[:], board.end[:], board.by[:]
 
     def restore(self) -> None:
         """Put the best plan back on the board, and go on from there."""
