@@ -37,8 +37,8 @@ class LostForm(forms.Form):
     """What was lost: when, for whom, why."""
 
     when = forms.ChoiceField(choices=WHEN, initial=BOTH)
-    first = day_field(label="From", required=False)
-    last = day_field(label="To", required=False)
+    first = day_field(label="From", required=False, help_text="only for the days below")
+    last = day_field(label="To", required=False, help_text="empty: one day")
     whom = forms.ChoiceField(label="For whom")
     cause = forms.ChoiceField(choices=SAYABLE, initial=models.Cause.RAIN)
     rain_in = forms.DecimalField(

@@ -61,7 +61,7 @@ class TestOwnWork:
     @pytest.mark.parametrize(
         ("told", "field", "words"),
         [
-            ({"name": ""}, "name", "required"),
+            ({"name": ""}, "name", "missing"),
             ({"name": "x" * 106}, "name", "at most 105"),
             ({"where": "attic"}, "where", "valid choice"),
             ({"skill": "wizardry"}, "skill", "valid choice"),

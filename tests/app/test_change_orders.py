@@ -21,6 +21,7 @@ from jobs.models import (
     Link,
     Plan,
     ScopeItem,
+    Zone,
 )
 from jobs.services.by_hand.works import HandWork, add_work
 from jobs.services.causes.late import take_back_change
@@ -43,6 +44,7 @@ from jobs.services.storm.change_orders import (
     decline,
     drop_line,
     reword,
+    say_line,
     sign,
 )
 from jobs.services.storm.offer import answer_at_once, read_storm
@@ -58,7 +60,7 @@ Does = ChangeLine.Does
 NONSENSE = [
     (
         {"does": "sign", "signed-by": "", "signed-on": "2026-06-16"},
-        "This field is required",
+        "This is missing: fill it in or choose one.",
     ),
     ({"does": "sign", "signed-by": "V", "signed-on": "2026-06-17"}, "yet to come"),
     ({"does": "sign", "signed-by": "V", "signed-on": "2020-01-01"}, "no earlier day"),
@@ -432,3 +434,21 @@ def test_an_answer_of_nobody_is_refused_by_the_table(order):
     """Signed means by somebody, on a day."""
     with pytest.raises(IntegrityError, match="answered_by_somebody"):
         ChangeOrder.objects.filter(pk=order.pk).update(state="signed", signed_by="")
+
+
+@pytest.mark.parametrize(
+    ("does", "days", "people", "said"),
+    [
+        (Does.DAYS, "1.00", None, "Path: 1 day more"),
+        (Does.DAYS, "2.5", None, "Path: 2.5 days more"),
+        (Does.WORK, "1", 1, "Bench: 1 day of 1 person, Lawn, after path"),
+        (Does.WORK, "2", 3, "Bench: 2 days of 3 people, Lawn, after path"),
+    ],
+)
+def test_one_day_and_one_person_are_said_as_one(does, days, people, said):
+    """The words the owner signs."""
+    path, lawn = Activity(name="Path"), Zone(name="Lawn")
+    line = ChangeLine(
+        does=does, activity=path, days=Decimal(days), people=people, name="Bench", zone=lawn
+    )
+    assert say_line(line) == said

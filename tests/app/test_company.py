@@ -9,7 +9,8 @@ from django.urls import reverse
 
 from crews.models import Crew, DayHours, Role, TimeOff
 from jobs.models import Company, HistoryEntry
-from tests.office import open_office, signed_in
+from jobs.services.pages.crews import company_off
+from tests.office import NOW, open_office, signed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -50,7 +51,7 @@ def test_everything_is_kept_and_stands_in_the_record(client):
 @pytest.mark.parametrize(
     ("changes", "field", "words"),
     [
-        ({"name": " "}, "id_name", "required"),
+        ({"name": " "}, "id_name", "missing"),
         ({"name": "x" * 121}, "id_name", "at most 120"),
         ({"state": "ZZ"}, "id_state", "valid choice"),
         ({"zone": "Mars/Olympus"}, "id_zone", "valid choice"),
@@ -157,3 +158,11 @@ def test_holidays_of_the_state_are_closed_once(client):
     client.post(reverse("close-holidays"), {"holidays": "usual"})
     assert TimeOff.objects.count() == count
     assert client.post(reverse("close-holidays"), {"holidays": "mine"}).status_code == 422
+
+
+def test_days_off_of_another_year_say_which(client):
+    """The fair of this year and of the next are told apart."""
+    TimeOff.objects.all().delete()
+    for year in (2026, 2027):
+        TimeOff.objects.create(first=date(year, 7, 1), last=date(year, 7, 2), why="Fair")
+    assert [off.when for off in company_off(NOW)] == ["Wed 1 – Thu 2 Jul", "Thu 1 – Fri 2 Jul 2027"]

@@ -341,13 +341,13 @@ class TestPages:
         client, uid = signed_in(), str(uuid4())
         svg = SimpleUploadedFile("x.jpg", b"<svg/>", "image/jpeg")
         for kind, told, wrong in (
-            ("visit", {"visit-client": uid}, "This field is required"),
+            ("visit", {"visit-client": uid}, "This is missing: fill it in or choose one."),
             (
                 "visit",
                 {"visit-client": uid, "visit-who": "Mr Dole", "visit-result": "again"},
                 "Say on which day",
             ),
-            ("photo", {"photo-client": uid}, "This field is required"),
+            ("photo", {"photo-client": uid}, "This is missing: fill it in or choose one."),
             ("photo", {"photo-client": uid, "photo-file": svg}, "no picture that can be read"),
             (
                 "received",

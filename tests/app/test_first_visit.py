@@ -94,7 +94,7 @@ class TestSetUp:
     @pytest.mark.parametrize(
         ("told", "words"),
         [
-            ({"name": "  "}, "required"),
+            ({"name": "  "}, "missing"),
             ({"name": "x" * 121}, "at most 120"),
             ({"state": "ZZ"}, "valid choice"),
             ({"zone": "Mars/Crater"}, "valid choice"),

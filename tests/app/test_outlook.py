@@ -15,6 +15,7 @@ from django.urls import reverse
 
 from jobs.models import Activity, Job, Outlook, Plan
 from jobs.scheduling.errors import SchedulingError
+from jobs.services.pages.odds import delay_of
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.sky import climate
 from jobs.services.sky.forecast import keep_answer
@@ -176,6 +177,27 @@ def test_what_eats_the_days_is_named_worst_first(job: Job) -> None:
     assert [risk["days"] for risk in risks] == sorted((r["days"] for r in risks), reverse=True)
     assert Activity.objects.filter(uid__in=[risk["id"] for risk in risks]).count() == len(risks)
     assert {risk["job"] for risk in risks} == {job.uid}
+
+
+@pytest.mark.parametrize(
+    ("delay", "said"),
+    [
+        (
+            {"pace": 2.96, "waits": 3.78, "weather": 4.27},
+            "11.0 days lie between the planned finish and even odds, closed days included: "
+            "slower work 2.9; longer waits 3.8; rain, wind and wet ground 4.3.",
+        ),
+        (
+            {"pace": -0.74, "waits": 0.04, "weather": 2.2},
+            "1.5 days lie between the planned finish and even odds, closed days included: "
+            "slower work -0.7; rain, wind and wet ground 2.2.",
+        ),
+        ({"pace": 0.2, "waits": 0.1, "weather": 0.1}, ""),
+    ],
+)
+def test_the_parts_of_the_delay_add_up_as_they_are_told(delay: dict[str, float], said: str) -> None:
+    """Rounded each by itself, the first would read 3.0, 3.8 and 4.3 of 11.0."""
+    assert delay_of(Outlook(basis={"delay": delay})) == said
 
 
 def test_the_same_seed_says_the_same(job: Job) -> None:

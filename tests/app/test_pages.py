@@ -350,7 +350,7 @@ class TestCrews:
     @pytest.mark.parametrize(
         ("changes", "told"),
         [
-            ({"name": ""}, "required"),
+            ({"name": ""}, "missing"),
             ({"name": "Ground crew"}, "Another crew has this name"),
             ({"people": "Ada\nAda"}, "stands twice"),
             ({"skill_paving": "7"}, "how many of the 2"),

@@ -216,7 +216,7 @@ class TestLending:
     @pytest.mark.parametrize(
         ("told", "words"),
         [
-            ({"who": ""}, "required"),
+            ({"who": ""}, "missing"),
             ({"who": "999999"}, "valid choice"),
             ({"crew": "1 OR 1=1"}, "valid choice"),
             ({"first": "yesterday"}, "valid date"),

@@ -94,13 +94,13 @@ class TestKeeping:
     @pytest.mark.parametrize(
         ("told", "field", "words"),
         [
-            ({"engineer": ""}, "engineer", "required"),
-            ({"engineer": "  "}, "engineer", "required"),
+            ({"engineer": ""}, "engineer", "missing"),
+            ({"engineer": "  "}, "engineer", "missing"),
             ({"engineer": "1 2 3"}, "engineer", "no name, no release"),
             ({"engineer": "J" * 121}, "engineer", "at most 120"),
-            ({"licence": ""}, "licence", "required"),
+            ({"licence": ""}, "licence", "missing"),
             ({"licence": "<script>"}, "licence", "number of the licence"),
-            ({"signed_on": ""}, "signed_on", "required"),
+            ({"signed_on": ""}, "signed_on", "missing"),
             ({"signed_on": "2026-06-17"}, "signed_on", "still to come"),
             ({"signed_on": "2019-06-17"}, "signed_on", "years ago"),
             ({"signed_on": "yesterday"}, "signed_on", "valid date"),

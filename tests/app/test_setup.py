@@ -135,7 +135,7 @@ class TestNewJob:
     @pytest.mark.parametrize(
         ("told", "field", "words"),
         [
-            ({"name": ""}, "id_name", "required"),
+            ({"name": ""}, "id_name", "missing"),
             ({"name": "x" * 121}, "id_name", "at most 120"),
             ({"us_state": "ZZ"}, "id_us_state", "valid choice"),
             ({"soil": "cheese"}, "id_soil", "valid choice"),
@@ -147,7 +147,7 @@ class TestNewJob:
             ({"station": "Atlantis"}, "id_station", "valid choice"),
             ({"position": "35.6"}, "id_position", "no place on the map"),
             ({"position": "35.6, -200"}, "id_position", "longitude 180"),
-            ({"zone-0-name": ""}, "id_zone-0-name", "required"),
+            ({"zone-0-name": ""}, "id_zone-0-name", "missing"),
             ({"zone-0-name": "Street"}, "id_zone-0-name", "there by itself"),
             ({"zone-0-area": "-4"}, "id_zone-0-area", "zero or more"),
             ({"zone-0-area": "1e99"}, "id_zone-0-area", "not a unit known here"),
@@ -353,6 +353,14 @@ class TestTakeoffPage:
         assert part.content.decode().strip().startswith('<section class="box" id="first-finish">')
         assert "done about" in client.get(address).content.decode()
 
+    def test_of_a_job_under_way_no_first_finish_is_reckoned(self, client):
+        """It would count the work that is done, from today: the plan knows better."""
+        job = small_job()
+        Activity.objects.filter(pk=job.activities.all()[0].pk).update(started_at=NOW)
+        page = client.get(reverse("first-finish", args=[job.slug])).content.decode()
+        assert "Work has begun here" in page
+        assert "done about" not in page
+
 
 @pytest.mark.parametrize("key", BUILT)
 def test_the_small_drawing_of_an_item_fits(key):
@@ -476,7 +484,7 @@ class TestRough:
     @pytest.mark.parametrize(
         ("told", "words"),
         [
-            ({"area": ""}, "required"),
+            ({"area": ""}, "missing"),
             ({"area": "-1"}, "zero or more"),
             ({"area": "1" * 40}, "at most 24"),
             ({"gate": "wide"}, "not a length"),

@@ -141,7 +141,7 @@ def test_what_is_under_way_must_be_logged_first(job):
     ("told", "field", "words"),
     [
         ({"state": "asleep"}, "id_state", "valid choice"),
-        ({"state": ""}, "id_state", "required"),
+        ({"state": ""}, "id_state", "missing"),
         ({"paused_until": ""}, "id_paused_until", "Say when it goes on"),
         ({"paused_until": "soon"}, "id_paused_until", "valid date"),
         ({"paused_until": "2026-06-29"}, "id_paused_until", "not after the pause begins"),

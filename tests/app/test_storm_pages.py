@@ -80,6 +80,7 @@ class TestPages:
         assert "Push right" in page
         assert "Old order" in page
         assert "What moves" in page
+        assert "on which a crew works for other yards than it was told" in page
         client.post(reverse("storm-better"))
         page = client.get(reverse("storm")).content.decode()
         assert "Accept steady" in page
@@ -87,6 +88,7 @@ class TestPages:
         row = Answer.objects.filter(way="steady").latest("pk")
         answer = client.post(reverse("accept-way", args=[row.pk]), follow=True)
         assert "Who must be told" in answer.content.decode()
+        assert "other work or hours in the same yard too" in answer.content.decode()
         assert "is published" in answer.content.decode()
 
     @pytest.mark.parametrize(
@@ -98,7 +100,7 @@ class TestPages:
                 {"when": "range", "first": "2026-06-24", "last": "2026-06-22"},
                 "swap the two",
             ),
-            ("storm-out", {"out-first": ""}, "This field is required"),
+            ("storm-out", {"out-first": ""}, "This is missing: fill it in or choose one."),
             ("storm-later", {"later-day": "x"}, "Enter a valid date"),
         ],
     )
@@ -110,6 +112,13 @@ class TestPages:
         assert answer.status_code == 422
         assert told in answer.content.decode()
         assert (LostTime.objects.count(), TimeOff.objects.count()) == (0, HOLIDAYS)
+
+    def test_the_way_to_the_ways_out_stands_once(self, job):
+        """With what was said, if something was; else with what the log says."""
+        client = signed_in()
+        assert client.get(reverse("storm")).content.decode().count("Show the ways out") == 1
+        rain(3)
+        assert client.get(reverse("storm")).content.decode().count("Show the ways out") == 1
 
     def test_said_in_the_evening_it_means_the_whole_day(self, job):
         """At 6 pm today's work is over: rained out today and tomorrow is Tuesday and Wednesday, all of both."""

@@ -114,7 +114,7 @@ def lent(now: datetime) -> tuple[Lent, ...]:
             loan.pk,
             f"{loan.member}, {loan.member.crew}",
             str(loan.crew),
-            say_span(loan.first, loan.last),
+            _days(loan, now),
         )
         for loan in loans
     )
@@ -153,7 +153,13 @@ def _about(machine: Machine) -> str:
 def company_off(now: datetime) -> tuple[Off, ...]:
     """Return the company's own days off still to come."""
     rows = TimeOff.objects.filter(crew=None, member=None, machine=None, last__gte=now.date())
-    return tuple(Off(row.pk, say_span(row.first, row.last), "everybody", row.why) for row in rows)
+    return tuple(Off(row.pk, _days(row, now), "everybody", row.why) for row in rows)
+
+
+def _days(row: TimeOff | Loan, now: datetime) -> str:
+    """Return from when to when, with its year where that is not this one."""
+    year = f" {row.last.year}" if row.last.year != now.year else ""
+    return f"{say_span(row.first, row.last)}{year}"
 
 
 def say_week(masks: tuple[int, ...]) -> str:
@@ -201,9 +207,7 @@ def _off_by(now: datetime, *keys: str) -> dict[int, list[Off]]:
         for key in keys:
             if (pk := owner[key]) is not None:
                 who = member.name if member and key == "member__crew_id" else "all of it"
-                found.setdefault(pk, []).append(
-                    Off(row.pk, say_span(row.first, row.last), who, row.why)
-                )
+                found.setdefault(pk, []).append(Off(row.pk, _days(row, now), who, row.why))
     return found
 
 

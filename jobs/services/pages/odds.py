@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from math import floor
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobs.drawing.marks import OddsLine, StageLine
@@ -138,9 +139,20 @@ def delay_of(said: models.Outlook | None) -> str:
         return ""
     at = said.basis.get("held_at") if said else ""
     words = PARTS | {"others": f"{OTHERS}, most of it at {at}" if at else OTHERS}
-    parts = [words[key].format(days) for key, days in delay.items() if abs(days) >= LEAST_DAYS]
+    tenths = _tenths(delay)
+    parts = [
+        words[key].format(tenths[key]) for key, days in delay.items() if abs(days) >= LEAST_DAYS
+    ]
     whole = f"{sum(delay.values()):.1f} days"
     return f"{whole} lie between the planned finish and even odds, closed days included: {'; '.join(parts)}."
+
+
+def _tenths(delay: dict[str, float]) -> dict[str, float]:
+    """Round to tenths so that the parts add up to their rounded sum, as a reader will check."""
+    floors = {key: floor(10 * days) for key, days in delay.items()}
+    short = round(10 * sum(delay.values())) - sum(floors.values())
+    by_rest = sorted(delay, key=lambda key: floors[key] - 10 * delay[key])
+    return {key: (floors[key] + (key in by_rest[:short])) / 10 for key in delay}
 
 
 def kept_of(said: models.Outlook | None) -> str:

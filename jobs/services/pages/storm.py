@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 TITLES = {
     Way.PUSH_RIGHT: ("Push right", "every crew keeps its order, everything slips"),
     Way.OLD_ORDER: ("Old order", "built anew in the old order, by whoever is free first"),
-    Way.STEADY: ("Steady", "as few crew-days changed as possible"),
+    Way.STEADY: ("Steady", "crews stay at the yards they were told, as far as can be"),
     Way.ON_PROMISE: ("On promise", "finishes first, whoever has to change"),
     Way.NO_OVERTIME: ("No overtime", "steady, and nobody works weekends"),
 }

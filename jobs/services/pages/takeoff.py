@@ -37,6 +37,9 @@ if TYPE_CHECKING:
 
 
 YEAR = timedelta(days=366)
+BEGUN = (
+    "Work has begun here: when it will be done, the plan says, and the odds on the Sequence page."
+)
 STRIP, NARROWEST = 240, 8
 """Length of the small drawing of an item, and of the shortest work in it."""
 STONE, STONE_LB_FT3, STONE_IN = "set-stone", Decimal(160), Decimal("1.5")
@@ -166,16 +169,22 @@ def read_takeoff(job: models.Job) -> TakeoffPage:
         ),
         activities=job.activities.filter(retired=False).count(),
         newer=has_newer(job),
-        begun=job.activities.filter(started_at__isnull=False).exists(),
+        begun=_begun(job),
         problems=problems,
         assumptions=assumptions,
         groups=offered(library),
     )
 
 
+def _begun(job: models.Job) -> bool:
+    return job.activities.filter(started_at__isnull=False).exists()
+
+
 def read_first_finish(job: models.Job) -> FirstFinish:
     """Reckon when a yard could be done on its own, from its start or today."""
     start, advice = max(job.starts_on, clock.now().date()), promise_advice(job, shown_plan())
+    if _begun(job):
+        return FirstFinish(job.slug, None, advice, BEGUN)
     holidays = working_hours(start, start + YEAR).holidays
     try:
         expansion = expand_scope(yard=yard_of(job), library=library_for(job))

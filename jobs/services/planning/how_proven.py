@@ -52,6 +52,8 @@ def bound_words(best: Sequence[int], bound: Sequence[int], *, keeps: bool = Fals
         return f"no plan{among} can be better in promises and finishes"
     if best[0] == bound[0]:
         slots = best[1] - bound[1]
+        if not slots:
+            return f"no plan{among} can be better in promises and finishes; one may change fewer days already told"
         given = " with the next working day as published" if keeps else ""
         return f"finishes at most {slots} quarter day{'' if slots == 1 else 's'} from the best possible{given}"
     return f"no plan{among} can be less than {bound[0]} weighted days late"

@@ -220,14 +220,20 @@ def said_in_ledger(order: models.ChangeOrder) -> str:
     return f"change order {order}"[:200]
 
 
+def _people(many: int | None) -> str:
+    return "1 person" if many == 1 else f"{many} people"
+
+
 def say_line(line: models.ChangeLine) -> str:
     """Return what a line does, in words for the owner."""
-    days = "" if line.days is None else f"{line.days.normalize():f}"
+    days = (
+        "" if line.days is None else f"{line.days.normalize():f} day{'' if line.days == 1 else 's'}"
+    )
     if line.does == Does.WORK:
         after = f", after {line.activity.name.lower()}" if line.activity else ""
-        return f"{line.name}: {days} days of {line.people} people, {line.zone}{after}"
+        return f"{line.name}: {days} of {_people(line.people)}, {line.zone}{after}"
     if line.does == Does.DAYS:
-        return f"{line.activity}: {days} days more"
+        return f"{line.activity}: {days} more"
     if line.does == Does.WORK_OUT:
         return f"{line.activity}: left out"
     if line.item is None:
