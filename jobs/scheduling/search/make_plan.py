@@ -20,7 +20,7 @@ from jobs.scheduling.untidy import untidy_of
 
 from .bounds import lower_bound, score_plan
 from .dispatch import build_plan
-from .neighbourhoods import Parts
+from .neighbourhoods import SMALL_WORKS, Parts
 from .published import next_day, settled
 from .search import Search
 from .tidying import tidy
@@ -39,11 +39,9 @@ QUICK_RULES = ("late start", "weighted slack")
 FEW_WORKS = 400
 """Works up to which all rules are tried: a tenth of a second."""
 FEW_JOBS = 10
-"""Up to so many jobs search and solver take turns; with more the solver only comes at the end."""
-ROUNDS = ((0.35, 0.55), (0.75, 1.0))
-"""Shares of the budget at which search and solver each hand over to the other, few jobs."""
-LAST = ((0.85, 1.0),)
-"""The same with many jobs."""
+"""Up to so many jobs a solver has more of the time: it settles two to six of them at once."""
+SEARCHED = {"small": 0.35, "few": 0.7, "many": 0.85}
+"""Shares of the budget that go to the search before the solver has its turn; a small world it settles as a whole."""
 
 
 class Progress(NamedTuple):
@@ -185,26 +183,23 @@ class _Maker:
         return Plan(self._named(give_units(self.ready, start, end, by)))
 
     def _improve(self) -> None:
-        few = len(self.search.moves.movable) <= FEW_JOBS
-        turns = (ROUNDS if few else LAST) if self.solver else ((1.0, 1.0),)
-        parts = (
-            Parts(self.search, self.solver, self.seed, (self.early.start, self.early.end))
-            if self.solver
-            else None
-        )
-        for search_until, parts_until in turns:
-            self._search(search_until)
-            if parts is not None and not self._done():
-                self._tell(self.search.score, risky=True)
-                self.phase = "solver"
-                parts.run(self.stop.part(parts_until))
-                self.bound = max(self.bound, parts.bound)
-
-    def _search(self, until: float) -> None:
-        if self._done():
+        """Search; what is left of the budget then is the solver's, if there is one."""
+        if not self._done():
+            self.phase = "search"
+            self.search.run(self.stop.part(SEARCHED[self._size()] if self.solver else 1.0))
+        if self.solver is None or self._done():
             return
-        self.phase = "search"
-        self.search.run(self.stop.part(until))
+        self._tell(self.search.score, risky=True)
+        self.phase = "solver"
+        parts = Parts(self.search, self.solver, self.seed, (self.early.start, self.early.end))
+        parts.run(self.stop)
+        self.bound = max(self.bound, parts.bound)
+
+    def _size(self) -> str:
+        moves = self.search.moves
+        if sum(map(len, moves.members)) <= SMALL_WORKS:
+            return "small"
+        return "few" if len(moves.movable) <= FEW_JOBS else "many"
 
     def _done(self) -> bool:
         return self.search.score == self.bound or self.stop()

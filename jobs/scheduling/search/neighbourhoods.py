@@ -101,7 +101,6 @@ class Parts:
     rounds: int = 0
     jobs: int = 2
     limit: float = QUICK_SECONDS
-    tried_whole: bool = False
     dice: Dice = field(init=False)
 
     def __post_init__(self) -> None:
@@ -111,8 +110,7 @@ class Parts:
     def run(self, budget: Budget) -> None:
         """Go on until the budget is spent or the plan is proven best."""
         self.search.to_best()
-        if not self.tried_whole and self._small():
-            self.tried_whole = True
+        if self._small():
             self._whole(budget)
         movable = len(self.search.moves.movable)
         while not budget() and self.search.score != self.bound and movable > 1:
