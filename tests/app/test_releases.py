@@ -17,7 +17,7 @@ from jobs.services.files.load_job import load_job
 from jobs.services.numbers.library import current_library
 from jobs.services.pages.releases import read_releases
 from jobs.services.scope.releases import released_by
-from jobs.services.sky.cure import tell_cure
+from jobs.services.sky.cure import NAMES, tell_cure
 from jobs.services.sky.hazards import read_hazards
 from jobs.services.sky.outlook import say_outlook
 from jobs.services.world.read_world import read_world
@@ -256,7 +256,7 @@ def test_every_wait_and_date_a_release_names_is_in_the_library():
     """None would be honoured in vain."""
     library = current_library()
     assert set().union(*SHORTENS.values()) <= set(library.waits)
-    assert set().union(*READY.values()) <= {*library.loads, "cured", "strip-forms"}
+    assert set().union(*READY.values()) <= {*library.loads, *NAMES}
 
 
 def test_what_is_allowed_later_changes_no_date():

@@ -31,8 +31,8 @@ def say_rain(page: Page) -> None:
     first = first_day()
     page.goto("/storm/")
     page.get_by_label("When").select_option(label="the days below")
-    page.get_by_label("From", exact=True).first.fill(first.isoformat())
-    page.get_by_label("To", exact=True).first.fill((first + timedelta(days=1)).isoformat())
+    page.get_by_label("From only for the days below").fill(first.isoformat())
+    page.get_by_label("To empty: one day").first.fill((first + timedelta(days=1)).isoformat())
     page.get_by_role("button", name="Say so and see the ways out").click()
 
 
