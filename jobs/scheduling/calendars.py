@@ -138,8 +138,8 @@ def work_bits(world: World, work: Work, crew: str = "") -> int:
 
 
 def worked_slots(world: World, work: Work, at: Placement) -> list[int]:
-    """Slots worked at a placement: open to job, crew and every machine unit held, in order."""
+    """Slots worked at a placement, as far as the axis reaches: open to job, crew and every machine unit held."""
     bits = work_bits(world, work, at.crew)
     for machine, unit in at.machines:
         bits &= world.machines[machine].open[unit]
-    return [slot for slot in range(at.start, at.end + 1) if bits >> slot & 1]
+    return [slot for slot in range(max(at.start, 0), at.end + 1) if bits >> slot & 1]

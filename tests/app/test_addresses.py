@@ -39,7 +39,7 @@ EVERYBODY = {
     "tomorrow", "look-ahead", "evening", "jobs", "rough", "job", "export-job", "first-finish",
     "sheet", "sooner", "record", "day", "moved", "health", "job-health", "activities", "activity",
     "climate", "numbers", "photo", "library", "wait", "entry", "template", "plan", "odds",
-    "promises", "solve", "what-if", "looking", "storm", "told", "crews", "machines",
+    "promises", "safe", "solve", "what-if", "looking", "storm", "told", "crews", "machines",
     "crews:calendars",
 }  # fmt: skip
 """Read by everybody with an account."""
@@ -51,7 +51,7 @@ OWNERS = {"settings", "add-hours", "remove-hours", "close-holidays"}
 def addresses() -> dict[str, str]:
     """Return every address of the program by name, its gaps filled with what does not exist."""
     gaps = {"slug": "nothing", "uid": "nothing", "key": "nothing", "section": "nothing"}
-    gaps |= {"kind": "nothing", "size": "nothing", "token": "a-guess", "pk": 1, "number": 1}
+    gaps |= {"kind": "nothing", "size": "nothing", "token": "a-wild-guess", "pk": 1, "number": 1}
     return {
         name: reverse(name, kwargs={gap: gaps[gap] for gap in one.pattern.converters})
         for name, one in _named(get_resolver())
@@ -134,7 +134,7 @@ def test_no_secret_of_an_address_reaches_the_log():
     secret = [name for name, one in _named(get_resolver()) if "token" in one.pattern.converters]
     told = {name: without_secrets(every[name]) for name in secret}
     assert told == {
-        name: f"{every[name].partition('a-guess')[0]}(secret){slashes.get(name, '/')}"
+        name: f"{every[name].partition('a-wild-guess')[0]}(secret){slashes.get(name, '/')}"
         for name in ("homeowner", "crew-set-up", "crews:feed", "crews:phone")
     }
 

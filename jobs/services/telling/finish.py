@@ -6,6 +6,7 @@ from jobs import models
 
 from .speech import say_day
 
+REORDERED = "works put in another order"
 FINE_WORDS = {
     models.Cause.RAIN: "rain",
     models.Cause.DRY_OUT: "the ground drying out after rain",
@@ -21,11 +22,11 @@ FINE_WORDS = {
     models.Cause.REDO: "work that is done a second time",
     models.Cause.PAUSE: "a pause",
     models.Cause.PROMISE: "another date that was agreed",
-    models.Cause.NEW_JOB: "the order of works changed",
+    models.Cause.NEW_JOB: REORDERED,
     models.Cause.PRODUCTIVITY: "work that went otherwise than planned",
     models.Cause.OTHER: "something we could not foresee",
     "progress": "work that went otherwise than planned",
-    "re-sequencing": "the order of works changed",
+    "re-sequencing": REORDERED,
     "undone": "the earlier dates hold again",
 }
 """Causes as a homeowner reads them: no crews, no prices."""
@@ -45,12 +46,13 @@ def finish_sentence(change: models.FinishChange) -> str:
 
 
 def because_of(change: models.FinishChange) -> str:
-    """Return the causes of a change, those of most days first."""
+    """Return the causes of a change, those of most days first; what follows from them, another order, comes last."""
     days = (change.becomes - change.was).days
     ways = [s for s in change.shares if not days or (s["days"] > 0) == (days > 0)]
     ways.sort(key=lambda share: -abs(share["days"]))
     words = list(dict.fromkeys(FINE_WORDS.get(share["cause"], share["cause"]) for share in ways))
+    words.sort(key=REORDERED.__eq__)
     told = " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
     if not days:
         return f"in spite of {told}" if told else "as before"
-    return f"because of {told}" if told else "as the order of works changed"
+    return f"because of {told}" if told else f"because of {REORDERED}"
