@@ -57,7 +57,7 @@ def test_from_nothing_to_a_published_plan(
     expect(page.locator("#first-finish")).to_contain_text("done about")
     look_at(page, viewport)
     page.get_by_role("link", name="Plan", exact=True).click()
-    page.get_by_role("button", name="Plan 1 open job again").click()
+    page.get_by_role("button", name="Plan 1 open job", exact=True).click()
     page.get_by_role("button", name=re.compile("Publish plan")).click()
     expect(page.get_by_text(re.compile("is published. Phones show it"))).to_be_visible()
     assert Plan.objects.get().state == Plan.State.PUBLISHED
