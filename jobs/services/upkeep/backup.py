@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import tempfile
 from dataclasses import dataclass
+from datetime import datetime
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any, TextIO
@@ -21,12 +22,12 @@ from django.contrib.admin.models import LogEntry
 from django.contrib.sessions.models import Session
 from django.core import serializers
 from django.core.management.color import no_style
+from django.core.serializers.json import DjangoJSONEncoder
 from django.db import DatabaseError, connection, transaction
 from django.db.migrations.recorder import MigrationRecorder
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from datetime import datetime
 
     from django.db.models import Model
 
@@ -37,6 +38,14 @@ NIGHT = 2
 """Hour of the company's day from which the night's backup is written."""
 NIGHTS_KEPT = 14
 ROWS, MANIFEST, MEDIA = "rows.jsonl", "manifest.json", "media/"
+
+
+class Exact(DjangoJSONEncoder):
+    """Moments as they are: Django's own encoder cuts them off at the millisecond."""
+
+    def default(self, o: object) -> Any:
+        """Return a moment in full, all else as Django writes it."""
+        return o.isoformat() if isinstance(o, datetime) else super().default(o)
 
 
 class BackupError(Exception):
@@ -119,7 +128,7 @@ def _write_rows(archive: ZipFile) -> tuple[dict[str, int], str]:
             rows = table._base_manager.order_by("pk").iterator(chunk_size=500)  # noqa: SLF001 (Django's documented name)
             count = 0
             for row in rows:
-                line = serializers.serialize("jsonl", [row]).encode()
+                line = serializers.serialize("jsonl", [row], cls=Exact).encode()
                 digest.update(line)
                 out.write(line)
                 count += 1
