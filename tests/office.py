@@ -73,6 +73,14 @@ def published_plan() -> Plan:
     return accept_plan(made.plan, by="test", now=NOW).plan
 
 
+def published_yard() -> Job:
+    """Open the office with a small yard, planned and published."""
+    open_office()
+    made = small_job()
+    published_plan()
+    return made
+
+
 def signed_in(role: Role = Role.OWNER) -> Client:
     """Return a browser signed in as somebody of a role."""
     person, _ = Person.objects.get_or_create(

@@ -21,7 +21,7 @@ from jobs.services.mail.messages import drafts
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.services.upkeep.chores import do_chores
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, open_office, published_yard, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 THURSDAY = date(2026, 6, 25)
@@ -32,10 +32,7 @@ EVE = datetime(2026, 6, 24, 18, tzinfo=NOW.tzinfo)
 @pytest.fixture
 def job() -> Job:
     """A small yard, planned and published; its first crew works on Thursday 25 June."""
-    open_office()
-    made = small_job()
-    published_plan()
-    return made
+    return published_yard()
 
 
 def crew_of(day: date) -> Crew:

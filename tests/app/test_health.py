@@ -12,7 +12,7 @@ from django.urls import reverse
 from jobs.models import Activity, Job, Link
 from jobs.services.pages.frame import shown_plan
 from jobs.services.planning.health import Checkup
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, open_office, published_plan, published_yard, signed_in
 
 pytestmark = pytest.mark.django_db
 DAY = 24 * 60
@@ -21,10 +21,7 @@ DAY = 24 * 60
 @pytest.fixture
 def job() -> Job:
     """A small yard, planned and published."""
-    open_office()
-    made = small_job()
-    published_plan()
-    return made
+    return published_yard()
 
 
 def verdicts(now=NOW) -> dict[str, str]:

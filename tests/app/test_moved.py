@@ -16,7 +16,7 @@ from jobs.services.pages.moved import read_ledger, read_moved
 from jobs.services.sky.forecast import keep_answer
 from jobs.services.storm.accept_storm import accept_answer, undo
 from tests.app.test_weather_windows import week
-from tests.office import NOW, open_office, published_plan, small_job
+from tests.office import NOW, open_office, published_yard, small_job
 from tests.storms import BY, EASTERN, HOLIDAYS, first_day, rain, steady
 
 pytestmark = pytest.mark.django_db
@@ -25,10 +25,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def job() -> Job:
     """A small yard, planned and published; its first work with a crew is the day that gets rained out."""
-    open_office()
-    made = small_job()
-    published_plan()
-    return made
+    return published_yard()
 
 
 class TestLate:

@@ -14,7 +14,15 @@ from jobs.services.files.load_job import load_job
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.sky.outlook import say_first_outlook
 from jobs.services.upkeep.demo import make_demo
-from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+from tests.office import (
+    NOW,
+    SMALL_YARD,
+    open_office,
+    published_plan,
+    published_yard,
+    signed_in,
+    small_job,
+)
 
 pytestmark = pytest.mark.django_db
 SLUG = "3-finch-street"
@@ -35,10 +43,7 @@ OF_A_JOB = ("job", "sheet", "job-health", "activities", "numbers", "record")
 @pytest.fixture
 def job():
     """A small yard, planned and published."""
-    open_office()
-    made = small_job()
-    published_plan()
-    return made
+    return published_yard()
 
 
 def addresses(job: Job) -> list[str]:

@@ -18,7 +18,7 @@ from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.offer import NothingPublishedError, answer_better, read_storm
 from jobs.services.world.revision import world_revision
-from tests.office import NOW, open_office, published_plan, small_job
+from tests.office import NOW, open_office, published_yard, small_job
 from tests.storms import BY, EASTERN, first_day, rain, steady
 
 pytestmark = pytest.mark.django_db
@@ -27,10 +27,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def job() -> Job:
     """A small yard, planned and published; its first work with a crew is the day that gets rained out."""
-    open_office()
-    made = small_job()
-    published_plan()
-    return made
+    return published_yard()
 
 
 class TestLosing:

@@ -10,7 +10,7 @@ from django.core.management import CommandError, call_command
 
 from jobs.models import Activity, Job, LostTime, Plan, Term
 from jobs.scheduling.storm.replan import Way
-from tests.office import open_office, published_plan, small_job
+from tests.office import published_yard
 from tests.storms import first_day
 
 pytestmark = pytest.mark.django_db
@@ -20,10 +20,7 @@ YARD = "3-finch-street"
 @pytest.fixture
 def job() -> Job:
     """A small yard, planned and published; its first work with a crew is the day that gets rained out."""
-    open_office()
-    made = small_job()
-    published_plan()
-    return made
+    return published_yard()
 
 
 class TestCommands:

@@ -18,7 +18,7 @@ from jobs.services.mail.messages import drafts
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.offer import answer_at_once, read_storm
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, published_plan, published_yard, signed_in
 from tests.storms import BY, HOLIDAYS, first_day, rain, steady
 
 pytestmark = pytest.mark.django_db
@@ -27,10 +27,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def job() -> Job:
     """A small yard, planned and published; its first work with a crew is the day that gets rained out."""
-    open_office()
-    made = small_job()
-    published_plan()
-    return made
+    return published_yard()
 
 
 class TestPages:

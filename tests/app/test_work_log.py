@@ -9,7 +9,7 @@ import pytest
 
 from jobs.models import DayLog, Job, LostTime, Plan
 from jobs.services.day.log_day import LogRefusedError, Said, log_day
-from tests.office import NOW, open_office, published_plan, small_job
+from tests.office import NOW, published_yard
 from tests.storms import BY, EASTERN
 
 pytestmark = pytest.mark.django_db
@@ -18,10 +18,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def job() -> Job:
     """A small yard, planned and published; its first work with a crew is the day that gets rained out."""
-    open_office()
-    made = small_job()
-    published_plan()
-    return made
+    return published_yard()
 
 
 class TestDayLog:

@@ -23,6 +23,21 @@ DATES = (date,)
 WORDS = (str,)
 AMOUNT = (str, int, float)
 
+ACTIVITY: Mapping[str, Key] = {
+    "activity": Key(WORDS, needed=True),
+    "where": Key(WORDS),
+    "which": Key((int,), least=1),
+}
+"""What names an activity."""
+
+FORERUNNER: Mapping[str, Key] = {
+    "after": Key(WORDS, needed=True),
+    "after_where": Key(WORDS),
+    "after_which": Key((int,), least=1),
+    "relation": Key(WORDS),
+}
+"""What names the activity it is tied to, and how."""
+
 JOB_KEYS: Mapping[str, Key] = {
     "id": Key(WORDS),
     "whole_yard_id": Key(WORDS),
@@ -88,13 +103,8 @@ TABLE_KEYS: Mapping[str, Mapping[str, Key]] = {
         "answer": Key(WORDS),
     },
     "link": {
-        "activity": Key(WORDS, needed=True),
-        "where": Key(WORDS),
-        "which": Key((int,), least=1),
-        "after": Key(WORDS, needed=True),
-        "after_where": Key(WORDS),
-        "after_which": Key((int,), least=1),
-        "relation": Key(WORDS),
+        **ACTIVITY,
+        **FORERUNNER,
         "wait": Key((dict,)),
         "at_most": Key((dict,)),
         "why": Key(WORDS),
@@ -110,44 +120,31 @@ TABLE_KEYS: Mapping[str, Mapping[str, Key]] = {
         "id": Key(WORDS),
     },
     "split": {
-        "activity": Key(WORDS, needed=True),
-        "where": Key(WORDS),
-        "which": Key((int,), least=1),
+        **ACTIVITY,
         "shares": Key((list,), needed=True),
         "ids": Key((list,)),
     },
     "extra": {
-        "activity": Key(WORDS, needed=True),
-        "where": Key(WORDS),
-        "which": Key((int,), least=1),
+        **ACTIVITY,
         "what": Key(WORDS, needed=True, most=5),
         "days": Key((int, float), most=60),
         "share": Key((int,), most=100, least=1),
         "id": Key(WORDS),
     },
     "pin": {
-        "activity": Key(WORDS, needed=True),
-        "where": Key(WORDS),
-        "which": Key((int,), least=1),
+        **ACTIVITY,
         "not_before": Key(DATES),
         "not_after": Key(DATES),
         "crew": Key(WORDS),
     },
     "lift": {
-        "activity": Key(WORDS, needed=True),
-        "where": Key(WORDS),
-        "which": Key((int,), least=1),
-        "after": Key(WORDS, needed=True),
-        "after_where": Key(WORDS),
-        "after_which": Key((int,), least=1),
-        "relation": Key(WORDS),
+        **ACTIVITY,
+        **FORERUNNER,
         "reason": Key(WORDS, needed=True),
         "by": Key(WORDS, most=120),
     },
     "release": {
-        "activity": Key(WORDS, needed=True),
-        "where": Key(WORDS),
-        "which": Key((int,), least=1),
+        **ACTIVITY,
         "allows": Key(WORDS, needed=True, most=8),
         "after": Key((dict,), needed=True),
         "engineer": Key(WORDS, needed=True, most=120),
@@ -157,9 +154,7 @@ TABLE_KEYS: Mapping[str, Mapping[str, Key]] = {
         "by": Key(WORDS, most=120),
     },
     "done": {
-        "activity": Key(WORDS, needed=True),
-        "where": Key(WORDS),
-        "which": Key((int,), least=1),
+        **ACTIVITY,
         "started": Key((datetime,), needed=True),
         "finished": Key((datetime,)),
         "share": Key((int,), most=100),
