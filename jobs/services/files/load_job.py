@@ -79,7 +79,7 @@ class _Loader:
             self._stop_on_faults()
             self.faults += load_activities(job, self.file, by=self.by, now=self.now)
             self._stop_on_faults()
-            record("job loaded", by=self.by, at=self.now, job=job, after=job.slug)
+            record("job loaded", by=self.by, at=self.now, job=job, after=job.name)
         return job
 
     # -- faults ------------------------------------------------------------------
