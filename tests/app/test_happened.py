@@ -9,9 +9,9 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from crews.models import CalendarEvent, Role
+from crews.models import CalendarEvent, Crew, Role
 from jobs.models import Activity, Change, DayLog, FinishChange, Job, Plan
-from jobs.services.by_hand.works import HandWork
+from jobs.services.by_hand.works import HandWork, Pins, pin
 from jobs.services.causes.late import take_back_change
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
@@ -19,6 +19,7 @@ from jobs.services.mail.messages import drafts
 from jobs.services.pages.concrete import FAILED, Cure
 from jobs.services.pages.happened import read_may_have_failed, read_off_plan
 from jobs.services.pages.story import read_story
+from jobs.services.scope.takeoff import expand_job
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.happened import (
     Failure,
@@ -119,6 +120,29 @@ class TestFailing:
         failed(job, share=33)
         part = work(job, "pour-slab", "again")
         assert part.quantity == (whole.quantity * 33 / 100).quantize(Decimal("0.001"))
+
+    def test_the_crew_it_was_fixed_for_does_it_again_until_somebody_says_otherwise(self, job):
+        """Only the crew: days fixed by hand were for the first time. Another crew, or none, can be fixed afterwards."""
+        pour = work(job, "pour-slab")
+        able = Crew.objects.get(skills__skill=pour.skill)
+        pour.not_before, pour.not_after, pour.only_crew = POURED.date(), POURED.date(), able
+        pour.save()
+        failed(job)
+        part = work(job, "pour-slab", "again")
+        assert (part.not_before, part.not_after, part.only_crew) == (None, None, able)
+        pin(part, Pins(None, None, None), WHO, revision=part.revision)
+        job.refresh_from_db()
+        expand_job(job, by="Ana", now=NOW)
+        assert work(job, "pour-slab", "again").only_crew is None
+
+    def test_a_crew_that_can_no_longer_do_it_does_not_have_to(self, job):
+        """The crew has lost the skill: whoever has it may do the rest."""
+        pour = work(job, "pour-slab")
+        pour.only_crew = Crew.objects.get(skills__skill=pour.skill)
+        pour.save()
+        pour.only_crew.skills.filter(skill=pour.skill).delete()
+        failed(job)
+        assert work(job, "pour-slab", "again").only_crew is None
 
     def test_what_puts_it_right_comes_first(self, job):
         """The slab is broken out for a day before forms are set, looked at, and it is poured again."""

@@ -44,6 +44,8 @@ def add_extra(
 ) -> models.Activity:
     """Return an extra part of a work, saved; followers tied by hand are tied to it too.
 
+    The crew that a work was fixed for does this as well, as long as it can; days fixed by hand were for the first time.
+
     Parameters
     ----------
     share, days
@@ -59,12 +61,19 @@ def add_extra(
     part.key, part.part_of = f"{HAND}{part.uid}", root
     place = len(parts_by_root(root.parts.all()).get(root.pk, ())) + 2
     part.detail = root.detail | {"part": place}
+    part.only_crew = work.only_crew if _is_able(work) else None
     if is_by_hand(root):
         _of_ones_own(root, part)
     part.save()
     for link in root.links_out.filter(rule="", lifted=False, after__started_at=None):
         copy_of(link, before=part).save()
     return part
+
+
+def _is_able(work: models.Activity) -> bool:
+    """Return True if the crew a work was fixed for is still there and has the skill."""
+    crew = work.only_crew
+    return crew is not None and crew.active and crew.skills.filter(skill=work.skill).exists()
 
 
 def _of_ones_own(root: models.Activity, part: models.Activity) -> None:
