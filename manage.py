@@ -4,8 +4,8 @@
 import os
 import sys
 
-from django.core.management import execute_from_command_line
+if __name__ == "__main__":  # what a process of the solver does not do: it needs no Django
+    from django.core.management import execute_from_command_line
 
-if __name__ == "__main__":
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "jobs.settings")
     execute_from_command_line(sys.argv)

@@ -10,8 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-import networkx as nx
-
 from jobs.trade.work import Clock
 
 from .calendars import Calendar
@@ -347,6 +345,8 @@ def _in_order(works: Sequence[Work], after: Sequence[Sequence[int]]) -> list[int
 
 
 def _ring(works: Sequence[Work], after: Sequence[Sequence[int]]) -> NoPlan:
+    import networkx as nx  # noqa: PLC0415 (slow to import, and rings are rare)
+
     graph = nx.DiGraph((u, v) for u, followers in enumerate(after) for v in followers)
     ring = [works[u] for u, *_ in nx.find_cycle(graph)]
     return NoPlan(
