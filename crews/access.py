@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, cast
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_required
-from django.core.cache import cache
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponseBase
 
 from crews.models import Role
 from crews.services.crew_phone import phone_of
+from crews.services.guesses import ALLOWED, count_guess, guessed
 from crews.services.links import find_link
 
 if TYPE_CHECKING:
@@ -27,9 +27,6 @@ P = ParamSpec("P")
 PHONE_COOKIE = "crew_phone"
 PHONE_KNOWN_FOR = 400 * 86_400
 """Seconds: the longest that browsers keep a cookie."""
-MISSES_ALLOWED = 20
-MISSES_COUNTED_FOR = 600
-"""Seconds: a phone with a mistyped address asks a few times an hour, a guesser thousands."""
 
 
 class OfficeRequest(HttpRequest):
@@ -134,19 +131,13 @@ def asked_from(request: HttpRequest) -> str:
 
 def too_many_misses(request: HttpRequest, of: str = "address") -> bool:
     """Count a guess, of a secret address or a password; return True if that was one too many."""
-    key = _miss_key(request, of)
-    cache.add(key, 0, MISSES_COUNTED_FOR)
-    try:
-        return cache.incr(key) > MISSES_ALLOWED
-    except ValueError:
-        return False
+    return count_guess(_asker(request, of)) > ALLOWED
 
 
 def had_too_many_misses(request: HttpRequest, of: str) -> bool:
     """Return True while who asks has no guess left; nothing is counted."""
-    missed: int = cache.get(_miss_key(request, of), 0)
-    return missed >= MISSES_ALLOWED
+    return guessed(_asker(request, of)) >= ALLOWED
 
 
-def _miss_key(request: HttpRequest, of: str) -> str:
-    return f"miss-{of}-" + hashlib.sha256(asked_from(request).encode()).hexdigest()[:32]
+def _asker(request: HttpRequest, of: str) -> str:
+    return hashlib.sha256(f"{of} {asked_from(request)}".encode()).hexdigest()

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from django.apps import AppConfig
-from django.forms import Field
 
-MISSING = "This is missing: fill it in or choose one."
+from jobs.forms.wrong import word_errors
 
 
 class JobsConfig(AppConfig):
@@ -15,5 +14,5 @@ class JobsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Say in the house's words, in every form, that a field was left empty; forms are made after this."""
-        Field.default_error_messages["required"] = MISSING
+        """Say in the house's words, in every form, what was typed wrongly."""
+        word_errors()

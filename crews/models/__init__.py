@@ -2,6 +2,7 @@
 
 from .crew import Crew, CrewMember, CrewSkill, Loan
 from .event import CalendarEvent, FeedLink
+from .guess import Guesses
 from .machine import Machine
 from .person import Person, Role
 from .phone import CrewPhone, PhoneSetup
@@ -15,6 +16,7 @@ __all__ = [
     "CrewSkill",
     "DayHours",
     "FeedLink",
+    "Guesses",
     "Loan",
     "Machine",
     "Person",

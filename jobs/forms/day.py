@@ -42,7 +42,7 @@ class SaidForm(forms.Form):
     cause = forms.ChoiceField(choices=[("", "no reason given"), *SAYABLE], required=False)
     note = forms.CharField(required=False, max_length=NOTE)
     client = forms.UUIDField()
-    on = forms.DateField(required=False)
+    on = day_field(required=False)
 
 
 class LineForm(forms.Form, metaclass=AbstractForm):

@@ -21,6 +21,8 @@ POSITION = re.compile(r"(-?\d{1,2}(?:\.\d+)?)°?[\s,;]+(-?\d{1,3}(?:\.\d+)?)°?"
 PLACES = Decimal("0.00001")
 """A position is kept to about a yard."""
 NORTH, EAST = 90, 180
+DAYS = ("%Y-%m-%d", "%m/%d/%Y", "%d %b %Y", "%d %B %Y", "%b %d %Y", "%B %d, %Y")
+"""Ways to write a date: as browsers send it, and as people do where theirs has no calendar to tap."""
 
 
 class LengthField(forms.CharField):
@@ -92,9 +94,8 @@ class PositionField(forms.CharField):
 
 def day_field(**kwargs: Any) -> forms.DateField:
     """Return a field for a date, shown as the browser shows dates."""
-    return forms.DateField(
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), **kwargs
-    )
+    shown = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    return forms.DateField(widget=shown, input_formats=DAYS, **kwargs)
 
 
 class AbstractForm(DeclarativeFieldsMetaclass, ABCMeta):

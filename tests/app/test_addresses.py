@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from django.core.cache import cache
 from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
@@ -91,7 +90,6 @@ def test_strangers_are_sent_to_sign_in_from_all_but_a_few():
 
 def test_those_few_tell_a_stranger_nothing():
     """A guessed secret, and a phone nobody set up."""
-    cache.clear()
     every = addresses()
     told = {name: answers(Client(), every[name]) for name in WITHOUT_SIGNING_IN}
     assert told == WITHOUT_SIGNING_IN

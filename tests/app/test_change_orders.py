@@ -64,11 +64,11 @@ NONSENSE = [
     ),
     ({"does": "sign", "signed-by": "V", "signed-on": "2026-06-17"}, "yet to come"),
     ({"does": "sign", "signed-by": "V", "signed-on": "2020-01-01"}, "no earlier day"),
-    ({"does": "days", "more-work": "nothing", "more-days": "2"}, "Select a valid choice"),
-    ({"does": "days", "more-days": "1e9"}, "less than or equal to 60"),
-    ({"does": "out", "out-what": "item x"}, "Select a valid choice"),
-    ({"does": "reword", "title": "x" * 121}, "at most 120"),
-    ({"does": "reword", "title": "x", "amount": "9" * 40}, "no more than 10 digits"),
+    ({"does": "days", "more-work": "nothing", "more-days": "2"}, "none of the choices"),
+    ({"does": "days", "more-days": "1e9"}, "At most 60."),
+    ({"does": "out", "out-what": "item x"}, "none of the choices"),
+    ({"does": "reword", "title": "x" * 121}, "At most 120"),
+    ({"does": "reword", "title": "x", "amount": "9" * 40}, "At most 10 figures"),
     ({"does": "anything"}, "A wider path"),
 ]
 """What is typed into a form, and what is said of it."""
@@ -355,7 +355,7 @@ class TestPages:
         page = reverse("changes", args=[job.slug])
         told = client.post(page, {"title": "A wider path", "amount": "1,250"})
         assert told.status_code == 422
-        assert "Enter a number" in told.content.decode()
+        assert "A number such as 2.5" in told.content.decode()
         told = client.post(page, {"title": "A wider path", "amount": "1250"})
         paper = reverse("change-order", args=[job.slug, 1])
         assert told["Location"] == paper

@@ -52,7 +52,7 @@ def test_everything_is_kept_and_stands_in_the_record(client):
     ("changes", "field", "words"),
     [
         ({"name": " "}, "id_name", "missing"),
-        ({"name": "x" * 121}, "id_name", "at most 120"),
+        ({"name": "x" * 121}, "id_name", "At most 120"),
         ({"state": "ZZ"}, "id_state", "valid choice"),
         ({"zone": "Mars/Olympus"}, "id_zone", "valid choice"),
         ({"units": "cubits"}, "id_units", "valid choice"),
@@ -60,8 +60,8 @@ def test_everything_is_kept_and_stands_in_the_record(client):
         ({"starts": "noon"}, "id_starts", "valid time"),
         ({"starts": "03:59"}, "id_starts", "between 4:00 and 11:00"),
         ({"starts": "11:01"}, "id_starts", "between 4:00 and 11:00"),
-        ({"lunch": "-1"}, "id_lunch", "greater than or equal to 0"),
-        ({"lunch": "9" * 30}, "id_lunch", "less than or equal to 120"),
+        ({"lunch": "-1"}, "id_lunch", "At least 0."),
+        ({"lunch": "9" * 30}, "id_lunch", "At most 120."),
     ],
 )
 def test_what_is_wrong_is_told_beside_its_field(client, changes, field, words):
@@ -133,7 +133,7 @@ class TestHours:
             ({"hours-last_month": ""}, "a first and a last day"),
             ({"hours-first_month": "13"}, "valid choice"),
             ({"hours-first_day": "31"}, "Jun has 30 days"),
-            ({"hours-first_day": "0"}, "greater than or equal to 1"),
+            ({"hours-first_day": "0"}, "At least 1."),
             ({"hours-starts": "20:00"}, "between 4:00 and 11:00"),
             ({"hours-weekdays": ["9"]}, "valid choice"),
             ({"hours-crew": "999"}, "valid choice"),

@@ -352,12 +352,12 @@ class TestPages:
             (
                 "received",
                 {"received-client": uid, "received-delivery": "99"},
-                "Select a valid choice",
+                "none of the choices",
             ),
             (
                 "present",
                 {"present-client": uid, "present-people": "10000"},
-                "less than or equal to 20",
+                "At most 20.",
             ),
             ("note", {"note-client": uid, "note-note": "x" * 401}, "at most 400"),
             ("note", {"note-note": "y"}, "What else there was"),

@@ -10,7 +10,7 @@ import logging
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from django.core.cache import cache, caches
+from django.core.cache import caches
 
 from crews.models import CalendarEvent, Crew
 from crews.services.events import change
@@ -38,7 +38,7 @@ CHANGED = datetime(2026, 6, 5, 22, 30, tzinfo=UTC)
 
 @pytest.fixture(autouse=True)
 def _empty_caches(settings, tmp_path):
-    """A shelf of last good bodies of its own, and nobody has guessed yet."""
+    """A shelf of last good bodies of its own."""
     settings.CACHES = {
         **settings.CACHES,
         "feeds": {
@@ -46,7 +46,6 @@ def _empty_caches(settings, tmp_path):
             "LOCATION": tmp_path,
         },
     }
-    cache.clear()
     caches["feeds"].clear()
     BODIES.things.clear()
 

@@ -95,7 +95,7 @@ class TestSetUp:
         ("told", "words"),
         [
             ({"name": "  "}, "missing"),
-            ({"name": "x" * 121}, "at most 120"),
+            ({"name": "x" * 121}, "At most 120"),
             ({"state": "ZZ"}, "valid choice"),
             ({"zone": "Mars/Crater"}, "valid choice"),
             ({"crews": ["pirates"]}, "valid choice"),

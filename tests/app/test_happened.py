@@ -336,7 +336,7 @@ class TestPages:
             (
                 "pause",
                 {"job": "nobody", "first": "2026-06-22", "until": "2026-06-29"},
-                "Select a valid choice",
+                "none of the choices",
             ),
             ("pause", {"job": slug, "first": "2026-06-22", "until": "2026-06-22"}, "swap the two"),
             (
@@ -347,9 +347,9 @@ class TestPages:
             ("promise", {"job": slug, "day": "2026-06-15"}, "This day is over"),
             ("promise", {"job": slug, "day": "2026-07-31"}, "what is promised now"),
             (pour, {"day": "2026-06-17", "share": "100"} | people, "yet to come"),
-            (pour, day | {"share": "0"} | people, "greater than or equal to 1"),
-            (pour, day | {"share": "100", "days": "1e300"} | people, "less than or equal to 60"),
-            (pour, day | {"share": "100", "also": "x"} | people, "Select a valid choice"),
+            (pour, day | {"share": "0"} | people, "At least 1."),
+            (pour, day | {"share": "100", "days": "1e300"} | people, "At most 60."),
+            (pour, day | {"share": "100", "also": "x"} | people, "none of the choices"),
             (pour, day | {"share": "100", "days": "1", "skill": "labour"}, "Say how many people"),
         ):
             page = address if address.startswith("/") else reverse("happened", args=[address])

@@ -7,7 +7,6 @@ from datetime import UTC, datetime, timedelta
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from django.core.cache import cache
 from django.db import IntegrityError, transaction
 
 from crews.models import FeedLink, PhoneSetup
@@ -26,11 +25,6 @@ from tests.factories import CalendarEventFactory, CrewFactory, PersonFactory
 pytestmark = pytest.mark.django_db
 NOON = datetime(2026, 6, 8, 12, tzinfo=UTC)
 PAGE = "/calendars/"
-
-
-@pytest.fixture(autouse=True)
-def _nobody_guessed():
-    cache.clear()
 
 
 @pytest.fixture

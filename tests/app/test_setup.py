@@ -136,7 +136,7 @@ class TestNewJob:
         ("told", "field", "words"),
         [
             ({"name": ""}, "id_name", "missing"),
-            ({"name": "x" * 121}, "id_name", "at most 120"),
+            ({"name": "x" * 121}, "id_name", "At most 120"),
             ({"us_state": "ZZ"}, "id_us_state", "valid choice"),
             ({"soil": "cheese"}, "id_soil", "valid choice"),
             ({"starts_on": "soon"}, "id_starts_on", "valid date"),
@@ -294,7 +294,7 @@ class TestYard:
             ({"way-0-slope": "300"}, "id_way-0-slope", "more than a yard holds"),
             ({"position": "99, 0"}, "id_position", "Latitude is 90 at most"),
             ({"position": "5 Elm St"}, "id_position", "no place on the map"),
-            ({"weight": "0"}, "id_weight", "greater than or equal to 1"),
+            ({"weight": "0"}, "id_weight", "At least 1."),
             ({"area": "lots"}, "id_area", "not an amount"),
             ({"starts_on": "2026-06-01"}, "id_starts_on", "This day is over"),
         ],

@@ -104,8 +104,8 @@ class TestSplit:
     @pytest.mark.parametrize(
         ("template", "told", "words"),
         [
-            ("dg-path", {"share": "0"}, "greater than or equal to 5"),
-            ("dg-path", {"share": "100"}, "less than or equal to 95"),
+            ("dg-path", {"share": "0"}, "At least 5."),
+            ("dg-path", {"share": "100"}, "At most 95."),
             ("dg-path", {"share": "half"}, "whole number"),
             ("locate-notice", {"share": "50"}, "is not done by a crew of ours"),
         ],

@@ -98,7 +98,7 @@ class TestPages:
                 "swap the two",
             ),
             ("storm-out", {"out-first": ""}, "This is missing: fill it in or choose one."),
-            ("storm-later", {"later-day": "x"}, "Enter a valid date"),
+            ("storm-later", {"later-day": "x"}, "A date such as 14 Mar 2026"),
         ],
     )
     def test_a_refusal_stands_beside_its_field(self, job, name, said, told):

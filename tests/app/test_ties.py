@@ -131,8 +131,8 @@ class TestTies:
         [
             ({"other": "nobody"}, "valid choice"),
             ({"relation": "sometime"}, "valid choice"),
-            ({"wait": "-1"}, "greater than or equal to 0"),
-            ({"wait": "999999"}, "less than or equal to 400"),
+            ({"wait": "-1"}, "At least 0."),
+            ({"wait": "999999"}, "At most 400."),
             ({"wait": "5", "most": "2"}, "less than the wait"),
             ({"why": "x" * 201}, "at most 200"),
         ],

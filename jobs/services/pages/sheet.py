@@ -14,6 +14,7 @@ from jobs.drawing.rows import as_table, by_day
 from jobs.drawing.sheet import draw_sheet
 from jobs.services.numbers.library import current_library
 from jobs.services.numbers.library_words import machine_name
+from jobs.services.planning.how_proven import how_proven
 from jobs.services.scope.releases import release_for, released_by, releases_by_pour
 from jobs.services.telling.speech import say_day, say_room
 
@@ -46,7 +47,7 @@ class TitleBlock:
     promise_words: str
     at_risk: bool
     number: int
-    status: str
+    proven: str
     sent: datetime | None
 
 
@@ -164,7 +165,7 @@ def _block(
         promise_words=head.promise_words,
         at_risk=head.at_risk,
         number=plan.number,
-        status=plan.status,
+        proven=how_proven(plan),
         sent=local(plan.published_at, planned.job) if plan.published_at else None,
     )
 
