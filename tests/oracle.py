@@ -9,7 +9,7 @@ from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.result import Placement, Plan, Score
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from jobs.scheduling.world import Work, World
 
@@ -21,9 +21,21 @@ def plan_below(world: World, limit: Score | None) -> Plan | None:
     of machine units. A start that is refused beside the works placed already stays refused, and no
     work placed later makes a score better, so both cut the search without hiding a plan.
     """
+    return plan_that(
+        world,
+        lambda placed: limit is None or judge_plan(world, Plan(placed)).score.main < limit.main,
+    )
+
+
+def plan_that(world: World, fits: Callable[[dict[str, Placement]], bool]) -> Plan | None:
+    """Return a sound plan that fits, or None if there is none.
+
+    ``fits`` is asked of every beginning of a plan as well; what it refuses there it has to refuse whatever is
+    placed besides.
+    """
     names = sorted(world.works, key=lambda name: world.works[name].done is None)
     spots = {name: _spots(world, world.works[name]) for name in names}
-    return _place(world, names, spots, {}, limit)
+    return _place(world, names, spots, {}, fits)
 
 
 def _place(
@@ -31,24 +43,18 @@ def _place(
     names: list[str],
     spots: dict[str, list[Placement]],
     placed: dict[str, Placement],
-    limit: Score | None,
+    fits: Callable[[dict[str, Placement]], bool],
 ) -> Plan | None:
     if len(placed) == len(names):
         return Plan(dict(placed))
     name = names[len(placed)]
     for spot in spots[name]:
         trial = {**placed, name: spot}
-        if _stands(world, trial, limit):
-            found = _place(world, names, spots, trial, limit)
+        if fits(trial) and not _kinds(world, trial):
+            found = _place(world, names, spots, trial, fits)
             if found is not None:
                 return found
     return None
-
-
-def _stands(world: World, placed: dict[str, Placement], limit: Score | None) -> bool:
-    """Return True if nothing is wrong so far but that other works are missing."""
-    below = limit is None or judge_plan(world, Plan(placed)).score.main < limit.main
-    return below and not _kinds(world, placed)
 
 
 def _kinds(world: World, placed: dict[str, Placement]) -> set[str]:

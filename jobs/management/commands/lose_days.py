@@ -21,7 +21,7 @@ from jobs.services.storm.offer import answer_at_once, answer_better, read_storm
 from jobs.services.storm.storm_json import offered_as_json, owed_as_json, terms_as_json
 from jobs.services.storm.terms import TermRefusedError, say_odds
 from jobs.services.storm.terms_told import Told, say_terms
-from jobs.services.telling.speech import say_day
+from jobs.services.telling.speech import say_day, say_least, say_moved
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -203,11 +203,19 @@ def _way(weather: Weather, way: dict[str, Any]) -> str:
         return f"{way['way']}: none; {way['reason']}"
     names = {job.slug: job.name for job in weather.planning.jobs.values()}
     ends = ", ".join(
-        f"{names[row['job']]} {say_day(date.fromisoformat(row['becomes']))}"
+        f"{names[row['job']]} {say_day(date.fromisoformat(row['becomes']))}{_moved(row)}"
         for row in way["finishes"]
     )
+    least = say_least(way["crew_days_changed"], way["crew_days_least"])
     risk = ", ".join(names[slug] for slug in way["promises_at_risk"]) or "none"
     return (
         f"{way['way']}: {ends}; promises at risk: {risk}; {way['crew_days_changed']} crew-days "
-        f"changed, {len(way['saturdays'])} Saturdays, {len(way['rentals_extended'])} rentals extended"
+        f"changed{f' ({least})' if least else ''}, {len(way['saturdays'])} Saturdays, {len(way['rentals_extended'])} rentals extended"
     )
+
+
+def _moved(row: dict[str, Any]) -> str:
+    """Say that a finish is not the one that was published, where there was one."""
+    if row["was"] in (None, row["becomes"]):
+        return ""
+    return f" ({say_moved(date.fromisoformat(row['was']), date.fromisoformat(row['becomes']))})"

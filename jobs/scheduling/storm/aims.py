@@ -72,7 +72,8 @@ class Aims:
         Parameters
         ----------
         late, behind
-            Yards that are late, by number, and those that are later than they may be.
+            Yards that are late, by number (where none is, those that end later than was told), and those that are
+            later than they may be.
         """
         dice = self.dice
         self.hurry = dict.fromkeys(behind, BEHIND_PRICE) if dice.share() < PUSHED_ON else {}

@@ -30,6 +30,7 @@ from jobs.scheduling.upset import SATURDAY, Lines, six_lines
 from .aims import rests
 from .standing import Standing
 from .steady import Near, lateness
+from .unavoidable import must_change
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -87,12 +88,21 @@ class Storm:
 
 @dataclass(frozen=True, slots=True)
 class WayOut:
-    """A sound plan with its six lines, and the optional days it asks for."""
+    """A sound plan with its six lines.
+
+    Attributes
+    ----------
+    savings
+        The optional days it asks for.
+    least_changed
+        Crew-days that no plan can help changing, where that was counted.
+    """
 
     way: Way
     result: Result
     lines: Lines
     savings: tuple[Saving, ...] = ()
+    least_changed: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,6 +218,7 @@ def _steady(storm: Storm, world: World, way: Way, budget: Budget, seed: int) -> 
     """Keep what stands, then look for less upset and fewer late days."""
     mender = Mender(world, storm.published)
     standing = Standing(mender, storm.before, storm.published, storm.last_lost)
+    least = len(must_change(mender.ready, storm.before, storm.published, storm.last_lost))
     pushed, below = _late_when_pushed(world, storm.published)
     _begin(mender, storm.published)
     near = Near(standing, pushed, FEWER_LATE * sum(pushed.values()), seed, below)
@@ -215,7 +226,8 @@ def _steady(storm: Storm, world: World, way: Way, budget: Budget, seed: int) -> 
         near.begin_anew(rests(standing, storm.last_lost), budget)
     near.run(budget)
     near.restore()
-    return _judged(storm, world, way, mender.plan(), _Account(way, seed, near.tried))
+    found = _judged(storm, world, way, mender.plan(), _Account(way, seed, near.tried))
+    return replace(found, least_changed=least) if isinstance(found, WayOut) else found
 
 
 def _begin(mender: Mender, old: Mapping[str, Placement]) -> None:

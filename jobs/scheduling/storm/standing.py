@@ -38,6 +38,8 @@ class Standing:
         Works tied to each work that come later and sooner, those that have begun left out.
     users
         Works that use each machine.
+    told
+        Last slot of each yard in the old plan, by number; -1 where it had none.
     stood
         Old places, of works that could have them still.
     visits
@@ -59,6 +61,7 @@ class Standing:
         self.of = [self.number[work.job] for work in self.works]
         self.members = self._by_job(self.free)
         self.counted = self._by_job(i for i, work in enumerate(self.works) if work.counts)
+        self.told = [self._told(n, old) for n in range(len(self.jobs))]
         self.movable = [n for n, members in enumerate(self.members) if members]
         self.after: list[list[int]] = [[] for _ in self.works]
         self.before: list[list[int]] = [[] for _ in self.works]
@@ -85,6 +88,10 @@ class Standing:
         for i in works:
             found[self.of[i]].append(i)
         return found
+
+    def _told(self, n: int, old: Mapping[str, Placement]) -> int:
+        names = [self.works[i].id for i in self.counted[n]]
+        return max((old[name].end for name in names if name in old), default=-1)
 
     def _fans(self) -> dict[str, list[int]]:
         users: dict[str, list[int]] = defaultdict(list)

@@ -124,7 +124,8 @@ class Near:
         self.tried += 1
         late = [n for n in self.standing.movable if self.costs[n].late > 0]
         behind = [n for n in late if self.costs[n].over > 0]
-        aim = self.aims.choose(late, behind, too_late=self.whole.late > self.most_late)
+        slow = late or self._later_than_told()
+        aim = self.aims.choose(slow, behind, too_late=self.whole.late > self.most_late)
         jostle = Jostle(self.standing, aim)
         if not jostle.run() or not jostle.moved():
             jostle.take_back()
@@ -144,6 +145,11 @@ class Near:
         if rank < self.rank:
             self.rank = rank
             self._keep()
+
+    def _later_than_told(self) -> list[int]:
+        """Yards that end later than their owners were told, though no promise is in danger."""
+        told = self.standing.told
+        return [n for n in self.standing.movable if 0 <= told[n] < self.costs[n].finish]
 
     def _changed(self, costs: Mapping[int, Cost]) -> Cost:
         gone, come = _sum(self.costs[n] for n in costs), _sum(costs.values())

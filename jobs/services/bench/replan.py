@@ -19,6 +19,7 @@ from jobs.scheduling.storm.replan import Storm, Way, WayOut, first_answer
 from jobs.scheduling.world import Done
 from jobs.services.storm.offer import MOST_SECONDS
 from jobs.services.storm.side_by_side import look_side_by_side
+from jobs.services.telling.speech import say_least
 
 from .invented import invented_portfolio
 
@@ -49,7 +50,7 @@ def bench_replan(
     dict
         ``{bench, seconds, runs: [{jobs, activities, seed, first_s, push_right, old_order, steady,
         on_promise, changed_share, reached}]}``; each way with its seconds, crew-days changed, weighted
-        days late and sum of finishes. ``changed_share`` is steady's crew-days against push right's;
+        days late and sum of finishes, steady with the crew-days that no plan can help changing (``least``). ``changed_share`` is steady's crew-days against push right's;
         ``reached`` says of each aim whether it is kept, none below ``LEAST_YARDS``.
     """
     asked = SIZES if sizes is None else sizes
@@ -100,7 +101,7 @@ def _told(one: WayOut, seconds: float) -> dict[str, Any]:
         "crew_days": len(one.lines.crew_days),
         "late": score.late,
         "finish": score.finish,
-    }
+    } | ({} if one.least_changed is None else {"least": one.least_changed})
 
 
 def invented_storm(jobs: int, seed: int, *, day: int = STORM_DAY, lost: int = DAYS_LOST) -> Storm:
@@ -148,7 +149,7 @@ def replan_text(figures: dict[str, Any]) -> str:
 
 def _line(run: dict[str, Any]) -> str:
     ways = [
-        f"{name} {run[key]['crew_days']} crew-days changed, {run[key]['late']} days late"
+        f"{name} {_changed(run[key])}, {run[key]['late']} days late"
         for name, key in (
             ("push right", "push_right"),
             ("old order", "old_order"),
@@ -162,3 +163,8 @@ def _line(run: dict[str, Any]) -> str:
     bar = f"; NOT REACHED: {', '.join(missed)}" if missed else ""
     share = "" if run["changed_share"] is None else f"; {run['changed_share']:.0%} of the changes"
     return f"{head}: first answer {run['first_s']:.2f} s; {'; '.join(ways)}{share}{bar}"
+
+
+def _changed(way: dict[str, Any]) -> str:
+    least = say_least(way["crew_days"], way.get("least"))
+    return f"{way['crew_days']} crew-days changed" + (f" ({least})" if least else "")

@@ -20,7 +20,7 @@ from jobs.services.storm.offer import (
     read_storm,
 )
 from jobs.services.storm.terms import may_be_pinned, say_odds, say_term
-from jobs.services.telling.speech import say_day, say_span
+from jobs.services.telling.speech import say_day, say_least, say_moved, say_span
 from jobs.services.telling.words import say
 
 if TYPE_CHECKING:
@@ -93,6 +93,8 @@ class Column:
     finishes: tuple[Ends, ...]
     at_risk: str
     crew_days: int
+    had_to: str
+    """How many of the crew-days no plan can help changing, in words."""
     saturdays: str
     rentals: str
     money: str
@@ -214,6 +216,7 @@ def _column(weather: Weather, row: models.Answer, found: WayOut, prices: Prices)
         ),
         at_risk=", ".join(jobs[uid].name for uid in lines.at_risk) or "none",
         crew_days=len(lines.crew_days),
+        had_to=say_least(len(lines.crew_days), found.least_changed),
         saturdays=", ".join(f"{_crew(weather, c)} {say_day(d)}" for c, d in lines.saturdays)
         or "none",
         rentals=", ".join(
@@ -237,10 +240,9 @@ def _ends(weather: Weather, job: models.Job, finish: Finish, *, late: bool) -> E
     new = _date(weather, job, finish.new or 0)
     if finish.old is None:
         return Ends(job.name, say_day(new), "new", late)
-    days = (new - _date(weather, job, finish.old)).days
-    later = "later" if days > 0 else "sooner"
-    moved = f"{abs(days)} day{'' if abs(days) == 1 else 's'} {later}" if days else "as before"
-    return Ends(job.name, say_day(new), moved, late)
+    was = _date(weather, job, finish.old)
+    kept = ", within its promise" if new > was and job.promised_on and not late else ""
+    return Ends(job.name, say_day(new), say_moved(was, new) + kept, late)
 
 
 def _date(weather: Weather, job: models.Job, slot: int) -> date:

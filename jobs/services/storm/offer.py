@@ -217,6 +217,7 @@ def found_before(weather: Weather, row: models.Answer) -> WayOut | NoWay:
             last_lost=storm.last_lost,
             rented=storm.rented,
         ),
+        least_changed=account.get("least_changed"),
     )
 
 
@@ -235,6 +236,7 @@ def _account(found: WayOut | NoWay, weather: Weather) -> dict[str, Any]:
         "finish": result.score.finish,
         "seed": result.seed,
         "tried": result.tried,
+        "least_changed": found.least_changed,
         "overtime": told_of(found.savings, weather.planning.world),
     }
 

@@ -37,6 +37,7 @@ def offered_as_json(weather: Weather, offered: Offered) -> dict[str, Any]:
         "seconds": round(offered.row.seconds, 3),
         "objective": {"late": score.late, "finish": score.finish},
         **lines_as_json(weather, found),
+        "crew_days_least": found.least_changed,
         "moves": _moves(weather, found),
     }
 

@@ -50,6 +50,21 @@ def say_day(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b}"
 
 
+def say_moved(was: date, becomes: date) -> str:
+    """Return ``2 days later``, ``1 day sooner`` or ``as before``."""
+    days = (becomes - was).days
+    if not days:
+        return "as before"
+    return f"{abs(days)} day{'' if abs(days) == 1 else 's'} {'later' if days > 0 else 'sooner'}"
+
+
+def say_least(changed: int, least: int | None) -> str:
+    """Return how many of so many changed crew-days no plan can help changing; empty where that is none, or unknown."""
+    if not least:
+        return ""
+    return "no plan changes fewer" if least == changed else f"at least {least} had to"
+
+
 def say_time(moment: datetime | time) -> str:
     """Return ``6:30 am``."""
     return f"{moment.hour % 12 or 12}:{moment:%M} {'am' if moment.hour < 12 else 'pm'}"  # noqa: PLR2004 (noon)
