@@ -25,10 +25,10 @@ def test_a_published_plan_is_told_in_words(db):
     told = plans_told(entries, NOW.tzinfo)
     made = "made Tue 16 Jun, 6:00 pm"
     assert [told[entry.pk] for entry in entries] == [
-        ("No plan on phones", f"Plan {first.number}, {made}. No finish moved"),
+        (f"Plan {first.number}, {made}. No finish moved", "Before that: no plan on phones"),
         (
-            f"Plan {first.number}",
             f"Plan {second.number}, {made}. {job.name} finishes Fri 26 Jun, not Wed 24 Jun",
+            f"Before that: plan {first.number}",
         ),
     ]
     client = signed_in()
@@ -44,4 +44,6 @@ def test_other_lines_are_left_as_they_are(db):
     other = HistoryEntry.objects.create(
         at=NOW + timedelta(hours=1), by="test", what="company changed"
     )
-    assert plans_told([gone, other], NOW.tzinfo) == {gone.pk: ("Plan 1", "Plan 2. No finish moved")}
+    assert plans_told([gone, other], NOW.tzinfo) == {
+        gone.pk: ("Plan 2. No finish moved", "Before that: plan 1")
+    }

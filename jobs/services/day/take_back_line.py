@@ -58,7 +58,10 @@ def take_back_line(
         device_at=now,
         server_at=now,
     )
-    record("day log taken back", by=by, at=now, job=line.job, before={"said": say_line(line)})
+    work = {"work": line.activity.name} if line.activity else {}
+    record(
+        "day log taken back", by=by, at=now, job=line.job, before=work | {"said": say_line(line)}
+    )
     return taken
 
 

@@ -9,16 +9,17 @@ from typing import TYPE_CHECKING, NamedTuple
 from crews.models import DayHours
 from jobs import models
 from jobs.services.company.company import say_season
-from jobs.services.telling.speech import say_day, say_time
+from jobs.services.telling.speech import say_time
 
 from .crews import company_off
 from .published import plans_told
+from .record_words import RecordTeller
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from .crews import Off
-    from .published import Told
+    from .record_words import Told
 
 ENTRIES = 40
 
@@ -35,11 +36,8 @@ class HoursRow(NamedTuple):
 class Entry(NamedTuple):
     """A line of the record that belongs to no job."""
 
-    when: str
-    by: str
-    what: str
-    before: str
-    after: str
+    at: datetime
+    told: Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +54,13 @@ def read_company_page(now: datetime) -> CompanyPage:
     rows = DayHours.objects.select_related("crew").order_by("pk")
     usual = next((row.pk for row in rows if row.crew is None and row.first_month is None), 0)
     entries = list(models.HistoryEntry.objects.filter(job=None)[:ENTRIES])
-    plans = plans_told(entries, now.tzinfo or UTC)
+    plans, teller = plans_told(entries, now.tzinfo or UTC), RecordTeller()
     return CompanyPage(
         tuple(_hours(row) for row in rows if row.pk != usual),
         company_off(now),
         tuple(
-            _entry(entry, entry.at.astimezone(now.tzinfo), plans.get(entry.pk)) for entry in entries
+            Entry(entry.at.astimezone(now.tzinfo), teller.tell(entry, plans.get(entry.pk, ())))
+            for entry in entries
         ),
     )
 
@@ -71,19 +70,3 @@ def _hours(row: DayHours) -> HoursRow:
     return HoursRow(
         row.pk, str(row.crew or "Everybody"), say_season(row), f"from {say_time(row.starts)}{lunch}"
     )
-
-
-def _entry(entry: models.HistoryEntry, at: datetime, plan: Told | None) -> Entry:
-    when = f"{say_day(at.date())}, {say_time(at)}"
-    before, after = plan or (_plain(entry.before), _plain(entry.after))
-    return Entry(when, entry.by, entry.what, before, after)
-
-
-def _plain(value: object) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, dict):
-        return "; ".join(f"{key} {told}" for key, told in value.items() if told)
-    if isinstance(value, list):
-        return "; ".join(map(str, value))
-    return str(value)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from jobs import models
 from jobs.services.telling.speech import say_day, say_time
@@ -15,15 +15,10 @@ if TYPE_CHECKING:
 PUBLISHED = "plan published"
 
 
-class Told(NamedTuple):
-    """Before and after, in words."""
-
-    before: str
-    after: str
-
-
-def plans_told(entries: Iterable[models.HistoryEntry], zone: tzinfo) -> Mapping[int, Told]:
-    """Return the words of those entries that say a plan was published, by entry; two queries."""
+def plans_told(
+    entries: Iterable[models.HistoryEntry], zone: tzinfo
+) -> Mapping[int, tuple[str, str]]:
+    """Return what is known of published plans, in words, by their entries: what it is, and what it was before; two queries."""
     numbers = {
         entry.pk: entry.after
         for entry in entries
@@ -37,13 +32,13 @@ def plans_told(entries: Iterable[models.HistoryEntry], zone: tzinfo) -> Mapping[
         if row.was != row.becomes:
             moved[row.plan.number].append(row)
     return {
-        pk: Told(_before(befores[pk]), _after(number, plans.get(number), moved[number], zone))
+        pk: (_after(number, plans.get(number), moved[number], zone), _before(befores[pk]))
         for pk, number in numbers.items()
     }
 
 
 def _before(number: object) -> str:
-    return f"Plan {number}" if isinstance(number, int) else "No plan on phones"
+    return f"Before that: {f'plan {number}' if isinstance(number, int) else 'no plan on phones'}"
 
 
 def _after(

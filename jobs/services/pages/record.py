@@ -10,9 +10,12 @@ from jobs import models
 
 from .frame import JobHead, job_head, local, shown_plan
 from .published import plans_told
+from .record_words import RecordTeller
 
 if TYPE_CHECKING:
     from datetime import datetime
+
+    from .record_words import Told
 
 SHOWN = 200
 
@@ -21,10 +24,7 @@ class Entry(NamedTuple):
     """One line of the record."""
 
     at: datetime
-    by: str
-    what: str
-    before: str
-    after: str
+    told: Told
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,22 +41,8 @@ def read_record(job: models.Job) -> RecordPage:
         job=None
     )
     shown = list(rows[:SHOWN])
-    plans = plans_told(shown, ZoneInfo(job.zone))
+    plans, teller = plans_told(shown, ZoneInfo(job.zone)), RecordTeller()
     return RecordPage(
         job_head(job, "record", shown_plan()),
-        tuple(
-            Entry(
-                local(r.at, job),
-                r.by,
-                r.what,
-                *plans.get(r.pk, (_told(r.before), _told(r.after))),
-            )
-            for r in shown
-        ),
+        tuple(Entry(local(r.at, job), teller.tell(r, plans.get(r.pk, ()))) for r in shown),
     )
-
-
-def _told(value: object) -> str:
-    if isinstance(value, dict):
-        return "; ".join(f"{key} {told}" for key, told in value.items())
-    return "" if value is None else str(value)

@@ -258,7 +258,9 @@ def _row(
     name = item.name or (assembly.name if assembly else item.assembly)
     asks = {ask.key: ask for ask in assembly.asks} if assembly else {}
     answers = "; ".join(
-        f"{asks[key].name.lower() if key in asks else key}: {_answer(str(value), asks.get(key))}"
+        f"{asks[key].name.lower()}: {stick.answer(str(value), asks[key].unit)}"
+        if key in asks
+        else f"{key}: {value}"
         for key, value in item.answers.items()
     )
     return ItemRow(
@@ -269,13 +271,6 @@ def _row(
         measure(item.assembly, item.zone, item.answers, library, stick),
         *standing,
     )
-
-
-def _answer(value: str, ask: object) -> str:
-    unit = getattr(ask, "unit", "")
-    bare = value.replace(".", "", 1).isdigit()
-    told = f"{value} {unit}" if bare and unit != "each" else value
-    return told.replace("ft2", "ft²").replace("yd3", "yd³")
 
 
 def measure(

@@ -7,15 +7,17 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from jobs import models
-from jobs.trade.units import convert, say_feet, say_length
+from jobs.trade.errors import TradeError
+from jobs.trade.units import convert, parse_quantity, say_feet, say_length
 
-from .speech import spoken_quantity
+from .speech import UNITS, spoken_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 METRIC: Mapping[str, str] = {
     "ft2": "m2", "yd2": "m2", "ft": "m", "yd3": "m3", "ft3": "m3", "tons": "tonnes", "lb": "kg",
+    "in": "cm",
 }  # fmt: skip
 """What each US unit is told in where the company works with metric ones."""
 TENTHS = 10
@@ -42,6 +44,18 @@ class Yardstick:
         if not self.metric or unit not in METRIC:
             return spoken_quantity(amount, unit)
         return spoken_quantity(convert(amount, unit, METRIC[unit]), METRIC[unit])
+
+    def answer(self, told: str, unit: str) -> str:
+        """Return what was answered to a question that asks for a unit; as it was written where that is no amount."""
+        try:
+            amount = parse_quantity(told, unit).amount if unit else None
+        except TradeError:
+            amount = None
+        if amount is None:
+            return told
+        if self.metric and unit in METRIC:
+            return self.quantity(amount, unit)
+        return f"{amount.normalize():,f} {UNITS.get(unit, unit)}".strip()
 
 
 def yardstick() -> Yardstick:
