@@ -8,6 +8,7 @@ from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.levelling import solve_project
 from jobs.scheduling.search.project import (
+    PATIENCE,
     Lister,
     Project,
     Walk,
@@ -70,6 +71,14 @@ def test_no_walk_beats_the_published_optimum():
     walk.run(Tries(100))
     assert FT06_BEST <= walk.length <= first
     assert faults_of(shop, walk.best) == []
+
+
+def test_a_walk_that_finds_nothing_more_leaves_the_rest_of_the_time_to_others():
+    """Three lifts of two hands each for 2, three hands there: 6 is best, though the load alone would allow 4."""
+    lifts = Project("lifts", (2, 2, 2), ((), (), ()), ((2,), (2,), (2,)), (3,))
+    walk = Walk(lifts, 0)
+    walk.run(asked := Tries(1_000_000))
+    assert (walk.length, least_makespan(lifts), asked.asked) == (6, 4, 3 * PATIENCE)
 
 
 @pytest.mark.parametrize(("capacity", "length"), [(2, 7), (1, 10)])

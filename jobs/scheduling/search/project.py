@@ -178,6 +178,8 @@ FAR = 0.3
 """Standard distance by which these move, as a share of the makespan."""
 WIDTHS = (0.05, 0.15, 0.4)
 """The same for all activities about one moment."""
+PATIENCE = 60
+"""Tries an activity without a better schedule after which there is hardly one to be found by more of them."""
 
 
 class Walk:
@@ -191,16 +193,19 @@ class Walk:
         self.length = makespan(project, self.best)
 
     def run(self, budget: Budget, told: Callable[[list[int]], None] | None = None) -> None:
-        """Change turns here and there until the budget is spent or nothing can be better."""
-        least = least_makespan(self.project)
-        current, length = self.best, self.length
-        while self.length > least and not budget():
+        """Change turns here and there until the budget, or patience, is spent or nothing can be better."""
+        least, patience = least_makespan(self.project), PATIENCE * len(self.best)
+        current, length, idle = self.best, self.length, 0
+        while self.length > least and idle < patience and not budget():
             starts = self.justified(self._shaken(current))
             found = makespan(self.project, starts)
             if found <= length:
                 current, length = starts, found
-            if self.take(starts) and told is not None:
-                told(starts)
+            idle += 1
+            if self.take(starts):
+                idle = 0
+                if told is not None:
+                    told(starts)
 
     def take(self, starts: list[int]) -> bool:
         """Keep a schedule if it is better."""

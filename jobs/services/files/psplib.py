@@ -200,33 +200,32 @@ def _listen(best: _Best, children: dict[Connection, SpawnProcess], until: float)
 
 
 def run_child(project: Project, until: float, seed: int, proves: bool, out: Connection) -> None:  # noqa: FBT001 (called by position in another process)
-    """Walk over lists; who proves calls the solver in between. Sends each better schedule."""
+    """Walk over lists and call the solver in between; sends each better schedule.
+
+    Who proves leaves lists almost at once; who walks, only when that hardly finds anything any more.
+    """
     budget = Seconds(until)
-    walk, least = Walk(project, seed), least_makespan(project)
+    walk = Walk(project, seed)
     out.send((walk.best, 0))
 
     def found(starts: list[int]) -> None:
         out.send((starts, 0))
 
+    walk.run(budget.part(WALK) if proves else budget, found)
     if proves:
-        walk.run(budget.part(WALK), found)
-        if walk.length > least:
-            _prove(walk, budget, seed, out)
+        _solve(walk, budget.part(ABOVE), seed, out, below=False)
+    _solve(walk, budget.part(BELOW) if proves else budget, seed, out, below=True)
     walk.run(budget, found)
 
 
-def _prove(walk: Walk, budget: Budget, seed: int, out: Connection) -> None:
-    """Let the solver try to prove that nothing is better, or find what is."""
+def _solve(walk: Walk, budget: Budget, seed: int, out: Connection, *, below: bool) -> None:
+    """Let the solver find what is better, or prove that nothing is."""
     from jobs.scheduling.levelling import solve_project  # noqa: PLC0415 (not in the parent)
 
-    for until in (ABOVE, BELOW):
-        outcome = solve_project(
-            walk.project,
-            walk.best,
-            budget.part(until),
-            seed=seed,
-            below=until == BELOW,
-            told=lambda *found: out.send(found),
-        )
-        out.send((outcome.starts, outcome.bound))
-        walk.take(outcome.starts)
+    if budget() or walk.length == least_makespan(walk.project):
+        return
+    outcome = solve_project(
+        walk.project, walk.best, budget, seed=seed, below=below, told=lambda *found: out.send(found)
+    )
+    out.send((outcome.starts, outcome.bound))
+    walk.take(outcome.starts)
