@@ -41,7 +41,7 @@ NOW = datetime(2026, 6, 16, 18, tzinfo=ZoneInfo("America/New_York"))
 @put_back
 def open_office() -> Company:
     """Return the invented company with its crews and machines, on Tuesday 16 June 2026."""
-    return load_company(COMPANY, demo=True)
+    return load_company(COMPANY)
 
 
 @put_back

@@ -12,9 +12,10 @@ from crews.models import Crew, DayHours
 from crews.models.week import EVERY_DAY
 from crews.services.setup import WEEKDAYS
 from jobs.models import Company
-from jobs.services.company.company import MONTHS, CompanyFacts, HoursFacts, usual_hours
+from jobs.services.company.company import CompanyFacts, HoursFacts, usual_hours
 from jobs.services.company.holidays import ALL, USUAL
 from jobs.services.company.states import CHOICES, zones_with
+from jobs.services.telling.words import MONTHS
 
 from .fields import offer
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 SOONEST, LATEST, LONGEST_LUNCH = time(4, 0), time(11, 0), 120
 LEAP_YEAR = 2024
-MONTH_CHOICES = [("", "all the year"), *((n, month) for n, month in enumerate(MONTHS, 1))]
+MONTH_CHOICES = [("", "all the year"), *((n, month) for n, month in enumerate(MONTHS["en"], 1))]
 
 
 def _time_field(**kwargs: Any) -> forms.TimeField:
@@ -120,7 +121,7 @@ class HoursForm(_HasStart):
         usual = 1 if end == "first" else most
         day = told.get(f"{end}_day") or usual
         if day > most:
-            self.add_error(f"{end}_day", f"{MONTHS[month - 1]} has {most} days.")
+            self.add_error(f"{end}_day", f"{MONTHS['en'][month - 1]} has {most} days.")
         told[end] = (month, day)
 
     def facts(self) -> HoursFacts:

@@ -12,10 +12,8 @@ from crews.models.crew import LANGUAGES
 from crews.services.setup import HALF_DAYS, WEEKDAYS, Able, CrewFacts
 from jobs.services.numbers.library import current_library
 from jobs.services.telling.yardstick import yardstick
-from jobs.trade.errors import TradeError
-from jobs.trade.units import parse_length
 
-from .fields import day_field, offer
+from .fields import LengthField, day_field, offer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -181,9 +179,7 @@ class MachineForm(forms.Form):
     name = forms.CharField(max_length=60)
     kind = forms.ChoiceField()
     count = forms.IntegerField(min_value=1, max_value=20, initial=1, label="How many")
-    width = forms.CharField(
-        required=False, max_length=20, help_text="like 36 in; empty: the usual of its kind"
-    )
+    width = LengthField(help_text="like 36 in; empty: the usual of its kind")
     rented = forms.BooleanField(required=False, label="Rented")
     day_price = forms.DecimalField(
         required=False, min_value=0, max_digits=8, decimal_places=2,
@@ -224,16 +220,6 @@ class MachineForm(forms.Form):
         if others.filter(name__iexact=name).exists():
             raise forms.ValidationError("Another machine has this name: choose another one.")
         return name
-
-    def clean_width(self) -> int | None:
-        """Read the width in feet, inches or metric."""
-        told = self.cleaned_data["width"].strip()
-        if not told:
-            return None
-        try:
-            return parse_length(told)
-        except TradeError as error:
-            raise forms.ValidationError(f"{error.reason}: {error.remedy}.") from None
 
 
 class DaysOffForm(forms.Form):

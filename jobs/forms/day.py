@@ -13,7 +13,7 @@ from crews.models import Crew
 from jobs.models import DayLog
 from jobs.services.day.photos import Snapshot
 from jobs.services.day.yard_log import Note, Present, Received, Visit
-from jobs.services.storm.happened import INSPECTION
+from jobs.trade.work import INSPECTION
 
 from .by_hand import MOST_PEOPLE
 from .fields import AbstractForm, day_field, offer

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.forms.forms import DeclarativeFieldsMetaclass
 
+from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 from jobs.trade.units import parse_length, parse_quantity
 
@@ -40,7 +41,7 @@ class LengthField(forms.CharField):
         try:
             return parse_length(told)
         except TradeError as error:
-            raise forms.ValidationError(f"{error.reason}: {error.remedy}.") from None
+            raise forms.ValidationError(say_error(error)) from None
 
 
 class AmountField(forms.CharField):
@@ -59,7 +60,7 @@ class AmountField(forms.CharField):
         try:
             amount: Decimal = parse_quantity(told, self.unit).amount
         except TradeError as error:
-            raise forms.ValidationError(f"{error.reason}: {error.remedy}.") from None
+            raise forms.ValidationError(say_error(error)) from None
         if amount > self.most:
             raise forms.ValidationError(
                 f"{told} is more than a yard holds: give {self.most:,} {self.unit} or less."

@@ -8,6 +8,7 @@ from django import forms
 
 from jobs.models import Job
 from jobs.services.numbers.library import current_library
+from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 from jobs.trade.overrides import FIGURES, LEAST, PACE, RATE, Own, check_own, read_triple
 from jobs.trade.own_kinds import LABELLED
@@ -92,7 +93,7 @@ class EntryFigures(OwnForm):
             value = stored(figure, typed)
             looser = check_row(self.library, self.section, self.key, figure.name, value)
         except TradeError as error:
-            self.add_error(name, f"{error.reason}: {error.remedy}.")
+            self.add_error(name, say_error(error))
             return
         self.owns.append(Own(f"{self.path} {figure.name}", value))
         self.ask_why(below=looser, words=WHY_LABEL if self.key in LABELLED else WHY)
@@ -139,7 +140,7 @@ class FiguresForm(OwnForm):
             own = Own(path, [f"{number.normalize():f}" for number in numbers])
             check_own(current_library(), own)
         except TradeError as error:
-            self.add_error("usual", f"{error.reason}: {error.remedy}.")
+            self.add_error("usual", say_error(error))
             return
         self.owns.append(own)
         self.ask_why(below=self.floor is not None and min(numbers[:2]) < self.floor)
@@ -184,7 +185,7 @@ class TemplateFigures(FiguresForm):
         try:
             check_own(current_library(), own)
         except TradeError as error:
-            self.add_error("least", f"{error.reason}: {error.remedy}.")
+            self.add_error("least", say_error(error))
             return
         self.owns.append(own)
         self.ask_why(below=int(typed) < self.template.least)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from jobs.services.numbers.library import library_for
+from jobs.services.scope.takeoff import answer_word
 from jobs.trade.soil import GROUND, LIES, SUN
 from jobs.trade.unfold import EVERY_JOB
 
@@ -25,7 +26,7 @@ class YardQuestions(ItemForm):
 
     def __init__(self, job: Job, data: Mapping[str, Any] | None) -> None:
         whole = job.zones.get(whole=True)
-        told = {key: _word(value) for key, value in job.options.items()}
+        told = {key: answer_word(value) for key, value in job.options.items()}
         super().__init__(library_for(job).assemblies[EVERY_JOB], whole, data, told)
         self.told = told
         self.fields[AREA].initial = told.get(AREA, "")
@@ -53,9 +54,3 @@ class YardQuestions(ItemForm):
         answers = super().clean() | {CRANE: crane, GROUND: ground}
         chosen = {k: v for k, v in answers.items() if k in self.told or v != usual[k]}
         return self.kept | chosen
-
-
-def _word(value: object) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return str(value)

@@ -182,12 +182,10 @@ class BasePassages(FormRows):
         return [f.facts() for f in self.forms if f.initial.get("uid") or f.has_changed()]
 
 
-def new_zones(
-    data: Mapping[str, Any] | None, rows: int = ROWS, like: Job | None = None
-) -> BaseNewZones:
+def new_zones(data: Mapping[str, Any] | None, like: Job | None = None) -> BaseNewZones:
     """Return the rows of zones of a new yard, filled in like an earlier one if asked."""
     told = _zones_of(like) if like else []
-    kind = _rows(NewZoneForm, BaseNewZones, max(rows - len(told), 1 if told else rows))
+    kind = _rows(NewZoneForm, BaseNewZones, max(ROWS - len(told), 1))
     return kind(data, initial=told, prefix="zone", form_kwargs={"label_suffix": ""})
 
 

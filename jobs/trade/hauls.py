@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import ROUND_CEILING, Decimal
 from typing import TYPE_CHECKING
 
+from .concrete import POURED
 from .durations import SLOTS_A_DAY
 from .ways_in import UNMEASURED_FT
 
@@ -38,7 +39,6 @@ FT3_A_UNIT: Mapping[str, Decimal] = {
 """Loose cubic feet carried per unit of a work: 27 a loose yard; 2,000 lb of stone at 108 lb/ft3 loose;
 dead sod 2 in thick and loosened by 30 %; a 4-in slab broken, half as much again; path stone 3 in
 loose; pavers 2 3/8 in; flagstone 1.5 in; and so on (geometry of the layer, common practice)."""
-POURED = frozenset({"pour-slab", "pour-footings"})
 HOURS_A_SLOT = 2
 FALLBACK = "wheelbarrow"
 FULL = 100

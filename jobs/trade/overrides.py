@@ -71,7 +71,7 @@ def check_own(library: Library, own: Own) -> None:
     TradeError
         With what is wrong and what to write instead.
     """
-    section, key, what = _parts(own.path)
+    section, key, what = parts_of(own.path)
     if section in SECTIONS:
         check_row(library, section, key, what, own.value)
         return
@@ -109,7 +109,7 @@ def ours_of(library: Library, path: str) -> Triple:
     TradeError
         If it leads to none.
     """
-    section, key, what = _parts(path)
+    section, key, what = parts_of(path)
     if section == "wait" and key in library.waits:
         wait = library.waits[key]
         return wait.least, wait.usual, wait.high
@@ -151,7 +151,8 @@ def _figure(told: object) -> Decimal:
     return number
 
 
-def _parts(path: str) -> tuple[str, str, str]:
+def parts_of(path: str) -> tuple[str, str, str]:
+    """Return section, key and figure of a path."""
     section, _, rest = path.partition(" ")
     key, _, what = rest.partition(" ")
     return section, key, what
@@ -163,7 +164,7 @@ def _nowhere(path: str) -> TradeError:
 
 def _put(library: Library, own: Own) -> Library:
     """Return the library with one figure in it."""
-    section, key, what = _parts(own.path)
+    section, key, what = parts_of(own.path)
     if section in SECTIONS:
         return put_row(library, section, key, what, own.value)
     if section == "wait" and key in library.waits:

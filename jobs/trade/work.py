@@ -16,6 +16,9 @@ from .errors import TradeError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+INSPECTION = "inspection"
+"""Skill of those who look at a work for the authority: never a crew's."""
+
 
 class Relation(StrEnum):
     """Which event of the follower is bound to which event of the forerunner."""

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_POST
 
 from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
-from jobs import clock
 from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm, order_told
 from jobs.models import Activity, Job, Link
 from jobs.scheduling.asking.wishes import Kind
@@ -25,13 +24,14 @@ from jobs.services.by_hand.works import (
     remove_work,
     split,
 )
-from jobs.services.history import Who
 from jobs.services.pages.by_hand import read_hand_page
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.planning.conflicts import CannotAllBeKept
 from jobs.services.scope.hands import is_by_hand
+from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
+from .asked import revision_of, shown_or_sent, uid_of, who
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -40,7 +40,6 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
 
 HandForm = PinForm | SplitForm | TieForm | LendForm
-METHODS = require_http_methods(["GET", "HEAD", "POST"])
 MEANWHILE = "Somebody changed this work while you had it open. Below is how it stands now; nothing was overwritten."
 FIELD_OF: dict[Kind | None, str] = {
     Kind.NOT_BEFORE: "not_before",
@@ -53,14 +52,14 @@ FIELD_OF: dict[Kind | None, str] = {
 KEPT = "Kept. Plan again to see what moves."
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def new_work(request: OfficeRequest, slug: str) -> HttpResponse:
     """Add a work no template gives."""
     job = get_object_or_404(Job, slug=slug)
     form = WorkForm(job, request.POST if request.method == "POST" else None)
     if form.is_valid():
-        row = add_work(job, form.work(), _who(request), uid=uid_of(request.POST.get("once", "")))
+        row = add_work(job, form.work(), who(request), uid=uid_of(request))
         messages.success(request, f"{row.name} was added. Tie it to what comes before and after.")
         return redirect("by-hand", slug=slug, uid=row.uid)
     page = {
@@ -70,7 +69,7 @@ def new_work(request: OfficeRequest, slug: str) -> HttpResponse:
     return answer(request, "jobs/hand_work.html", page, status=422 if form.is_bound else 200)
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def change(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Change a work of one's own."""
@@ -80,7 +79,7 @@ def change(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     form = WorkForm(row.job, request.POST if request.method == "POST" else None, row)
     if form.is_valid():
         try:
-            change_work(row, form.work(), _who(request), revision=revision_of(request))
+            change_work(row, form.work(), who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
             return redirect("change-work", slug=slug, uid=uid)
@@ -99,16 +98,16 @@ def remove(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Take a work of one's own out, or put a part back to the one before it."""
     row = _row(slug, uid)
     if row.part_of_id is not None:
-        whole = join(row, _who(request))
+        whole = join(row, who(request))
         messages.success(request, KEPT)
         return redirect("by-hand", slug=slug, uid=whole.uid)
     if is_by_hand(row):
-        remove_work(row, _who(request))
+        remove_work(row, who(request))
         messages.success(request, f"{row.name} was taken out.")
     return redirect("activities", slug=slug)
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def by_hand(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Pin, split and tie one work, or lend it a second crew; each form posts what it does."""
@@ -142,11 +141,11 @@ def change_link(request: OfficeRequest, slug: str, pk: int) -> HttpResponse:
     uid = request.POST.get("back", "")
     try:
         if request.POST.get("does") == "untie":
-            untie(link, _who(request))
+            untie(link, who(request))
         elif request.POST.get("does") == "lift":
-            lift(link, request.POST.get("reason", "").strip()[:200], _who(request))
+            lift(link, request.POST.get("reason", "").strip()[:200], who(request))
         else:
-            hold_again(link, _who(request))
+            hold_again(link, who(request))
     except Against:
         told = "It cannot hold: the works would wait for each other in a ring. Untie what is by hand first."
         messages.error(request, told)
@@ -175,10 +174,10 @@ def _do(
         context |= {"against": error, "earlier": earlier}
         return None
     except CannotAllBeKept as error:
-        form.add_error(FIELD_OF.get(error.mine), f"{error.reason}: {error.remedy}.")
+        form.add_error(FIELD_OF.get(error.mine), say_error(error))
         return None
     except TradeError as error:
-        form.add_error(None, f"{error.reason}: {error.remedy}.")
+        form.add_error(None, say_error(error))
         return None
     else:
         messages.success(request, KEPT)
@@ -201,38 +200,22 @@ def told_order(request: OfficeRequest) -> tuple[QueryDict | None, str]:
 
 
 def _apply(request: OfficeRequest, row: Activity, form: HandForm) -> None:
-    who, seen = _who(request), revision_of(request)
+    by, seen = who(request), revision_of(request)
     if isinstance(form, PinForm):
-        pin(row, form.pins(), who, revision=seen)
+        pin(row, form.pins(), by, revision=seen)
     elif isinstance(form, LendForm):
-        lend_crew(row, form.lent(), who, revision=seen)
+        lend_crew(row, form.lent(), by, revision=seen)
     elif isinstance(form, SplitForm):
-        split(row, form.cleaned_data["share"], who, revision=seen)
+        split(row, form.cleaned_data["share"], by, revision=seen)
     else:
         link, lifts = form.link(), request.POST.getlist("lifts")
         reason = form.cleaned_data["reason"].strip()
         if link.why == IN_ORDER:
-            put_before(link.before, link.after, who, lifts=lifts, reason=reason)
+            put_before(link.before, link.after, by, lifts=lifts, reason=reason)
         else:
-            tie(link, who, lifts=lifts, reason=reason)
+            tie(link, by, lifts=lifts, reason=reason)
 
 
 def _row(slug: str, uid: str) -> Activity:
     found = Activity.objects.select_related("job", "zone", "part_of__job", "lent", "only_crew")
     return get_object_or_404(found, job__slug=slug, uid=uid, retired=False)
-
-
-def _who(request: OfficeRequest) -> Who:
-    return Who(str(request.user), clock.now())
-
-
-def revision_of(request: OfficeRequest) -> int:
-    """Return the revision of the row that an editor saw; 0 for nonsense, which no row has."""
-    told = request.POST.get("revision", "")
-    return int(told) if told.isdecimal() and len(told) < 10 else 0  # noqa: PLR2004 (a row's revision)
-
-
-def uid_of(told: str) -> str:
-    """Return a uid minted with a form; nothing where it does not look like one of ours."""
-    good = len(told) == 32 and all(letter in "0123456789abcdef" for letter in told)  # noqa: PLR2004 (a uid)
-    return told if good else ""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_POST
 
 from crews.access import may_edit, signed_in
 from crews.services.setup import ChangedMeanwhileError
@@ -21,12 +21,12 @@ from jobs.forms.change_orders import (
 )
 from jobs.models import ChangeLine, ChangeOrder, Job
 from jobs.services.by_hand.ties import Against
-from jobs.services.history import Who
 from jobs.services.pages.change_orders import left_out_of, read_order, read_orders
 from jobs.services.storm.change_orders import add_line, ask, decline, drop_line, reword, sign
+from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
-from .by_hand import revision_of, uid_of
+from .asked import revision_of, shown_or_sent, uid_of, who
 from .fragments import answer
 from .storm import ways_out_now
 
@@ -36,12 +36,11 @@ if TYPE_CHECKING:
 
     from crews.access import OfficeRequest
 
-METHODS = require_http_methods(["GET", "HEAD", "POST"])
 MEANWHILE = "Somebody changed this change order while you had it open. Below is how it stands now; nothing was overwritten."
 RING = "A work of it would wait for itself: let it come after another one."
 
 
-@METHODS
+@shown_or_sent
 @signed_in
 def change_orders(request: OfficeRequest, slug: str) -> HttpResponseBase:
     """Every change order of a job; write one down."""
@@ -56,7 +55,7 @@ def change_orders(request: OfficeRequest, slug: str) -> HttpResponseBase:
 def _ask(request: OfficeRequest, job: Job) -> HttpResponse:
     form = WordingForm(request.POST)
     if form.is_valid():
-        order = ask(job, form.wording(), _who(request), uid=uid_of(request.POST.get("once", "")))
+        order = ask(job, form.wording(), who(request), uid=uid_of(request))
         messages.success(
             request, "It is written down. Say what it does to the plan, then get it signed."
         )
@@ -65,7 +64,7 @@ def _ask(request: OfficeRequest, job: Job) -> HttpResponse:
     return answer(request, "jobs/change_orders.html", page | {"section": "jobs"}, status=422)
 
 
-@METHODS
+@shown_or_sent
 @signed_in
 def change_order(request: OfficeRequest, slug: str, number: int) -> HttpResponseBase:
     """One change order as it goes on paper; each form on it posts what it does."""
@@ -83,7 +82,7 @@ def drop_change_line(request: OfficeRequest, slug: str, number: int, pk: int) ->
         ChangeLine.objects.select_related("order__job", "item__zone", "activity", "zone"),
         order__job__slug=slug, order__number=number, pk=pk,
     )  # fmt: skip
-    drop_line(line, _who(request))
+    drop_line(line, who(request))
     messages.success(request, "It was taken out of the change order.")
     return redirect("change-order", slug=slug, number=number)
 
@@ -103,27 +102,27 @@ def _change(request: OfficeRequest, order: ChangeOrder) -> HttpResponse:
     except Against:
         form.add_error(None, RING)
     except TradeError as error:
-        form.add_error(None, f"{error.reason}: {error.remedy}.")
+        form.add_error(None, say_error(error))
     return _page(request, _order(order.job.slug, order.number), forms, status=422)
 
 
 def _do(request: OfficeRequest, order: ChangeOrder, form: Form) -> HttpResponse:
-    who, revision = _who(request), revision_of(request)
+    by, revision = who(request), revision_of(request)
     if isinstance(form, WordingForm):
-        reword(order, form.wording(), who, revision=revision)
+        reword(order, form.wording(), by, revision=revision)
         messages.success(request, "Kept.")
     elif isinstance(form, SignatureForm) and _does(request) == "decline":
-        decline(order, form.signature(), who, revision=revision)
+        decline(order, form.signature(), by, revision=revision)
         messages.success(request, "Kept as declined. The plan stays as it is.")
     elif isinstance(form, SignatureForm):
-        change = sign(order, form.signature(), who, revision=revision)
+        change = sign(order, form.signature(), by, revision=revision)
         if change is None:
             messages.success(request, "It is signed. Nothing in the plan changes.")
             return redirect("change-order", slug=order.job.slug, number=order.number)
         messages.success(request, "It is signed, and waits for its place in the plan. Phones learn of it when you accept a way out.")  # fmt: skip
         return ways_out_now()
     elif isinstance(form, AddedWorkForm | MoreDaysForm | LeftOutForm):
-        add_line(order, form.line(), who)
+        add_line(order, form.line(), by)
         messages.success(request, "It does that too, once it is signed.")
     return redirect("change-order", slug=order.job.slug, number=order.number)
 
@@ -160,7 +159,3 @@ def _order(slug: str, number: int) -> ChangeOrder:
 
 def _does(request: OfficeRequest) -> str:
     return request.POST.get("does", "")
-
-
-def _who(request: OfficeRequest) -> Who:
-    return Who(str(request.user), clock.now())

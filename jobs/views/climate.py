@@ -13,11 +13,12 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.climate import PlaceForm, RecordForm
 from jobs.models import Job
-from jobs.services.history import Who
 from jobs.services.pages.climate import read_climate
 from jobs.services.sky import climate_choice
+from jobs.services.telling.errors import say_error
 from jobs.weather.errors import WeatherError
 
+from .asked import who
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def set_place(request: OfficeRequest, slug: str) -> HttpResponse:
         return _page(request, job, place=form)
     try:
         station, seen = form.cleaned_data["station"], request.POST.get("seen", "")
-        climate_choice.set_place(job, station, _who(request), seen=seen)
+        climate_choice.set_place(job, station, who(request), seen=seen)
     except ChangedMeanwhileError:
         messages.error(request, MEANWHILE)
     else:
@@ -59,20 +60,20 @@ def set_place(request: OfficeRequest, slug: str) -> HttpResponse:
 def set_record(request: OfficeRequest, slug: str) -> HttpResponse:
     """Load a station's daily record, or take it out; what is wrong is told by line."""
     job = get_object_or_404(Job, slug=slug)
-    seen, who = request.POST.get("seen", ""), _who(request)
+    seen, by = request.POST.get("seen", ""), who(request)
     form = RecordForm(request.POST, request.FILES)
     drop = request.POST.get("does") == "drop"
     if not drop and not form.is_valid():
         return _page(request, job, record=form)
     try:
         if drop:
-            climate_choice.drop_record(job, who, seen=seen)
+            climate_choice.drop_record(job, by, seen=seen)
             remarks = []
         else:
             name, content = form.cleaned_data["file"]
-            remarks = climate_choice.set_record(job, name, content, who, seen=seen)
+            remarks = climate_choice.set_record(job, name, content, by, seen=seen)
     except WeatherError as error:
-        form.add_error("file", f"{error.reason}: {error.remedy}.")
+        form.add_error("file", say_error(error))
         return _page(request, job, record=form)
     except ChangedMeanwhileError:
         messages.error(request, MEANWHILE)
@@ -95,7 +96,3 @@ def _page(
         "section": "jobs",
     }
     return answer(request, "jobs/climate.html", context, status=422 if place or record else 200)
-
-
-def _who(request: OfficeRequest) -> Who:
-    return Who(str(request.user), clock.now())

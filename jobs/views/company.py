@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_POST
 
 from crews.access import owner_only
 from crews.models import DayHours
@@ -17,7 +17,8 @@ from jobs.models import Company
 from jobs.services.company.company import add_hours, fill_holidays, keep_company, remove_hours
 from jobs.services.pages.company import read_company_page
 
-from .crews import MEANWHILE, who
+from .asked import shown_or_sent, who
+from .crews import MEANWHILE
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@shown_or_sent
 @owner_only
 def settings(request: OfficeRequest) -> HttpResponse:
     """Show the settings; change the company and the hours of most days."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import crew_phone, remember_phone, too_many_misses
 from crews.services.crew_phone import seen, set_up, waiting
@@ -23,6 +23,8 @@ from jobs.services.pages.crew_page import read_crew_page, works_today
 from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
 
+from .asked import shown_or_sent
+
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
@@ -32,7 +34,7 @@ STRANGER = 403
 SCRIPT = "jobs/crew_worker.js"
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@shown_or_sent
 @never_cache
 def set_up_phone(request: HttpRequest, token: str) -> HttpResponse:
     """Ask before the address is spent, so that a preview of it does no harm; then know the phone."""

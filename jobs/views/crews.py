@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
 from crews.models import Crew, Loan, Machine, TimeOff
@@ -21,9 +21,9 @@ from jobs.services.company.crew_changes import (
     lend,
     open_days,
 )
-from jobs.services.history import Who
 from jobs.services.pages.crews import company_off, lent, read_crews, read_machines
 
+from .asked import revision_of, shown_or_sent, who
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -32,8 +32,6 @@ if TYPE_CHECKING:
 
     from crews.access import OfficeRequest
 
-METHODS = require_http_methods(["GET", "HEAD", "POST"])
-MOST_DIGITS = 9
 MEANWHILE = "Somebody changed this while you had it open. Here is how it stands now; nothing was overwritten."
 
 
@@ -52,7 +50,7 @@ def machines(request: OfficeRequest) -> HttpResponse:
     return answer(request, "crews/machines.html", page)
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
     """Make a crew, or change one."""
@@ -60,7 +58,7 @@ def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
     form = CrewForm(request.POST if request.method == "POST" else None, crew=crew)
     if request.method == "POST" and form.is_valid():
         try:
-            saved = keep_crew(crew, form.facts(), who(request), revision=_revision(request))
+            saved = keep_crew(crew, form.facts(), who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
             return redirect("edit-crew", slug=slug)
@@ -70,7 +68,7 @@ def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
     return answer(request, "crews/crew.html", page, status=422 if form.errors else 200)
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def edit_machine(request: OfficeRequest, slug: str = "") -> HttpResponse:
     """Make a machine, or change one."""
@@ -79,7 +77,7 @@ def edit_machine(request: OfficeRequest, slug: str = "") -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             saved = keep_machine(
-                machine, form.cleaned_data, who(request), revision=_revision(request)
+                machine, form.cleaned_data, who(request), revision=revision_of(request)
             )
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
@@ -136,11 +134,6 @@ def remove_loan(request: OfficeRequest, pk: int) -> HttpResponse:
     return redirect("crews")
 
 
-def who(request: OfficeRequest) -> Who:
-    """Return who asks, and when."""
-    return Who(str(request.user), clock.now())
-
-
 def _crews_page(request: OfficeRequest, **forms: Form) -> HttpResponse:
     now = clock.now()
     page: dict[str, object] = {
@@ -152,8 +145,3 @@ def _crews_page(request: OfficeRequest, **forms: Form) -> HttpResponse:
     if request.user.may_edit:
         page |= {"form": DaysOffForm(), "loan": LoanForm(today=now.date())}
     return answer(request, "crews/crews.html", page | forms, status=422 if forms else 200)
-
-
-def _revision(request: OfficeRequest) -> int:
-    told = request.POST.get("revision", "")
-    return int(told) if told.isdecimal() and len(told) < MOST_DIGITS else 0

@@ -13,9 +13,9 @@ from crews.access import may_edit, signed_in
 from jobs import clock
 from jobs.forms.evening import EveningForm
 from jobs.models import Company, Message
-from jobs.services.history import Who
 from jobs.services.mail.evening import evening_drafts, may_send, send_evening, set_evening
 
+from .asked import who
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def evening_hour(request: OfficeRequest) -> HttpResponse:
     form = EveningForm(request.POST)
     if not form.is_valid():
         return _page(request, form)
-    set_evening(form.cleaned_data["at"], Who(str(request.user), clock.now()))
+    set_evening(form.cleaned_data["at"], who(request))
     messages.success(request, "Kept.")
     return redirect("evening")
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from django.contrib import messages
 from django.shortcuts import redirect
-from django.views.decorators.http import require_http_methods
 
 from crews.access import may_edit
 from jobs import clock
@@ -16,6 +15,7 @@ from jobs.services.company.first_visit import CREWS, set_up
 from jobs.services.company.holidays import USUAL, holidays_of
 from jobs.services.company.states import CODES
 
+from .asked import shown_or_sent
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@shown_or_sent
 @may_edit
 def first_visit(request: OfficeRequest) -> HttpResponse:
     """Tell the company, and begin with a sample yard or a blank sheet."""

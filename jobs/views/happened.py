@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from django.http import Http404
 from django.shortcuts import get_object_or_404
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 
 from crews.access import may_edit
 from jobs import clock
@@ -14,12 +14,13 @@ from jobs.forms.happened import FailedForm, PauseForm, PromiseForm, SqueezeForm
 from jobs.models import Activity
 from jobs.services.by_hand.ties import Against
 from jobs.services.day.log_day import LogRefusedError
-from jobs.services.history import Who
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.happened import read_may_have_failed
 from jobs.services.storm.happened import fail, pause, promise, squeeze_in
+from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
+from .asked import shown_or_sent, who
 from .fragments import answer
 from .storm import ways_out_now
 
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
     from django.http import HttpResponse
 
     from crews.access import OfficeRequest
+    from jobs.services.history import Who
 
-METHODS = require_http_methods(["GET", "HEAD", "POST"])
 RING = "These works would wait for each other: choose fewer of them to be done again."
 
 
@@ -59,7 +60,7 @@ KINDS = {
 }
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def happened(request: OfficeRequest, kind: str) -> HttpResponse:
     """Say one thing of a job, and see the ways out."""
@@ -70,9 +71,9 @@ def happened(request: OfficeRequest, kind: str) -> HttpResponse:
     form = known.form(today, data, job=request.GET.get("job", ""), first=today)
     if form.is_valid():
         try:
-            _do(form, _who(request))
+            _do(form, who(request))
         except TradeError as error:
-            form.add_error(None, f"{error.reason}: {error.remedy}.")
+            form.add_error(None, say_error(error))
         else:
             return ways_out_now()
     page = {"kind": known, "form": form, "section": "storm"}
@@ -94,7 +95,7 @@ def may_have_failed(request: OfficeRequest, kind: str) -> HttpResponse:
     return answer(request, "jobs/may_have_failed.html", page)
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def failed(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Say what has to be done again, and see the ways out."""
@@ -104,9 +105,9 @@ def failed(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     form = FailedForm(work, clock.now().date(), data)
     if form.is_valid():
         try:
-            fail(form.failure(), _who(request))
+            fail(form.failure(), who(request))
         except TradeError as error:
-            form.add_error(None, f"{error.reason}: {error.remedy}.")
+            form.add_error(None, say_error(error))
         except (LogRefusedError, Against) as error:
             form.add_error(None, str(error) if isinstance(error, LogRefusedError) else RING)
         else:
@@ -123,7 +124,3 @@ def _do(form: PauseForm | PromiseForm | SqueezeForm, who: Who) -> None:
         promise(job, told["day"], told["why"], who)
     else:
         squeeze_in(job, told["why"], who)
-
-
-def _who(request: OfficeRequest) -> Who:
-    return Who(str(request.user), clock.now())

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_POST
 
 from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
@@ -20,9 +20,11 @@ from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.takeoff import measure, offered
 from jobs.services.scope.items import add_item, change_item, remove_item
 from jobs.services.storm.change_orders import ask_for_item
+from jobs.services.telling.errors import say_error
 from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 
+from .asked import shown_or_sent
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -31,12 +33,11 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
     from jobs.trade.library import Assembly
 
-METHODS = require_http_methods(["GET", "HEAD", "POST"])
 MOST_DIGITS = 4
 MEANWHILE = "Somebody changed this while you had it open. Below is how it stands now; nothing was overwritten."
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def new_item(request: OfficeRequest, slug: str) -> HttpResponse:
     """Choose what and where, answer its questions, add it."""
@@ -50,11 +51,11 @@ def new_item(request: OfficeRequest, slug: str) -> HttpResponse:
         try:
             return _add(request, form, order)
         except TradeError as error:
-            form.add_error(None, f"{error.reason}: {error.remedy}.")
+            form.add_error(None, say_error(error))
     return _page(request, yard, form, order=order)
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def item(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Change the answers of one item."""
@@ -75,7 +76,7 @@ def item(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
                 now=clock.now(),
             )
         except TradeError as error:
-            form.add_error(None, f"{error.reason}: {error.remedy}.")
+            form.add_error(None, say_error(error))
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
             return redirect("item", slug=slug, uid=uid)

@@ -15,7 +15,7 @@ from jobs import clock
 from jobs.services.company.crew_changes import away_today, back_today
 from jobs.services.pages.people import told_of
 
-from .crews import who
+from .asked import who
 
 if TYPE_CHECKING:
     from django.http import HttpResponse

@@ -11,7 +11,6 @@ from django.views.decorators.http import require_POST, require_safe
 from crews.access import may_edit, signed_in
 from jobs import clock
 from jobs.models import Job, Plan
-from jobs.services.history import Who
 from jobs.services.pages.odds import read_odds
 from jobs.services.pages.plan import read_plan_page, read_promises
 from jobs.services.pages.safe import read_safe
@@ -21,6 +20,7 @@ from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.scope.yard import promise_first
 from jobs.services.telling.speech import say_day
 
+from .asked import who
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def promise(request: OfficeRequest, slug: str) -> HttpResponse:
             request, "Something is promised already, or nothing is planned: nothing was changed."
         )
     else:
-        promise_first(job, row.safe, Who(str(request.user), clock.now()))
+        promise_first(job, row.safe, who(request))
         messages.success(
             request, f"{job.name} is promised for {say_day(row.safe)}. Plan again to plan by it."
         )

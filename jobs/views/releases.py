@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_POST
 
 from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.release import ReleaseForm
 from jobs.models import Activity, Release
-from jobs.services.history import Who
 from jobs.services.pages.releases import read_releases
 from jobs.services.scope import releases as service
 
+from .asked import shown_or_sent, who
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ BACK = "The release is taken back: the published least holds again. Plan again t
 MEANWHILE = "Somebody changed the releases of this pour while you had them open. Here is how they stand now; nothing was overwritten."
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@shown_or_sent
 @may_edit
 def release(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Record an engineer's release of one pour."""
@@ -40,9 +40,9 @@ def release(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
         raise Http404(f"{row.name} is no pour")
     form = ReleaseForm(clock.now().date(), request.POST if request.method == "POST" else None)
     if form.is_valid():
-        who, at = Who(str(request.user), clock.now()), request.POST.get("seen", "")
+        by, at = who(request), request.POST.get("seen", "")
         try:
-            service.keep_release(row, form.release(), who, at=at)
+            service.keep_release(row, form.release(), by, at=at)
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
         else:
@@ -58,6 +58,6 @@ def take_back(request: OfficeRequest, slug: str, pk: int) -> HttpResponse:
     """Take a release back."""
     found = Release.objects.select_related("activity__job")
     row = get_object_or_404(found, activity__job__slug=slug, pk=pk)
-    service.take_back(row, Who(str(request.user), clock.now()))
+    service.take_back(row, who(request))
     messages.success(request, BACK)
     return redirect("release", slug=slug, uid=row.activity.uid)

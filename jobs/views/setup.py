@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
 from crews.services.setup import ChangedMeanwhileError
@@ -24,23 +24,23 @@ from jobs.services.company.rough_yard import Answers, rough_promise
 from jobs.services.files.export_job import export_job
 from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
-from jobs.services.history import Who
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.promising import promise_advice
 from jobs.services.scope.yard import TakenError, Yard, change_yard, make_job, seen_of
 from jobs.services.sky.climate_choice import usual_station
+from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
+from .asked import shown_or_sent, uid_of, who
 from .fragments import answer
 
 if TYPE_CHECKING:
     from crews.access import OfficeRequest
 
-METHODS = require_http_methods(["GET", "HEAD", "POST"])
 MEANWHILE = "Somebody changed this yard while you had it open. Below is how it stands now; nothing was overwritten."
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def new_job(request: OfficeRequest) -> HttpResponse:
     """Tell a job and its yard; its takeoff comes next."""
@@ -55,13 +55,13 @@ def new_job(request: OfficeRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid() & zones.is_valid():
         try:
             job = make_job(
-                form.facts(), zones.facts(), who=Who(str(request.user), clock.now()),
-                uid=_uid(request.POST.get("once", "")), like=like, station=form.chosen_station(),
+                form.facts(), zones.facts(), who=who(request),
+                uid=uid_of(request), like=like, station=form.chosen_station(),
             )  # fmt: skip
         except TakenError:
             form.add_error("name", TAKEN)
         except TradeError as error:
-            form.add_error(None, f"{error.reason}: {error.remedy}.")
+            form.add_error(None, say_error(error))
         else:
             messages.success(request, f"{job.name} is there. Now say what is built in it.")
             return redirect("job", slug=job.slug)
@@ -75,7 +75,7 @@ def _warn_of_promise(request: OfficeRequest, slug: str) -> None:
         messages.warning(request, f"The promise is {told.words}.")
 
 
-@METHODS
+@shown_or_sent
 @may_edit
 def yard(request: OfficeRequest, slug: str) -> HttpResponse:
     """Change a job's facts, zones, ways in and answers."""
@@ -95,7 +95,7 @@ def yard(request: OfficeRequest, slug: str) -> HttpResponse:
         except TakenError:
             form.add_error("name", TAKEN)
         except TradeError as error:
-            form.add_error(None, f"{error.reason}: {error.remedy}.")
+            form.add_error(None, say_error(error))
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
             return redirect("yard", slug=slug)
@@ -155,7 +155,7 @@ def rough(request: OfficeRequest) -> HttpResponse:
         try:
             promise = rough_promise(Answers(**form.cleaned_data, zone=_zone(company, None)))
         except TradeError as error:
-            form.add_error(None, f"{error.reason}: {error.remedy}.")
+            form.add_error(None, say_error(error))
     page = {"form": form, "promise": promise, "section": "jobs"}
     bad = form.is_bound and promise is None
     return answer(request, "jobs/rough.html", page, parts=("answer",), status=422 if bad else 200)
@@ -191,9 +191,3 @@ def _first(company: Company | None, like: Job | None, today: date) -> dict[str, 
 
 def _zone(company: Company | None, like: Job | None) -> str:
     return like.zone if like else company.zone if company else "America/New_York"
-
-
-def _uid(told: str) -> str:
-    """Only what looks like one of ours."""
-    good = len(told) == 32 and all(letter in "0123456789abcdef" for letter in told)  # noqa: PLR2004 (a uid)
-    return told if good else ""

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect
-from django.views.decorators.http import require_http_methods
 
 from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
@@ -15,9 +14,11 @@ from jobs.forms.stage import StageForm
 from jobs.models import Job
 from jobs.services.company.stage import set_stage, standing_of, what_follows
 from jobs.services.pages.frame import job_head, shown_plan
+from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
-from .crews import MEANWHILE, who
+from .asked import shown_or_sent, who
+from .crews import MEANWHILE
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@shown_or_sent
 @may_edit
 def stage(request: OfficeRequest, slug: str) -> HttpResponse:
     """Show what each state means for this job, and let it stand elsewhere."""
@@ -39,7 +40,7 @@ def stage(request: OfficeRequest, slug: str) -> HttpResponse:
                 job, form.stage(), who(request), revision=form.cleaned_data["revision"]
             )
         except TradeError as error:
-            form.add_error("state", f"{error.reason}: {error.remedy}.")
+            form.add_error("state", say_error(error))
         except ChangedMeanwhileError:
             messages.error(request, MEANWHILE)
             return redirect("stage", slug=slug)

@@ -22,7 +22,7 @@ TUESDAY = datetime(2026, 6, 16, 6, tzinfo=NEW_YORK)
 @pytest.fixture
 def yards() -> dict[str, models.Job]:
     """The demo company with its three yards, on the morning of Tuesday 16 June 2026."""
-    load_company((FIXTURES / "demo" / "company.toml").read_text("utf-8"), demo=True)
+    load_company((FIXTURES / "demo" / "company.toml").read_text("utf-8"))
     return {
         name: load_job(
             (FIXTURES / "demo" / f"{name}.toml").read_text("utf-8"),

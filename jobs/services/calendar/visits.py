@@ -13,6 +13,7 @@ from crews.services.events import EventDraft, Run
 from crews.services.redact import without_codes
 from jobs import models
 from jobs.services.numbers.library_words import work_name
+from jobs.trade.work import INSPECTION
 
 from .notes import told, way_in
 
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
 SHOWN_FOR = timedelta(hours=2)
 """A slot: trucks and inspectors come when they come."""
-INSPECTION = "inspection"
 EVERYTHING = "all"
 
 

@@ -11,6 +11,7 @@ from crews.models import Crew, DayHours, TimeOff
 from crews.services.setup import WEEKDAYS, ChangedMeanwhileError, take_off
 from jobs import models
 from jobs.services.history import record
+from jobs.services.telling.words import MONTHS
 
 from .holidays import holidays_of
 
@@ -18,8 +19,6 @@ if TYPE_CHECKING:
     from datetime import date, time
 
     from jobs.services.history import Who
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +139,8 @@ def say_season(row: DayHours) -> str:
 
 
 def _day(month: int | None, day: int | None) -> str:
-    return f"{day} {MONTHS[(month or 1) - 1]}"
+    names = MONTHS["en"]
+    return f"{day} {names[(month or 1) - 1]}"
 
 
 def told(company: models.Company) -> dict[str, str]:

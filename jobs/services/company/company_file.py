@@ -29,8 +29,8 @@ HALVES = {"full": FULL_DAY, "morning": 3, "afternoon": 12, "off": 0}
 
 
 @transaction.atomic
-def load_company(text: str, *, demo: bool = False) -> Company:
-    """Store a company and its people and machines by name; what is there already is updated."""
+def load_company(text: str) -> Company:
+    """Store an invented company, its people and machines by name; what is there already is updated."""
     told = tomllib.loads(text)
     company, _ = Company.objects.update_or_create(
         only=True,
@@ -39,8 +39,8 @@ def load_company(text: str, *, demo: bool = False) -> Company:
             "zone": told["time_zone"],
             "state": told.get("state", ""),
             "phone": told.get("phone", ""),
-            "demo": demo,
-            "demo_day": told.get("demo_day") if demo else None,
+            "demo": True,
+            "demo_day": told.get("demo_day"),
         },
     )
     for row in told.get("person", []):

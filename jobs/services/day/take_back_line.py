@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from django.db import transaction
@@ -18,18 +17,13 @@ from .photos import forget
 from .under_way import turn_back
 from .yard_log import say_line
 
-if TYPE_CHECKING:
-    from uuid import UUID
-
 Kind = models.DayLog.Kind
 MOVES = (Kind.STARTED, Kind.PART, Kind.DONE)
 """Kinds of lines that say how far a work is."""
 
 
 @transaction.atomic
-def take_back_line(
-    line: models.DayLog, *, by: str, now: datetime, client: UUID | None = None
-) -> models.DayLog:
+def take_back_line(line: models.DayLog, *, by: str, now: datetime) -> models.DayLog:
     """Take a line back; sent twice it is taken back once.
 
     Raises
@@ -47,7 +41,7 @@ def take_back_line(
         raise LogRefusedError("That line took another one back: say the thing anew instead.")
     _put_back(line, by, now)
     taken = models.DayLog.objects.create(
-        client=client or uuid4(),
+        client=uuid4(),
         job=line.job,
         activity=line.activity,
         day=line.day,

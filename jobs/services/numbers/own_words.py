@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from jobs.trade.errors import TradeError
 from jobs.trade.library import Rule
-from jobs.trade.overrides import LEAST, PACE, Own, fits, ours_of
+from jobs.trade.overrides import LEAST, PACE, Own, fits, ours_of, parts_of
 from jobs.trade.own_rows import (
     SECTIONS,
     WEATHER_OF,
@@ -43,13 +43,6 @@ class OwnTold(NamedTuple):
     own: str
     ours: str
     address: str
-
-
-def parts_of(path: str) -> tuple[str, str, str]:
-    """Return section, key and figure of a path."""
-    section, _, rest = path.partition(" ")
-    key, _, what = rest.partition(" ")
-    return section, key, what
 
 
 def tell_own(library: Library, path: str, value: object) -> OwnTold:

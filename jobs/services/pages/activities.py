@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.drawing.marks import MATERIALS
+from jobs.services.by_hand.works import OUTSIDE
 from jobs.services.telling.speech import say_room, say_span, spoken_days
 from jobs.services.telling.yardstick import Yardstick, yardstick
 
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from jobs import models
-
-OUTSIDE = "outside"
 
 
 class Neighbour(NamedTuple):

@@ -12,13 +12,12 @@ from jobs import models
 from jobs.services.numbers.library import library_for
 from jobs.services.scope.takeoff import built_items
 from jobs.services.storm.change_orders import say_line
-from jobs.services.telling.speech import dollars, say_day
+from jobs.services.telling.speech import dollars, say_date, say_day
 
 from .frame import JobHead, job_head, shown_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from datetime import date
 
 State = models.ChangeOrder.State
 
@@ -107,11 +106,11 @@ def read_order(order: models.ChangeOrder) -> OrderPage:
         amount=dollars(order.amount),
         state=order.get_state_display(),
         open=order.state == State.ASKED,
-        asked=_long(order.asked_on),
+        asked=say_date(order.asked_on),
         answered=_answered(order),
         revision=order.revision,
         lines=tuple(LineRow(line.pk, say_line(line)) for line in lines),
-        promise=_long(job.promised_on) if job.promised_on else "",
+        promise=say_date(job.promised_on) if job.promised_on else "",
     )
 
 
@@ -126,8 +125,4 @@ def left_out_of(job: models.Job) -> Iterable[tuple[models.ScopeItem, str]]:
 def _answered(order: models.ChangeOrder) -> str:
     if order.signed_on is None:
         return ""
-    return f"{order.get_state_display()} by {order.signed_by}, {_long(order.signed_on)}"
-
-
-def _long(day: date) -> str:
-    return f"{say_day(day)} {day.year}"
+    return f"{order.get_state_display()} by {order.signed_by}, {say_date(order.signed_on)}"

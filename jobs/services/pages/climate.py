@@ -12,6 +12,7 @@ from jobs.services.sky.climate import FOLDER, climate_at, climates
 from jobs.services.sky.climate_choice import chosen_for, seen_of
 from jobs.services.sky.forecast import latest, spot_of
 from jobs.services.telling.speech import say_day, say_time
+from jobs.services.telling.words import MONTHS
 from jobs.weather.climate import MONTH_DAYS, nearest
 from jobs.weather.errors import BadPlace
 
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 MILES_PER_KM = 0.621371
 NEAREST = 12
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 class MonthRow(NamedTuple):
@@ -94,7 +94,7 @@ def _months(found: LocalClimate) -> list[MonthRow]:
         wet = found.rain.chains[m].wet_share * days
         rows.append(
             MonthRow(
-                MONTHS[m],
+                MONTHS["en"][m],
                 f"{fahrenheit(found.warmth.highs[m]):.0f}",
                 f"{fahrenheit(found.warmth.lows[m]):.0f}",
                 f"{wet:.1f}",

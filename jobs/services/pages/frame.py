@@ -9,12 +9,10 @@ from zoneinfo import ZoneInfo
 
 from crews.services.hours import working_hours
 from jobs import models
-from jobs.services.telling.speech import say_day
+from jobs.services.telling.speech import HOURS_A_DAY, say_day
 
 if TYPE_CHECKING:
     from datetime import datetime
-
-HOURS_A_DAY = 8
 
 
 class Tab(NamedTuple):

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.db.models import Q
 
 from jobs import models
-from jobs.services.storm.happened import INSPECTION
 from jobs.services.telling.speech import say_day, spoken_days
+from jobs.trade.work import INSPECTION
 
 from .frame import local
 

@@ -15,7 +15,7 @@ from jobs.services.causes.lose_days import DAY_SLOTS
 from jobs.services.causes.moved import PROGRESS, UNDONE
 from jobs.services.sky.sky_on_file import say_on_file
 from jobs.services.storm.change_orders import said_in_ledger
-from jobs.services.telling.speech import dollars, say_day
+from jobs.services.telling.speech import dollars, say_date, say_day
 from jobs.services.world.losses import mask_on
 
 from .frame import JobHead, closed_days, job_head, local, shown_plan
@@ -84,10 +84,10 @@ def read_moved(job: models.Job, today: date) -> MovedPage:
     return MovedPage(
         head=head,
         company=company.name if company else "",
-        today=_long(today),
-        first=_long(ledger.first) if ledger else "",
-        promise=_long(job.promised_on) if job.promised_on else "",
-        finish=_long(ledger.today) if ledger else "",
+        today=say_date(today),
+        first=say_date(ledger.first) if ledger else "",
+        promise=say_date(job.promised_on) if job.promised_on else "",
+        finish=say_date(ledger.today) if ledger else "",
         days=_days(ledger.days) if ledger else "",
         lines=tuple(_lines(ledger, plans, agreed)) if ledger else (),
         agreed=dollars(sum(agreed.values(), Decimal(0))) if agreed else "",
@@ -163,7 +163,9 @@ def _weather(job: models.Job) -> list[WeatherDay]:
             row = parts[0][0]
             lost = f"{mask.bit_count()} of {len(DAY_SLOTS)} parts of the day"
             days.append(
-                WeatherDay(_long(day), row.get_cause_display(), row.why, lost, _sky(row, job, day))
+                WeatherDay(
+                    say_date(day), row.get_cause_display(), row.why, lost, _sky(row, job, day)
+                )
             )
     return days
 
@@ -176,7 +178,3 @@ def _sky(row: models.LostTime, job: models.Job, day: date) -> str:
 def _days(days: int) -> str:
     sign = "+" if days > 0 else "−" if days < 0 else ""
     return f"{sign}{abs(days)} day{'' if abs(days) == 1 else 's'}"
-
-
-def _long(day: date) -> str:
-    return f"{say_day(day)} {day.year}"

@@ -13,6 +13,7 @@ from jobs import clock, models
 from jobs.services.company.rough import reckon
 from jobs.services.numbers.library import current_library, has_newer, library_for
 from jobs.services.scope.takeoff import yard_of
+from jobs.services.telling.errors import say_error
 from jobs.services.telling.speech import spoken_days
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
@@ -189,7 +190,7 @@ def read_first_finish(job: models.Job) -> FirstFinish:
     try:
         expansion = expand_scope(yard=yard_of(job), library=library_for(job))
     except TradeError as error:
-        return FirstFinish(job.slug, None, advice, f"{error.reason}: {error.remedy}.")
+        return FirstFinish(job.slug, None, advice, say_error(error))
     reckoned = reckon(expansion, start=start, zone=job.zone, holidays=holidays)
     return FirstFinish(job.slug, reckoned, advice)
 

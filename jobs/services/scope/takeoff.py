@@ -83,7 +83,7 @@ def yard_of(job: models.Job) -> Yard:
         passages=tuple(map(_passage, job.passages.select_related("start", "end"))),
         items=tuple(map(_item, built_items(job))),
         starts_on=job.starts_on,
-        options={str(key): _word(value) for key, value in job.options.items()},
+        options={str(key): answer_word(value) for key, value in job.options.items()},
         owned=frozenset(people.Machine.objects.values_list("kind", flat=True)),
         lifted=frozenset(
             job.links.filter(lifted=True).values_list("before__key", "after__key", "relation")
@@ -103,8 +103,8 @@ def built_items(job: models.Job) -> list[models.ScopeItem]:
     return list(items.select_related("zone"))
 
 
-def _word(value: object) -> str:
-    """A file may say ``hoa = true``; the takeoff reads words."""
+def answer_word(value: object) -> str:
+    """Return an answer as the takeoff reads it: a file may say ``hoa = true``."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     return str(value)
@@ -126,7 +126,7 @@ def _passage(row: models.Passage) -> PassageIn:
 
 
 def _item(row: models.ScopeItem) -> Item:
-    answers = {str(key): _word(value) for key, value in row.answers.items()}
+    answers = {str(key): answer_word(value) for key, value in row.answers.items()}
     return Item(row.uid, row.assembly, row.zone.uid, answers, row.name)
 
 

@@ -176,9 +176,7 @@ def _hours(source: str, body: str) -> Hours:
     return SOURCES[source].read_hours(body.encode())
 
 
-def keep_answer(
-    job: models.Job, body: str, now: datetime, *, zone: str = "", alerts: str = ""
-) -> None:
+def keep_answer(job: models.Job, body: str, now: datetime, *, alerts: str = "") -> None:
     """Keep an answer that was not asked for here: an invented one of the demo.
 
     Raises
@@ -191,7 +189,7 @@ def keep_answer(
     if alerts:
         SOURCES[row.source].read_alerts(alerts.encode())
     row.alerts = alerts
-    row.body, row.zone, row.good_at, row.failure, row.failures = body, zone or job.zone, now, "", 0
+    row.body, row.zone, row.good_at, row.failure, row.failures = body, job.zone, now, "", 0
     row.save()
 
 

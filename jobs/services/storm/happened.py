@@ -24,6 +24,7 @@ from jobs.services.scope.hands import AGAIN
 from jobs.services.scope.takeoff import expand_job
 from jobs.services.telling.speech import say_day
 from jobs.trade.errors import TradeError
+from jobs.trade.work import INSPECTION
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,8 +33,6 @@ if TYPE_CHECKING:
     from jobs.services.history import Who
 
 WHOLE = 100
-INSPECTION = "inspection"
-"""Skill of those who look at a work for the authority."""
 State = models.Job.State
 
 

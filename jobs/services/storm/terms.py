@@ -17,6 +17,7 @@ from jobs.scheduling.storm.replan import without_weekends
 from jobs.scheduling.storm.terms import OF_DAYS, Term, TermKind, world_under
 from jobs.services.by_hand.works import Pins, pin
 from jobs.services.history import Who, record
+from jobs.services.telling.errors import say_error
 from jobs.services.telling.speech import say_day, say_span
 from jobs.trade.errors import TradeError
 
@@ -110,7 +111,7 @@ def keep_for_good(term: models.Term, *, by: str, now: datetime) -> None:
     try:
         pin(row, _pinned(term, pins), Who(by, now), revision=row.revision)
     except TradeError as error:
-        raise TermRefusedError("crew", f"{error.reason}: {error.remedy}.") from error
+        raise TermRefusedError("crew", say_error(error)) from error
     term.delete()
 
 

@@ -65,6 +65,11 @@ def say_least(changed: int, least: int | None) -> str:
     return "no plan changes fewer" if least == changed else f"at least {least} had to"
 
 
+def say_date(day: date) -> str:
+    """Return ``Thu 12 Jun 2026``."""
+    return f"{say_day(day)} {day.year}"
+
+
 def say_time(moment: datetime | time) -> str:
     """Return ``6:30 am``."""
     return f"{moment.hour % 12 or 12}:{moment:%M} {'am' if moment.hour < 12 else 'pm'}"  # noqa: PLR2004 (noon)

@@ -64,7 +64,7 @@ def make_demo(*, fresh: bool = False) -> Ready:
     if fresh:
         clear_demo()
     load_library()
-    company = load_company((FOLDER / COMPANY).read_text("utf-8"), demo=True)
+    company = load_company((FOLDER / COMPANY).read_text("utf-8"))
     now = clock.now(company)
     _load_jobs(now)
     keep_demo_forecast(now)

@@ -22,15 +22,14 @@ NOWHERE = ("192.0.2.1", 9)
 """An address that answers nobody (RFC 5737): asking the way there sends nothing, but tells our own address."""
 PAUSE = 2
 """Seconds until a worker that died is begun again."""
-PATIENCE = 10
+LEAVE = 10
 """Seconds a worker has to hand back what it is doing."""
-
-
 PATIENCE = 120
 """Seconds a page may take: three searches for ways out are some 27 s, and a busy laptop needs longer."""
+SERVERS = 2
 
 
-def serve(host: str, port: int, workers: int = 2) -> int:
+def serve(host: str, port: int) -> int:
     """Run the web server in the foreground, a worker beside it; return the server's exit code.
 
     Raises
@@ -46,7 +45,7 @@ def serve(host: str, port: int, workers: int = 2) -> int:
         "--bind",
         f"{host}:{port}",
         "--workers",
-        str(workers),
+        str(SERVERS),
         "--timeout",
         str(PATIENCE),
         "--log-level",
@@ -90,7 +89,7 @@ def _worker() -> Iterator[None]:
         yield
     finally:
         keeper.end()
-        thread.join(PATIENCE)
+        thread.join(LEAVE)
 
 
 class _Keeper:
@@ -116,6 +115,6 @@ class _Keeper:
             return
         process.terminate()
         try:
-            process.wait(PATIENCE)
+            process.wait(LEAVE)
         except subprocess.TimeoutExpired:
             process.kill()
