@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from django import forms
 
-from jobs.services.scope.yard import STREET, WHOLE_YARD, NewZone, PassageFacts, ZoneFacts
+from jobs.services.scope.new_job import STREET, WHOLE_YARD, NewZone
+from jobs.services.scope.yard import PassageFacts, ZoneFacts
 from jobs.services.telling.yardstick import Yardstick, yardstick
 
 from .fields import AmountField, LengthField, offer

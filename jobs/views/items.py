@@ -17,7 +17,8 @@ from jobs.models import ChangeOrder, Job, ScopeItem, Zone
 from jobs.services.history import Who
 from jobs.services.numbers.library import library_for
 from jobs.services.pages.frame import job_head, shown_plan
-from jobs.services.pages.takeoff import measure, offered
+from jobs.services.pages.measures import measure
+from jobs.services.pages.takeoff import offered
 from jobs.services.scope.items import add_item, change_item, remove_item
 from jobs.services.storm.change_orders import ask_for_item
 from jobs.services.telling.errors import say_error

@@ -26,7 +26,8 @@ from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.pages.promising import promise_advice
-from jobs.services.scope.yard import TakenError, Yard, change_yard, make_job, seen_of
+from jobs.services.scope.new_job import make_job
+from jobs.services.scope.yard import TakenError, Yard, change_yard, seen_of
 from jobs.services.sky.climate_choice import usual_station
 from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError

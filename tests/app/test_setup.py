@@ -12,10 +12,11 @@ from django.urls import reverse
 from crews.models import Role
 from jobs.models import Activity, Job, Zone
 from jobs.services.numbers.library import current_library
-from jobs.services.pages.takeoff import measure
+from jobs.services.pages.measures import measure
 from jobs.services.sky.climate import climate_of
 from jobs.services.sky.climate_choice import places_by_state
 from jobs.services.sky.outlook import say_outlook
+from jobs.services.telling.yardstick import Yardstick
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
@@ -369,7 +370,7 @@ def test_the_small_drawing_of_an_item_fits(key):
     asks = library.assemblies[key].asks
     answers = {ask.key: "6" for ask in asks if not ask.choices and ask.default in ("", "0")}
     zone = Zone(uid="bed", name="Bed")
-    layers = measure(key, zone, answers, library).layers
+    layers = measure(key, zone, answers, library, Yardstick()).layers
     assert layers
     assert [layer.x for layer in layers[1:]] == [layer.x + layer.width for layer in layers[:-1]]
     assert (layers[0].x, layers[-1].x + layers[-1].width <= 240) == (0, True)
@@ -379,7 +380,7 @@ def test_the_small_drawing_of_an_item_fits(key):
 def test_the_lines_of_an_item_add_up_to_its_sum():
     """Five visits of two hours and a half day are an afternoon less than two days, not their pure work."""
     zone = Zone(uid="lawn", name="Lawn", area_ft2=Decimal(1200))
-    told = measure("turf-kill", zone, {"area": "1200"}, current_library())
+    told = measure("turf-kill", zone, {"area": "1200"}, current_library(), Yardstick())
     own = [line.days for line in told.lines if line.name != "Water between sprays"]
     assert own == ["2 hours"] * 4 + ["half a day"]
     assert told.days == "1½ days"
@@ -522,4 +523,4 @@ def test_an_item_says_what_to_order_and_where_to_heap(key, answers, note):
     """420 ft2 at 100 ft2 a ton (2,000 / (160 x 1.5 / 12)); 100 ft by 6 by 18 in is 2.78 yd3 (/ 144 / 27)."""
     library = current_library()
     asked = {ask.key: ask.default or "0" for ask in library.assemblies[key].asks} | answers
-    assert measure(key, Zone(uid="bed", name="Bed"), asked, library).notes == (note,)
+    assert measure(key, Zone(uid="bed", name="Bed"), asked, library, Yardstick()).notes == (note,)

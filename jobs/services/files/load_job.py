@@ -16,8 +16,9 @@ from jobs import models
 from jobs.models.job import new_uid
 from jobs.services.history import record
 from jobs.services.numbers.library import current_library
+from jobs.services.scope.new_job import WHOLE_YARD
 from jobs.services.scope.takeoff import expand_job
-from jobs.services.scope.yard import WHOLE_YARD, free_of
+from jobs.services.scope.yard import free_of
 from jobs.trade.errors import TradeError
 from jobs.trade.units import parse_length, parse_quantity
 

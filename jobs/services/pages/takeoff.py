@@ -4,35 +4,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
-from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from crews.services.hours import working_hours
 from jobs import clock, models
 from jobs.services.company.rough import reckon
-from jobs.services.numbers.library import current_library, has_newer, library_for
+from jobs.services.numbers.library import has_newer, library_for
 from jobs.services.scope.takeoff import yard_of
 from jobs.services.telling.errors import say_error
-from jobs.services.telling.speech import spoken_days
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
-from jobs.trade.durations import SLOTS_A_DAY, slots_for
 from jobs.trade.errors import TradeError
 from jobs.trade.expand import expand_scope
-from jobs.trade.quantities import flagstone_coverage, trench_spoil
-from jobs.trade.scope import Item, ZoneIn
-from jobs.trade.takeoff import measure_item
 
 from .frame import JobHead, job_head, shown_plan
+from .measures import Measures, measure
 from .promising import promise_advice
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Mapping
 
     from jobs.services.company.rough import Reckoned
     from jobs.trade.library import Library
-    from jobs.trade.takeoff import Measured
 
     from .promising import Advice
 
@@ -41,43 +35,6 @@ YEAR = timedelta(days=366)
 BEGUN = (
     "Work has begun here: when it will be done, the plan says, and the odds on the Sequence page."
 )
-STRIP, NARROWEST = 240, 8
-"""Length of the small drawing of an item, and of the shortest work in it."""
-STONE, STONE_LB_FT3, STONE_IN = "set-stone", Decimal(160), Decimal("1.5")
-"""Flagstone as it is sold for patios (common practice; ask the stone yard for its own coverage)."""
-TRENCH, TRENCH_WIDTH_IN, TRENCH_DEPTH_IN = "trench", Decimal(6), Decimal(18)
-"""A usual trench for pipe (common practice); spoil 2 ft back is 29 CFR 1926.651(j)(2)."""
-PEOPLE = "ink"
-"""Material of what leaves nothing behind: calls, inspections."""
-
-
-class MeasuredLine(NamedTuple):
-    """One activity of an item as the form shows it."""
-
-    name: str
-    quantity: str
-    days: str
-    people: int
-
-
-class Layer(NamedTuple):
-    """A piece of the small drawing of an item: where, how wide, of what material."""
-
-    x: int
-    width: int
-    material: str
-
-
-@dataclass(frozen=True, slots=True)
-class Measures:
-    """What an item unfolds into, or why it cannot."""
-
-    lines: tuple[MeasuredLine, ...] = ()
-    layers: tuple[Layer, ...] = ()
-    days: str = ""
-    reason: str = ""
-    remedy: str = ""
-    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,67 +229,3 @@ def _row(
         measure(item.assembly, item.zone, item.answers, library, stick),
         *standing,
     )
-
-
-def measure(
-    assembly: str,
-    zone: models.Zone,
-    answers: Mapping[str, str],
-    library: Library,
-    stick: Yardstick = Yardstick(),  # noqa: B008 (frozen)
-) -> Measures:
-    """Return what an item would unfold into: live, with nothing stored."""
-    item = Item("form", assembly, zone.uid, answers)
-    place = ZoneIn(zone.uid, zone.name, zone.area_ft2, zone.whole)
-    try:
-        measured = measure_item(item, place, library)
-    except TradeError as error:
-        return Measures(reason=error.reason, remedy=error.remedy)
-    return Measures(
-        tuple(_line(one, stick) for one in measured),
-        _layers(measured),
-        _total(measured),
-        notes=tuple(_notes(measured, stick)),
-    )
-
-
-def _notes(measured: Iterable[Measured], stick: Yardstick) -> Iterator[str]:
-    """What to order and where to put it, reckoned from the amounts of an item."""
-    for one in measured:
-        amount = one.quantity.amount
-        if one.template.key == STONE:
-            tons = amount / flagstone_coverage(STONE_LB_FT3, STONE_IN)
-            yield f"Flagstone 1½ in thick, before waste: {stick.quantity(tons, 'tons')}, at 160 lb/ft³."
-        elif one.template.key == TRENCH:
-            spoil = stick.quantity(trench_spoil(amount, TRENCH_WIDTH_IN, TRENCH_DEPTH_IN), "yd3")
-            yield f"Spoil of a trench 6 by 18 in: {spoil} in the bank, heaped at least 2 ft from the edge."
-
-
-def _line(one: Measured, stick: Yardstick) -> MeasuredLine:
-    kind = current_library().crews.get(one.template.crew)
-    return MeasuredLine(
-        one.template.name,
-        stick.quantity(one.quantity.amount, one.quantity.unit),
-        spoken_days(Decimal(slots_for(one.spread.typical)) / SLOTS_A_DAY),
-        kind.usual if kind else one.template.least,
-    )
-
-
-def _layers(measured: Iterable[Measured]) -> tuple[Layer, ...]:
-    """Draw the works of an item side by side, each as wide as it takes long, in whole units."""
-    ours = [one for one in measured if one.template.material != PEOPLE]
-    days = sum((one.spread.typical for one in ours), Decimal(0)) or Decimal(1)
-    least = min(NARROWEST, STRIP // max(1, len(ours)))
-    spare, x, layers = STRIP - least * len(ours), 0, []
-    for one in ours:
-        width = least + int(spare * one.spread.typical / days)
-        layers.append(Layer(x, width, one.template.material))
-        x += width
-    return tuple(layers)
-
-
-def _total(measured: Iterable[Measured]) -> str:
-    """Add up what each work takes in the plan, so that the lines come to the sum below them."""
-    outside = {key for key, crew in current_library().crews.items() if crew.outside}
-    slots = [slots_for(m.spread.typical) for m in measured if m.template.crew not in outside]
-    return spoken_days(Decimal(sum(slots)) / SLOTS_A_DAY) if slots else ""

@@ -1,17 +1,17 @@
-"""A job set up and its yard changed by hand: zones, ways in, dates."""
+"""A yard changed by hand: its facts, zones and ways in, its first promise."""
 
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.utils.text import slugify
 
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.services.history import record
-from jobs.services.scope.takeoff import built_items, expand_job
+from jobs.services.scope.takeoff import expand_job
 from jobs.trade.errors import TradeError
 
 if TYPE_CHECKING:
@@ -21,11 +21,7 @@ if TYPE_CHECKING:
 
     from jobs.services.history import Who
 
-WHOLE_YARD = "Whole yard"
-STREET = "street"
 SLUG = 60
-RESERVED = {"new", "import"}
-"""Words that stand in the addresses of jobs."""
 
 
 class TakenError(Exception):
@@ -47,20 +43,6 @@ class JobFacts:
     weight: int = 1
     latitude: Decimal | None = None
     longitude: Decimal | None = None
-
-
-class NewZone(NamedTuple):
-    """A zone of a new yard with the way into it; ``width`` None if nobody measured it.
-
-    Nothing told of the way: the zone lies open to the street.
-    """
-
-    name: str
-    area: Decimal | None = None
-    reached_from: str = ""
-    way: str = ""
-    width: int | None = None
-    length_ft: int = 0
 
 
 class ZoneFacts(NamedTuple):
@@ -95,53 +77,6 @@ class Yard:
     zones: Sequence[ZoneFacts]
     passages: Sequence[PassageFacts]
     options: dict[str, str]
-
-
-@transaction.atomic
-def make_job(
-    facts: JobFacts,
-    zones: Sequence[NewZone],
-    *,
-    who: Who,
-    uid: str = "",
-    like: models.Job | None = None,
-    station: str = "",
-) -> models.Job:
-    """Make a job with its yard, and with what is built in an earlier one if it shall be like it.
-
-    Parameters
-    ----------
-    uid
-        Minted with the form, so that sending it twice makes one job.
-    station
-        The place whose climate it goes by; empty for the nearest.
-
-    Raises
-    ------
-    TakenError
-        If another job has the name.
-    TradeError
-        If what is to be built contradicts itself.
-    """
-    if uid and (made := models.Job.objects.filter(uid=uid).first()):
-        return made
-    if models.Job.objects.filter(name__iexact=facts.name).exists():
-        raise TakenError
-    values = asdict(facts) | ({"uid": uid} if uid else {})
-    try:
-        with transaction.atomic():
-            job = models.Job.objects.create(slug=free_slug(facts.name), **values)
-    except IntegrityError:
-        raise TakenError from None
-    if station:
-        models.ClimatePlace.objects.create(job=job, station=station)
-    places = _new_zones(job, zones)
-    _new_ways(job, zones, places)
-    if like is not None:
-        _copy(job, like, places)
-    expand_job(job, by=who.by, now=who.now)
-    record("job made", by=who.by, at=who.now, job=job, after=told(job))
-    return job
 
 
 @transaction.atomic
@@ -212,12 +147,6 @@ def told(job: models.Job) -> dict[str, object]:
     return facts | {"zones": ", ".join(zones), "ways in": ", ".join(ways)}
 
 
-def free_slug(name: str) -> str:
-    """Return a slug no job has, and that is no word of an address."""
-    taken = set(models.Job.objects.values_list("slug", flat=True)) | RESERVED
-    return free_of(name, taken, "job")
-
-
 def free_of(name: str, taken: set[str], word: str) -> str:
     """Return a slug for a name that is not among those taken, and take it."""
     slug = slugify(name)[: SLUG - 4].strip("-") or word
@@ -226,61 +155,6 @@ def free_of(name: str, taken: set[str], word: str) -> str:
         free, n = f"{slug}-{n}", n + 1
     taken.add(free)
     return free
-
-
-# -- a new yard --------------------------------------------------------------------------
-
-
-def _new_zones(job: models.Job, zones: Iterable[NewZone]) -> dict[str, models.Zone]:
-    whole = models.Zone.objects.create(job=job, slug="whole-yard", name=WHOLE_YARD, whole=True)
-    places, taken = {WHOLE_YARD.casefold(): whole}, {"whole-yard"}
-    for order, zone in enumerate(zones, 1):
-        places[zone.name.casefold()] = models.Zone.objects.create(
-            job=job,
-            slug=free_of(zone.name, taken, "zone"),
-            name=zone.name,
-            area_ft2=zone.area,
-            order=order,
-        )
-    return places
-
-
-def _new_ways(job: models.Job, zones: Iterable[NewZone], places: dict[str, models.Zone]) -> None:
-    taken: set[str] = set()
-    for zone in zones:
-        if zone.width is None and not (zone.reached_from or zone.way or zone.length_ft):
-            continue
-        start = zone.reached_from.casefold() or STREET
-        name = zone.way or f"Way to {zone.name[:40]}"
-        models.Passage.objects.create(
-            job=job,
-            slug=free_of(name, taken, "way"),
-            name=name,
-            start=None if start == STREET else places[start],
-            end=places[zone.name.casefold()],
-            width=zone.width,
-            length_ft=zone.length_ft,
-        )
-
-
-def _copy(job: models.Job, like: models.Job, places: dict[str, models.Zone]) -> None:
-    """Take over what is built, where a zone of the same name is there, and the yard's answers."""
-    job.options = like.options
-    job.save(update_fields=["options"])
-    for item in built_items(like):
-        zone = places.get(item.zone.name.casefold())
-        if zone is not None:
-            models.ScopeItem.objects.create(
-                job=job,
-                assembly=item.assembly,
-                zone=zone,
-                name=item.name,
-                answers=item.answers,
-                order=item.order,
-            )
-
-
-# -- a yard changed ----------------------------------------------------------------------
 
 
 def _change_zones(job: models.Job, zones: Iterable[ZoneFacts]) -> None:
