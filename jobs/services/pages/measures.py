@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from jobs.trade.library import Library
     from jobs.trade.takeoff import Measured
 
-
 STRIP, NARROWEST = 240, 8
 """Length of the small drawing of an item, and of the shortest work in it."""
 STONE, STONE_LB_FT3, STONE_IN = "set-stone", Decimal(160), Decimal("1.5")

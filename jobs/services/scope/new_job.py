@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
     from jobs.services.history import Who
 
-
 WHOLE_YARD = "Whole yard"
 STREET = "street"
 RESERVED = {"new", "import"}

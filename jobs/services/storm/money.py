@@ -16,7 +16,7 @@ from jobs import models
 from jobs.scheduling.rentals import hires_of
 from jobs.services.causes.put import CHANGE_ORDER
 from jobs.services.telling.speech import dollars
-from jobs.services.world.keep import machine_units
+from jobs.services.world.plan_rows import machine_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
