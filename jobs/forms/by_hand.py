@@ -9,8 +9,9 @@ from django import forms
 from django.db.models import Count
 
 from crews.models import Crew
+from jobs.services.by_hand.split import SMALLEST_SHARE
 from jobs.services.by_hand.ties import IN_ORDER, MINUTES, HandLink, clock_of
-from jobs.services.by_hand.works import OUTSIDE, SMALLEST_SHARE, HandWork, Pins
+from jobs.services.by_hand.works import OUTSIDE, HandWork, Pins
 
 from .crews import known_skills
 from .fields import day_field, offer

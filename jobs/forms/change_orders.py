@@ -9,7 +9,8 @@ from django import forms
 
 from jobs.models import ChangeLine
 from jobs.services.scope.hands import is_by_hand
-from jobs.services.storm.change_orders import Signature, Wording
+from jobs.services.storm.answer_order import Signature
+from jobs.services.storm.change_orders import Wording
 
 from .by_hand import MOST_DAYS, WorkForm
 from .fields import day_field, offer

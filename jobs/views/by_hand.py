@@ -14,16 +14,9 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm, order_told
 from jobs.models import Activity, Job, Link
 from jobs.scheduling.asking.wishes import Kind
+from jobs.services.by_hand.split import join, split
 from jobs.services.by_hand.ties import IN_ORDER, Against, hold_again, lift, put_before, tie, untie
-from jobs.services.by_hand.works import (
-    add_work,
-    change_work,
-    join,
-    lend_crew,
-    pin,
-    remove_work,
-    split,
-)
+from jobs.services.by_hand.works import add_work, change_work, lend_crew, pin, remove_work
 from jobs.services.pages.by_hand import read_hand_page
 from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.planning.conflicts import CannotAllBeKept

@@ -22,7 +22,8 @@ from jobs.forms.change_orders import (
 from jobs.models import ChangeLine, ChangeOrder, Job
 from jobs.services.by_hand.ties import Against
 from jobs.services.pages.change_orders import left_out_of, read_order, read_orders
-from jobs.services.storm.change_orders import add_line, ask, decline, drop_line, reword, sign
+from jobs.services.storm.answer_order import decline, sign
+from jobs.services.storm.change_orders import add_line, ask, drop_line, reword
 from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 

@@ -35,17 +35,15 @@ from jobs.services.pages.moved import read_moved
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.scope.items import remove_item
 from jobs.services.storm.accept_storm import accept_answer, undo
+from jobs.services.storm.answer_order import Signature, decline, sign
 from jobs.services.storm.change_orders import (
-    Signature,
     Wording,
     add_line,
     ask,
     ask_for_item,
-    decline,
     drop_line,
     reword,
     say_line,
-    sign,
 )
 from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.services.telling.speech import dollars

@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from crews.models import Crew
 from jobs.models import Job, Link, Release
+from jobs.services.by_hand.split import split
 from jobs.services.by_hand.ties import HandLink, lift, tie
-from jobs.services.by_hand.works import HandWork, Pins, add_work, pin, split
+from jobs.services.by_hand.works import HandWork, Pins, add_work, pin
 from jobs.services.files import load_job as loading
 from jobs.services.files.export_job import export_job, length
 from jobs.services.files.job_file import JobFileError

@@ -31,7 +31,8 @@ from jobs.services.history import Who
 from jobs.services.pages.moved import read_ledger
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer, undo
-from jobs.services.storm.change_orders import Signature, Wording, add_line, ask, sign
+from jobs.services.storm.answer_order import Signature, sign
+from jobs.services.storm.change_orders import Wording, add_line, ask
 from jobs.services.storm.happened import (
     INSPECTION,
     Failure,

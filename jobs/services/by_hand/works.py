@@ -1,4 +1,4 @@
-"""Working by hand: works no template gives, works split in two, pins. All of it outlives an expansion."""
+"""Working by hand: works no template gives, pins, a second crew. All of it outlives an expansion."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from jobs.models.job import new_uid
 from jobs.services.history import Who, record
 from jobs.services.numbers.library import library_for
 from jobs.services.planning.conflicts import refuse_impossible
-from jobs.services.scope.hands import HAND, OWN, is_by_hand, parts_by_root, whole_of
+from jobs.services.scope.hands import HAND, OWN
 from jobs.services.scope.takeoff import expand_job
 from jobs.trade.errors import TradeError
 from jobs.trade.work import Shift, Tread
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
 OUTSIDE = "outside"
 """Skill of people who are not ours."""
-SMALLEST_SHARE = 5
 
 
 class HandWork(NamedTuple):
@@ -79,7 +78,7 @@ def change_work(row: models.Activity, work: HandWork, who: Who, *, revision: int
     ChangedMeanwhileError
         If it is not at the revision the editor saw.
     """
-    row = _fresh(row, revision)
+    row = at_revision(row, revision)
     before = told(row)
     fill(row, work)
     row.save()
@@ -115,78 +114,6 @@ def remove_work(row: models.Activity, who: Who) -> None:
 
 
 @transaction.atomic
-def split(row: models.Activity, share: int, who: Who, *, revision: int) -> models.Activity:
-    """Split a work in two: ``share`` percent of it stay first, the rest is a part of its own.
-
-    Raises
-    ------
-    ChangedMeanwhileError
-        If it is not at the revision the editor saw.
-    TradeError
-        If it cannot be split.
-    """
-    row = _fresh(row, revision)
-    reason = why_whole(row)
-    if reason:
-        raise TradeError(reason, remedy="leave it whole")
-    if is_by_hand(row) and row.part_of_id is None:
-        row.detail = row.detail | {OWN: whole_of(row)}
-    first = round(row.share * share / 100)
-    if min(first, row.share - first) < SMALLEST_SHARE:
-        raise TradeError(
-            "a part would be less than a twentieth of the work", remedy="split it more evenly"
-        )
-    root = row.part_of or row
-    later = _later(row, root)
-    uid = new_uid()
-    values = {f: getattr(row, f) for f in ("job", "name", "template", "zone", "skill", "unit")}
-    values |= {f: getattr(row, f) for f in ("quantity", "days_low", "days", "days_high")}
-    values |= {f: getattr(row, f) for f in ("people", "least", "material", "order", "only_crew")}
-    number = row.detail.get("part", 1) + 1
-    part = models.Activity(
-        uid=uid, key=f"{HAND}{uid}", part_of=root, share=row.share - first, **values
-    )
-    part.detail = row.detail | {"part": number}
-    part.save()
-    for other in later:
-        other.detail = other.detail | {"part": other.detail["part"] + 1}
-        other.save()
-    row.share = first
-    row.save()
-    expand_job(row.job, by=who.by, now=who.now)
-    record("work split", by=who.by, at=who.now, job=row.job, after=told(row))
-    return part
-
-
-@transaction.atomic
-def join(part: models.Activity, who: Who) -> models.Activity:
-    """Put a part back to the one before it.
-
-    Raises
-    ------
-    TradeError
-        If it is no part, or was begun.
-    """
-    if part.part_of is None or part.extra:
-        raise TradeError(f"{part.name} is no part of anything", remedy="look at it once more")
-    root = part.part_of
-    if part.started_at is not None or root.finished_at is not None:
-        raise TradeError(f"{part.name} is under way", remedy="leave the parts as they are")
-    parts = [root, *parts_by_root(root.parts.filter(extra=""))[root.pk]]
-    before = parts[[row.pk for row in parts].index(part.pk) - 1]
-    before.share += part.share
-    before.save()
-    if models.PlanRow.objects.filter(activity=part).exists():
-        part.part_of, part.retired, part.share = None, True, 100
-        part.save()
-    else:
-        part.delete()
-    expand_job(root.job, by=who.by, now=who.now)
-    record("parts joined", by=who.by, at=who.now, job=root.job, after=told(before))
-    return before
-
-
-@transaction.atomic
 def pin(row: models.Activity, pins: Pins, who: Who, *, revision: int) -> None:
     """Fix the days a work may lie between and the crew that does it.
 
@@ -199,7 +126,7 @@ def pin(row: models.Activity, pins: Pins, who: Who, *, revision: int) -> None:
     TradeError
         If the crew is lent to it as the second one.
     """
-    row = _fresh(row, revision)
+    row = at_revision(row, revision)
     _refuse_twice(row, pins.crew, row.lent)
     before = told(row)
     row.not_before, row.not_after, row.only_crew = pins
@@ -220,25 +147,12 @@ def lend_crew(row: models.Activity, crew: Crew | None, who: Who, *, revision: in
     TradeError
         If it is the crew that is to do the work itself.
     """
-    row = _fresh(row, revision)
+    row = at_revision(row, revision)
     _refuse_twice(row, row.only_crew, crew)
     before = told(row)
     row.lent = crew
     row.save()
     record("crew lent", by=who.by, at=who.now, job=row.job, before=before, after=told(row))
-
-
-def why_whole(row: models.Activity) -> str:
-    """Return why a work cannot be split, empty if it can."""
-    if row.started_at is not None:
-        return f"{row.name} is under way"
-    if row.extra:
-        return f"{row.name} came on top of the work"
-    if row.detail.get("one_go"):
-        return f"{row.name} is done in one go"
-    if row.detail.get("request") or row.detail.get("outside"):
-        return f"{row.name} is not done by a crew of ours"
-    return ""
 
 
 def told(row: models.Activity) -> dict[str, str]:
@@ -264,12 +178,14 @@ def _refuse_twice(row: models.Activity, does: Crew | None, helps: Crew | None) -
         )
 
 
-def _later(row: models.Activity, root: models.Activity) -> list[models.Activity]:
-    mine = row.detail.get("part", 1)
-    return [part for part in root.parts.all() if part.detail.get("part", 1) > mine]
+def at_revision(row: models.Activity, revision: int) -> models.Activity:
+    """Return a work as it is now, locked, if it still is as its editor saw it.
 
-
-def _fresh(row: models.Activity, revision: int) -> models.Activity:
+    Raises
+    ------
+    ChangedMeanwhileError
+        If it is not.
+    """
     found = models.Activity.objects.select_for_update().select_related("job").get(pk=row.pk)
     if found.revision != revision:
         raise ChangedMeanwhileError

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from jobs import models
 from jobs.models.job import new_uid
-from jobs.services.by_hand.works import OUTSIDE, HandWork, fill, why_whole
+from jobs.services.by_hand.split import why_whole
+from jobs.services.by_hand.works import OUTSIDE, HandWork, fill
 from jobs.services.numbers.library import library_for
 from jobs.services.scope.extras import add_extra
 from jobs.services.scope.hands import HAND

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from jobs.services.by_hand.split import why_whole
 from jobs.services.by_hand.ties import sentence
-from jobs.services.by_hand.works import why_whole
 from jobs.services.scope.hands import CHAINED, is_by_hand
 from jobs.services.scope.releases import release_for, releases_by_pour
 

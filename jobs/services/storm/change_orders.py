@@ -1,4 +1,4 @@
-"""Change orders: written down, worded until somebody answers, and in the plan's way only once signed."""
+"""Change orders: written down, worded until somebody answers, and what each does to the plan."""
 
 from __future__ import annotations
 
@@ -10,11 +10,7 @@ from django.db.models import Max
 
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
-from jobs.services.by_hand.ties import HandLink, tie
-from jobs.services.by_hand.works import HandWork, add_work
-from jobs.services.causes.put import CHANGE_ORDER, put
 from jobs.services.history import Who, record
-from jobs.services.scope.extras import more
 from jobs.services.scope.hands import is_by_hand
 from jobs.services.scope.items import new_item
 from jobs.services.scope.takeoff import built_items
@@ -22,7 +18,6 @@ from jobs.trade.errors import TradeError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from datetime import date
     from decimal import Decimal
 
 State, Does = models.ChangeOrder.State, models.ChangeLine.Does
@@ -36,14 +31,6 @@ class Wording:
     title: str
     scope: str = ""
     amount: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Signature:
-    """Who answered for the owner, and on which day."""
-
-    by: str
-    on: date
 
 
 @transaction.atomic
@@ -80,7 +67,7 @@ def reword(order: models.ChangeOrder, wording: Wording, who: Who, *, revision: i
     TradeError
         If it was answered.
     """
-    order = _open(order, revision)
+    order = unanswered(order, revision)
     before = told(order)
     _fill(order, wording)
     order.save()
@@ -96,12 +83,12 @@ def add_line(order: models.ChangeOrder, line: models.ChangeLine, who: Who) -> mo
     TradeError
         If it was answered, holds too much, or what is left out cannot be.
     """
-    order = _open(order)
+    order = unanswered(order)
     if order.lines.count() >= MOST_LINES:
         raise TradeError(
             f"a change order holds {MOST_LINES} things", remedy="write a second one beside it"
         )
-    _check(line, order)
+    check_line(line, order)
     line.order = order
     line.save()
     record("change order does more", by=who.by, at=who.now, job=order.job, after={"order": str(order), "does": say_line(line)})  # fmt: skip
@@ -132,74 +119,12 @@ def ask_for_item(
 @transaction.atomic
 def drop_line(line: models.ChangeLine, who: Who) -> None:
     """Take one thing back that a change order nobody answered would have done."""
-    order = _open(line.order)
+    order = unanswered(line.order)
     record("change order does less", by=who.by, at=who.now, job=order.job, before={"order": str(order), "does": say_line(line)})  # fmt: skip
     if line.does == Does.ITEM and line.item is not None:
         line.item.delete()
     else:
         line.delete()
-
-
-@transaction.atomic
-def sign(
-    order: models.ChangeOrder, signature: Signature, who: Who, *, revision: int
-) -> models.Change | None:
-    """Let a change order hold: what it does is to be planned from now on, and phones learn later.
-
-    Returns
-    -------
-    Change or None
-        Why the plan changes; None where only words or money change.
-
-    Raises
-    ------
-    ChangedMeanwhileError
-        If it is not at the revision the editor saw: nobody signs words that changed.
-    TradeError
-        If it was answered, nobody signed, or what it does can no longer be done.
-    """
-    order = _open(order, revision)
-    lines = list(order.lines.select_related("activity", "zone", "item"))
-    for line in lines:
-        _check(line, order)
-    _answer(order, State.SIGNED, signature)
-    for line in lines:
-        if line.made_id is None:
-            _make(line, order, who)
-    record("change order signed", by=who.by, at=who.now, job=order.job, before={"state": State.ASKED.value}, after=told(order))  # fmt: skip
-    if not lines:
-        return None
-    change = models.Change.objects.create(
-        first=signature.on,
-        cause=models.Cause.CHANGE_ORDER,
-        why=said_in_ledger(order),
-        job=order.job,
-        table=CHANGE_ORDER,
-        row=order.pk,
-        before=State.ASKED.value,
-        after=State.SIGNED.value,
-        by=who.by,
-        at=who.now,
-    )
-    put(change, State.SIGNED.value)
-    return change
-
-
-@transaction.atomic
-def decline(
-    order: models.ChangeOrder, signature: Signature, who: Who, *, revision: int
-) -> models.ChangeOrder:
-    """Keep that the owner does not want it; the plan stays as it is.
-
-    Raises
-    ------
-    ChangedMeanwhileError, TradeError
-        As for signing.
-    """
-    order = _open(order, revision)
-    _answer(order, State.DECLINED, signature)
-    record("change order declined", by=who.by, at=who.now, job=order.job, before={"state": State.ASKED.value}, after=told(order))  # fmt: skip
-    return order
 
 
 def told(order: models.ChangeOrder) -> dict[str, str]:
@@ -247,7 +172,16 @@ def _fill(order: models.ChangeOrder, wording: Wording) -> None:
     order.title, order.scope, order.amount = wording.title, wording.scope, wording.amount
 
 
-def _open(order: models.ChangeOrder, revision: int | None = None) -> models.ChangeOrder:
+def unanswered(order: models.ChangeOrder, revision: int | None = None) -> models.ChangeOrder:
+    """Return a change order as it is now, locked, if nobody answered it yet.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If it is not at the revision its editor saw.
+    TradeError
+        If it was answered.
+    """
     found = models.ChangeOrder.objects.select_for_update().select_related("job").get(pk=order.pk)
     if revision is not None and found.revision != revision:
         raise ChangedMeanwhileError
@@ -259,16 +193,7 @@ def _open(order: models.ChangeOrder, revision: int | None = None) -> models.Chan
     return found
 
 
-def _answer(order: models.ChangeOrder, state: str, signature: Signature) -> None:
-    if not signature.by.strip():
-        raise TradeError("nobody answered it", remedy="write the name of who did")
-    if signature.on < order.asked_on:
-        raise TradeError("it was answered before it was asked", remedy="look at the day once more")
-    order.state, order.signed_by, order.signed_on = state, signature.by.strip(), signature.on
-    order.save()
-
-
-def _check(line: models.ChangeLine, order: models.ChangeOrder) -> None:
+def check_line(line: models.ChangeLine, order: models.ChangeOrder) -> None:
     """Refuse what cannot be done any more, or never could."""
     if line.activity is not None:
         _check_work(line.does, line.activity, order)
@@ -298,18 +223,3 @@ def _check_item(item: models.ScopeItem, order: models.ChangeOrder) -> None:
     begun = works.filter(started_at__isnull=False).first()
     if begun is not None:
         raise TradeError(f"{begun.name} has begun", remedy="change the item's answers instead")
-
-
-def _make(line: models.ChangeLine, order: models.ChangeOrder, who: Who) -> None:
-    """Write the work that a line adds."""
-    if line.does == Does.DAYS and line.activity is not None and line.days is not None:
-        line.made = more(line.activity, line.days)
-    elif line.does == Does.WORK and line.zone is not None and line.days is not None:
-        work = HandWork(line.name, line.zone, line.skill, line.days, line.people or 1)
-        line.made = add_work(order.job, work, who)
-        if line.activity is not None:
-            link = HandLink(
-                line.activity, line.made, "finish-to-start", why=f"change order {order.number}"
-            )
-            tie(link, who)
-    line.save()

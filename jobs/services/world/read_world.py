@@ -20,6 +20,7 @@ from jobs.trade.work import Clock, Lag, Relation, Sentence
 from jobs.weather.daylight import dark_from
 
 from .crew_clock import on_crews_clocks
+from .hands import Hands
 from .losses import read_losses
 from .overtime import opened
 from .revision import world_revision
@@ -85,7 +86,8 @@ def read_world(
         .select_related("zone", "done_crew", "lent", "only_crew")
         .order_by("job_id", "order", "pk")
     )
-    first = _first_day(now, activities)
+    by_pk = {job.pk: job for job in jobs}
+    first = _first_day(now, activities, by_pk)
     days = (now.date() - first).days + HORIZON_DAYS
     hours = staffed(working_hours(first, first + timedelta(days=days - 1)))
     book = read_book()
@@ -93,15 +95,16 @@ def read_world(
     axis = next(iter(axes.values()))
     closed = _closed(jobs, axis)
     released = released_waits([activity.pk for activity in activities])
-    by_pk, today = {job.pk: job for job in jobs}, (now.date() - first).days
-    reader = Rows(axes=axes, jobs=by_pk, hours=hours, released=released, today=today)
+    today = (now.date() - first).days
+    hands = Hands(axis, hours, today)
+    reader = Rows(axes, by_pk, hands, released)
     by_uid = {activity.uid: activity for activity in activities}
     works = reader.works(activities)
     dry = World(
         axes=axes,
         now=axis.from_instant(int(now.timestamp()) // 60),
-        crews={slug: reader.crew(slug) for slug in hours.crews},
-        machines=reader.machines(),
+        crews={slug: hands.crew(slug) for slug in hours.crews},
+        machines=hands.machines(),
         places=reader.places(ids),
         jobs={job.uid: reader.job(job, closed.get(job.pk, 0), jobs) for job in jobs},
         works=works,
@@ -123,9 +126,15 @@ def _overtime() -> list[dict[str, Any]]:
     return plans.values_list("overtime", flat=True).first() or []
 
 
-def _first_day(now: datetime, activities: Iterable[models.Activity]) -> date:
-    """The axis begins with the first thing that happened, or today, on a Monday."""
-    begun = [activity.started_at.date() for activity in activities if activity.started_at]
+def _first_day(
+    now: datetime, activities: Iterable[models.Activity], jobs: Mapping[int, models.Job]
+) -> date:
+    """The axis begins with the first thing that happened, or yesterday, on a Monday of the yard's clock."""
+    begun = [
+        row.started_at.astimezone(ZoneInfo(jobs[row.job_id].zone)).date()
+        for row in activities
+        if row.started_at
+    ]
     first = min([now.date() - timedelta(days=1), *begun])
     return first - timedelta(days=first.weekday())
 

@@ -1,27 +1,25 @@
-"""Rows of tables as the planner's nouns: crews, machines, places, jobs and works, one kind a method."""
+"""Rows of tables as the planner's nouns: places, jobs and works, one kind a method."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from math import asin, cos, radians, sin, sqrt
 from typing import TYPE_CHECKING, Any
 
 from jobs import models
-from jobs.scheduling.calendars import usual_week, week_mask
 from jobs.scheduling.errors import BadWorld
-from jobs.scheduling.world import Crew, Done, Job, Keepout, Machine, Pin, Place, Work
+from jobs.scheduling.world import Done, Job, Keepout, Pin, Place, Work
 from jobs.services.scope.detail import holds_of, machines_of, shift_of, treads_of
 from jobs.trade.durations import SLOTS_A_DAY, slots_for, with_people
-from jobs.trade.strength import Strength, strength_of, together
-from jobs.trade.work import Shift
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from crews.services.hours import Hours
     from jobs.scheduling.slots import SlotAxis
+
+    from .hands import Hands
 
 NEAR_MILES = 12
 """Straight-line miles that are about half an hour's drive through a town (common practice)."""
@@ -46,69 +44,9 @@ class Rows:
 
     axes: Mapping[str, SlotAxis]
     jobs: Mapping[int, models.Job]
-    hours: Hours
-    released: Mapping[int, Mapping[str, int]] = field(default_factory=dict)
+    hands: Hands
+    released: Mapping[int, Mapping[str, int]]
     """Minutes that an engineer lets waits after a pour last, by activity and wait."""
-    today: int = 0
-    """Number of the first day of the axes that can still be planned."""
-    _strengths: dict[tuple[str, str, str, int, int], tuple[Strength | None, int]] = field(
-        default_factory=dict, init=False, repr=False
-    )
-
-    @property
-    def axis(self) -> SlotAxis:
-        """Any of the axes: all have the same days and positions."""
-        return next(iter(self.axes.values()))
-
-    def office(self, axis: SlotAxis) -> int:
-        """Slots in which people who are not ours work: weekdays that are no holidays."""
-        return week_mask(axis, usual_week(axis), closed=self.hours.holidays)
-
-    def crew(self, slug: str) -> Crew:
-        """A crew works its day slots, and may do a dawn or evening shift on a day it works."""
-        crew = self.hours.crews[slug]
-        return Crew(slug, crew.name, self._bits(crew.masks), self._bits(crew.optional))
-
-    def _bits(self, masks: Sequence[int]) -> int:
-        """Day slots a day as a bitmap of the axis; off-shift positions on days with any."""
-        day_of = {mask: self._day_bits(mask) for mask in set(masks)}
-        bits = 0
-        for day, mask in enumerate(masks):
-            bits |= day_of[mask] << (day * self.axis.per_day)
-        return bits
-
-    def _day_bits(self, mask: int) -> int:
-        others = sum(
-            1 << index
-            for index, position in enumerate(self.axis.positions)
-            if position.shift is not Shift.DAY and mask
-        )
-        return self._day_slots(mask) | others
-
-    def _day_slots(self, mask: int) -> int:
-        """Day slots, first lowest, as positions of a day."""
-        day = [n for n, p in enumerate(self.axis.positions) if p.shift is Shift.DAY]
-        return sum(1 << n for at, n in enumerate(day) if mask >> at & 1)
-
-    def machines(self) -> dict[str, Machine]:
-        """All units of one kind are one machine with a count; a down day shuts a unit."""
-        full = (1 << self.axis.per_day) - 1
-        units: dict[str, list[int]] = {}
-        names: dict[str, str] = {}
-        hire: dict[str, list[int]] = {}
-        for machine in self.hours.machines.values():
-            names.setdefault(machine.kind, machine.name)
-            for unit in range(max(machine.units, default=0)):
-                bits = 0
-                for day, count in enumerate(machine.units):
-                    if unit < count:
-                        bits |= full << (day * self.axis.per_day)
-                units.setdefault(machine.kind, []).append(bits)
-                hire.setdefault(machine.kind, []).append(machine.hire)
-        return {
-            kind: Machine(kind, names[kind], tuple(bits), tuple(hire[kind]))
-            for kind, bits in units.items()
-        }
 
     def places(self, ids: Sequence[int]) -> dict[str, Place]:
         """Zones take one crew (the whole yard two), passages share their slots."""
@@ -177,13 +115,13 @@ class Rows:
             keepouts=_keepouts(activity, template, self.released.get(activity.pk, {})),
             one_go=bool(detail.get("one_go")),
             shift=shift_of(detail),
-            window=self.office(axis) if outside else None,
+            window=self.hands.office(axis) if outside else None,
             pin=self._pin(activity, later, axis),
             done=self._done(activity, axis),
             request=bool(detail.get("request")),
             counts=bool(detail.get("counts", True)),
             short=short,
-            lent="" if outside else self.lent(activity),
+            lent="" if outside else self.hands.lent(activity),
             exact={
                 slug: float(SLOTS_A_DAY * needs)
                 for slug, needs in (days or {"": activity.days * left}).items()
@@ -192,7 +130,7 @@ class Rows:
 
     def _machines(self, detail: Mapping[str, Any]) -> dict[str, int]:
         """Return the machines needed that we have; others are hired and no bottleneck."""
-        owned = {machine.kind for machine in self.hours.machines.values()}
+        owned = {machine.kind for machine in self.hands.hours.machines.values()}
         return {n.machine: n.units for n in machines_of(detail) if n.machine in owned}
 
     def _crews(
@@ -201,11 +139,11 @@ class Rows:
         """Able crews with the days they need, and the slots each loses where it is short of people."""
         able: dict[str, Decimal] = {}
         short: dict[str, int] = {}
-        lent = self.lent(activity)
-        for slug in self.hours.crews:
+        lent = self.hands.lent(activity)
+        for slug in self.hands.hours.crews:
             if slug == lent:
                 continue
-            strength, lost = self.strength(slug, activity)
+            strength, lost = self.hands.strength(slug, activity)
             if strength is not None:
                 days = with_people(activity.days, people=strength.people, usual=activity.people)
                 able[slug] = days * left
@@ -223,39 +161,6 @@ class Rows:
                 culprits=(activity.uid,),
             )
         return able, short
-
-    def lent(self, activity: models.Activity) -> str:
-        """Return the crew lent to a work, if it can help: it is there, able, and not on it by itself."""
-        crew = activity.lent
-        if crew is None or crew.slug not in self.hours.crews:
-            return ""
-        begun = activity.started_at is not None and activity.done_crew_id == crew.pk
-        return "" if begun or activity.skill not in self.hours.crews[crew.slug].able else crew.slug
-
-    def strength(self, slug: str, activity: models.Activity) -> tuple[Strength | None, int]:
-        """Return how strong a crew is for a work, and the slots it loses; at most half as many again."""
-        crew, lent = self.hours.crews[slug], self.lent(activity)
-        most = activity.people + activity.people // 2
-        key = (slug, lent, activity.skill, activity.least, most)
-        if activity.skill not in crew.able:
-            return None, 0
-        if key not in self._strengths:
-            able: Sequence[int] = crew.able[activity.skill]
-            worked = [mask | more for mask, more in zip(crew.masks, crew.optional, strict=True)]
-            if lent:
-                able = together(able, self.hours.crews[lent].able[activity.skill])
-            found = strength_of(able, worked, least=activity.least, most=most, since=self.today)
-            self._strengths[key] = found, 0 if found is None else self._lost(found)
-        return self._strengths[key]
-
-    def _lost(self, strength: Strength) -> int:
-        """Slots of slower days by day; days with too few people altogether."""
-        full = (1 << self.axis.per_day) - 1
-        bits = 0
-        for day, mask in enumerate(strength.lost):
-            closed = full if day in strength.barred else self._day_slots(mask)
-            bits |= closed << (day * self.axis.per_day)
-        return bits
 
     def _pin(self, activity: models.Activity, later: date | None, axis: SlotAxis) -> Pin:
         dates = [day for day in (later, activity.not_before) if day is not None]
