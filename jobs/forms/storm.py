@@ -10,7 +10,7 @@ from django import forms
 from crews.models import Crew, CrewMember, Machine
 from jobs import models
 from jobs.forms.fields import day_field
-from jobs.models.day import LOSES_TIME
+from jobs.models.cause import LOSES_TIME
 from jobs.services.causes.lose_days import DAY_SLOTS, MOST_DAYS, Lost
 
 from .fields import offer

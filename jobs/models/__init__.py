@@ -1,8 +1,9 @@
 """Tables of jobs: the company, yards, what is built, plans, the record."""
 
+from .cause import Answer, Cause, Change, FinishChange, LostTime
 from .change_order import ChangeLine, ChangeOrder
 from .company import Company, LibraryVersion
-from .day import Answer, Cause, Change, DayLog, FinishChange, LostTime, Photo
+from .day import DayLog, Photo
 from .history import HistoryEntry
 from .job import Job, NoWorkDay
 from .message import Message

@@ -12,7 +12,8 @@ from crews.access import may_edit, signed_in
 from crews.models import Crew, Loan, Machine, TimeOff
 from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
-from jobs.forms.crews import CrewForm, DaysOffForm, LoanForm, MachineForm
+from jobs.forms.away import DaysOffForm, LoanForm
+from jobs.forms.crews import CrewForm, MachineForm
 from jobs.services.company.crew_changes import (
     close_days,
     end_loan,

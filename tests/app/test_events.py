@@ -11,13 +11,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from crews.models import CalendarEvent
-from crews.services.events import (
-    EventDraft,
-    Published,
-    Run,
-    forget_cancelled,
-    publish_events,
-)
+from crews.services.drafts import EventDraft, Run
+from crews.services.events import Published, forget_cancelled, publish_events
 from tests.calendars import NEW_YORK, new_york
 from tests.factories import CalendarEventFactory
 

@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
 
 from crews.models import CalendarEvent, FeedLink
-from crews.services.events import EventDraft, Run, publish_events
+from crews.services.drafts import EventDraft, Run
+from crews.services.events import publish_events
 from crews.services.feeds import BODIES, open_feed
 from crews.services.links import make_link
 from crews.services.nothing import fill_feeds

@@ -10,7 +10,7 @@ import pytest
 
 from crews.models import CalendarEvent
 from jobs.models import HistoryEntry, Job, LostTime, Plan
-from jobs.models.day import ALL_DAY
+from jobs.models.cause import ALL_DAY
 from jobs.scheduling.storm.replan import Way
 from jobs.services.causes.lose_days import Lost, dry_at, lose_days, say_lost, take_back
 from jobs.services.day.log_day import Said, log_day

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from crews.models import Crew, Role, TimeOff
 from jobs.models import Answer, DayLog, Delivery, HistoryEntry, Job, LostTime, Plan
-from jobs.models.day import ALL_DAY
+from jobs.models.cause import ALL_DAY
 from jobs.services.causes.late import out
 from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.mail.messages import drafts

@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from jobs.drawing.layout import BLOCK, LEFT, ROW, WIDTH
 from jobs.drawing.marks import MATERIALS, Line, OddsLine, StageLine
 from jobs.drawing.rows import as_table, by_day
 from jobs.drawing.scale import DayScale, weekends
-from jobs.drawing.sheet import BLOCK, LEFT, ROW, WIDTH, draw_sheet
+from jobs.drawing.sheet import draw_sheet
 from jobs.drawing.text import shortened, text_width
 
 ZONE = ZoneInfo("America/New_York")

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
     from datetime import date
 
-    from crews.services.events import Run
+    from crews.services.drafts import Run
     from jobs import models
 
 JobDay = tuple[int, "date"]

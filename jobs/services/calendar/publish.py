@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from crews.models import CalendarEvent
-from crews.services.events import EventDraft, Run, publish_events
+from crews.services.drafts import EventDraft, Run
+from crews.services.events import publish_events
 from crews.services.nothing import fill_feeds
 from jobs.services.numbers.library_words import work_name
 

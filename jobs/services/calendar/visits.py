@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from crews.services.day_hours import HoursBook, read_book
-from crews.services.events import EventDraft, Run
+from crews.services.drafts import EventDraft, Run
 from crews.services.redact import without_codes
 from jobs import models
 from jobs.services.numbers.library_words import work_name

@@ -11,7 +11,7 @@ from django.db import transaction
 
 from crews.services.day_hours import read_book
 from jobs import models
-from jobs.models.day import ALL_DAY, Cause
+from jobs.models.cause import ALL_DAY, Cause
 from jobs.scheduling.slots import USUAL_DAY, day_of
 from jobs.services.history import record
 from jobs.services.sky.hazards import dryout_of

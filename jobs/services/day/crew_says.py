@@ -11,7 +11,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from jobs import models
-from jobs.models.day import Cause
+from jobs.models.cause import Cause
 
 from .log_day import LogRefusedError, Said, log_day
 

@@ -11,7 +11,7 @@ from jobs.services.scope.hands import CHAINED, is_by_hand
 from jobs.services.scope.releases import release_for, releases_by_pour
 
 from .frame import JobHead, job_head, shown_plan
-from .story import how
+from .ties_told import how
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
-from jobs.models.day import WEATHER
+from jobs.models.cause import WEATHER
 from jobs.scheduling.storm.lost import is_weather_day
 from jobs.scheduling.storm.moved import RE_SEQUENCING, Ledger, Moved, Share, ledger_of
 from jobs.services.causes.lose_days import DAY_SLOTS

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from django.shortcuts import get_object_or_404
+from django.http import Http404
 
 from jobs import models
 from jobs.services.numbers.library import current_library
@@ -25,35 +25,14 @@ from jobs.trade.work import Sentence
 from .concrete import read_cure
 from .frame import local
 from .may import read_may
+from .ties_told import Lifted, Tied, tell_lifted, tell_ties
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable
     from datetime import datetime
 
     from .concrete import Cure
     from .may import MayDay
-
-
-MINUTES = 60
-
-
-class Tied(NamedTuple):
-    """A link as told beside an activity: the other one, how, and why."""
-
-    uid: str
-    name: str
-    how: str
-    why: str
-
-
-class Lifted(NamedTuple):
-    """A rule that somebody says does not hold here, and why."""
-
-    pk: int
-    words: str
-    why: str
-    reason: str
-    by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,15 +103,15 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
         room=planned.room(),
         critical=bool(row and row.critical),
         wait=planned.wait(own),
-        after=_tied(links_in, "before", releases),
-        before=_tied(links_out, "after", releases),
+        after=tell_ties(links_in, "before", releases),
+        before=tell_ties(links_out, "after", releases),
         cautions=tuple(caution_text(key) for key in activity.detail.get("cautions", [])),
         sign=str(activity.detail.get("sign", "")),
         source=_source(template.source) if template else "",
         template=template.key if template else "",
         done=_done(activity, job),
         pins=_pins(activity),
-        lifted=tuple(_lifted(link) for link in (*links_in, *links_out) if link.lifted),
+        lifted=tuple(tell_lifted(link) for link in (*links_in, *links_out) if link.lifted),
         part=_part(activity),
         cure=read_cure(activity, row.finish, job, now, own) if row else None,
         releases=tuple(map(_release, own)),
@@ -143,9 +122,9 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
 
 def find_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetime) -> Story:
     """Read a story that must be there, or answer 404."""
-    get_object_or_404(models.Activity, job=job, uid=uid)
     story = read_story(job, uid, plan, now)
-    assert story is not None  # noqa: S101 (just looked up)
+    if story is None:
+        raise Http404(f"No work {uid} in {job}")
     return story
 
 
@@ -219,60 +198,6 @@ def _release(row: models.Release) -> str:
     """One release in words, with the engineer's note."""
     told = f"{row.get_allows_display()} {say_hours(row.hours)} after the pour, {released_by(row)}"
     return f"{told[0].upper()}{told[1:]}" + (f": {row.note}" if row.note else "")
-
-
-def _tied(
-    links: Iterable[models.Link], end: str, releases: Mapping[int, Sequence[models.Release]]
-) -> tuple[Tied, ...]:
-    """Links on one side; those to retired work are not told."""
-    out = []
-    for link in links:
-        other: models.Activity = getattr(link, end)
-        if not other.retired and not link.lifted:
-            why = say(Sentence(link.why[0], link.why[1])) if link.why else ""
-            release = release_for(releases.get(link.before_id, ()), link.wait)
-            out.append(Tied(other.uid, other.name, how(link, release), why))
-    return tuple(out)
-
-
-HOW = {
-    "finish-to-start": "is finished",
-    "start-to-start": "has started",
-    "finish-to-finish": "is finished, and ends no sooner",
-    "start-to-finish": "has started, and ends no sooner",
-}
-
-
-def how(link: models.Link, release: models.Release | None = None) -> str:
-    """Return a link's relation and wait in words: ``once it is finished, 7 days later``."""
-    words = f"once it {HOW[link.relation]}"
-    if release is not None and release.hours * MINUTES < link.lag:
-        words += f", {_span(release.hours * MINUTES, link.clock)}, {released_by(release)}"
-    elif link.lag:
-        words += f", {_span(link.lag, link.clock)}"
-    if link.at_most:
-        words += f", at most {_span(link.at_most, 'elapsed')}"
-    return words
-
-
-def _span(amount: int, clock: str) -> str:
-    later = "later" if amount > 0 else "earlier"
-    amount = abs(amount)
-    if clock == "work":
-        return f"{amount / 4:g} working days {later}"
-    if clock == "business":
-        return f"{amount} business days {later}"
-    if amount % 1440 == 0:
-        days = amount // 1440
-        return f"{days} day{'' if days == 1 else 's'} {later}"
-    return f"{amount / 60:g} hours {later}"
-
-
-def _lifted(link: models.Link) -> Lifted:
-    """A rule taken away by hand, told from both of its ends."""
-    words = f"{link.after.name} need not wait for {link.before.name.lower()}"
-    why = say(Sentence(link.why[0], link.why[1])) if link.why else ""
-    return Lifted(link.pk, words, why, link.reason, link.by)
 
 
 def _part(activity: models.Activity) -> str:

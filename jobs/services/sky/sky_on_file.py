@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from jobs.models.day import WEATHER
+from jobs.models.cause import WEATHER
 from jobs.services.telling.speech import say_day, say_time
 from jobs.weather.reading import read_day
 

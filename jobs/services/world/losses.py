@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from jobs import models
-from jobs.models.day import ALL_DAY, WEATHER
+from jobs.models.cause import ALL_DAY, WEATHER
 from jobs.scheduling.storm.lost import Loss
 from jobs.services.numbers.library import current_library
 from jobs.trade.work import Shift
