@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 HERE = Path(__file__).resolve().parent
 COMPANY = (HERE.parent / "fixtures" / "demo" / "company.toml").read_text("utf-8")
 SMALL_YARD = (HERE / "samples" / "jobs" / "small-yard.toml").read_text("utf-8")
+SLUG = "3-finch-street"
+"""Of the small yard."""
 SLAB = """
 [[build]]
 what = "flagstone-on-slab"

@@ -11,16 +11,9 @@ from crews.models import Role
 from jobs.services.files.load_job import load_job
 from jobs.services.planning.plan_jobs import plan_jobs
 from tests.hands import SLUG, again, only, placed
-from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, SMALL_YARD, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def job(db):
-    """A front path and a bed, with a company that can build them."""
-    open_office()
-    return small_job()
 
 
 class TestOwnWork:

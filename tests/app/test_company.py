@@ -10,16 +10,9 @@ from django.urls import reverse
 from crews.models import Crew, DayHours, Role, TimeOff
 from jobs.models import Company, HistoryEntry
 from jobs.services.pages.crews import company_off
-from tests.office import NOW, open_office, signed_in
+from tests.office import NOW, signed_in
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def client():
-    """The owner's browser."""
-    open_office()
-    return signed_in()
 
 
 def told(**changes: str) -> dict[str, str]:
@@ -32,9 +25,9 @@ def told(**changes: str) -> dict[str, str]:
     return facts | changes
 
 
-def test_everything_is_kept_and_stands_in_the_record(client):
+def test_everything_is_kept_and_stands_in_the_record(owner):
     """Name, place, units and the hours of most days; before and after."""
-    client.post(reverse("settings"), told())
+    owner.post(reverse("settings"), told())
     company, hours = Company.objects.get(), DayHours.objects.get()
     assert (company.name, company.state, company.zone) == (
         "Quillback Yards", "OR", "America/Los_Angeles",
@@ -43,7 +36,7 @@ def test_everything_is_kept_and_stands_in_the_record(client):
     assert (hours.starts, hours.lunch, hours.crew) == (time(6, 30), 45, None)
     entry = HistoryEntry.objects.get(what="company changed")
     assert (entry.before["name"], entry.after["day begins"]) == ("Thistlewick Yards", "06:30")
-    page = client.get(reverse("settings")).content.decode()
+    page = owner.get(reverse("settings")).content.decode()
     assert "Company changed" in page
     assert 'value="06:30"' in page
 
@@ -64,37 +57,37 @@ def test_everything_is_kept_and_stands_in_the_record(client):
         ({"lunch": "9" * 30}, "id_lunch", "At most 120."),
     ],
 )
-def test_what_is_wrong_is_told_beside_its_field(client, changes, field, words):
+def test_what_is_wrong_is_told_beside_its_field(owner, changes, field, words):
     """And nothing is stored."""
-    answer = client.post(reverse("settings"), told(**changes))
+    answer = owner.post(reverse("settings"), told(**changes))
     wrong = answer.content.decode().partition(f'id="{field}_wrong">')[2].partition("</p>")[0]
     assert (answer.status_code, words in wrong) == (422, True)
     assert Company.objects.get().name == "Thistlewick Yards"
 
 
-def test_nothing_hostile_is_run(client):
+def test_nothing_hostile_is_run(owner):
     """A name is text."""
-    client.post(reverse("settings"), told(name="<script>alert(1)</script>"))
-    assert "<script>alert" not in client.get(reverse("settings")).content.decode()
+    owner.post(reverse("settings"), told(name="<script>alert(1)</script>"))
+    assert "<script>alert" not in owner.get(reverse("settings")).content.decode()
 
 
-def test_the_second_of_two_editors_is_told(client):
+def test_the_second_of_two_editors_is_told(owner):
     """The first one's name stays."""
     stale = told(name="Second Yards")
-    client.post(reverse("settings"), told())
-    answer = client.post(reverse("settings"), stale, follow=True)
+    owner.post(reverse("settings"), told())
+    answer = owner.post(reverse("settings"), stale, follow=True)
     assert "nothing was overwritten" in answer.content.decode()
     assert Company.objects.get().name == "Quillback Yards"
 
 
 @pytest.mark.parametrize("role", [Role.SCHEDULER, Role.LEAD, Role.VIEWER])
-def test_owners_only(client, role):
+def test_owners_only(owner, role):
     """Others are told, and have no link to it."""
     other = signed_in(role)
     assert other.get(reverse("settings")).status_code == 403
     assert other.post(reverse("settings"), told()).status_code == 403
     assert reverse("settings") not in other.get(reverse("jobs")).content.decode()
-    assert reverse("settings") in client.get(reverse("jobs")).content.decode()
+    assert reverse("settings") in owner.get(reverse("jobs")).content.decode()
 
 
 class TestHours:
@@ -105,26 +98,26 @@ class TestHours:
         "hours-starts": "06:00", "hours-lunch": "30",
     }  # fmt: skip
 
-    def test_summer_hours_are_kept_and_taken_out(self, client):
+    def test_summer_hours_are_kept_and_taken_out(self, owner):
         """To the end of August where no day is given."""
-        client.post(reverse("add-hours"), self.SUMMER)
+        owner.post(reverse("add-hours"), self.SUMMER)
         row = DayHours.objects.get()
         assert (row.last_month, row.last_day, row.weekdays) == (8, 31, 127)
-        page = client.get(reverse("settings")).content.decode()
+        page = owner.get(reverse("settings")).content.decode()
         assert "Everybody, 1 Jun – 31 Aug" in page
-        client.post(reverse("remove-hours", args=[row.pk]))
+        owner.post(reverse("remove-hours", args=[row.pk]))
         assert not DayHours.objects.exists()
         assert [entry.what for entry in HistoryEntry.objects.all()[:2]] == [
             "hours taken out",
             "hours told",
         ]
 
-    def test_a_crew_on_fridays(self, client):
+    def test_a_crew_on_fridays(self, owner):
         """All the year, two weekdays."""
         crew = Crew.objects.get(slug="green-crew")
         facts = {"hours-crew": str(crew.pk), "hours-weekdays": ["3", "4"]}
-        client.post(reverse("add-hours"), facts | {"hours-starts": "06:30", "hours-lunch": "30"})
-        page = client.get(reverse("settings")).content.decode()
+        owner.post(reverse("add-hours"), facts | {"hours-starts": "06:30", "hours-lunch": "30"})
+        page = owner.get(reverse("settings")).content.decode()
         assert "Green crew, all the year, Thu Fri" in page
 
     @pytest.mark.parametrize(
@@ -139,28 +132,28 @@ class TestHours:
             ({"hours-crew": "999"}, "valid choice"),
         ],
     )
-    def test_what_is_wrong_is_told(self, client, changes, words):
+    def test_what_is_wrong_is_told(self, owner, changes, words):
         """And nothing is stored."""
-        answer = client.post(reverse("add-hours"), self.SUMMER | changes)
+        answer = owner.post(reverse("add-hours"), self.SUMMER | changes)
         assert answer.status_code == 422
         assert words in answer.content.decode()
         assert not DayHours.objects.exists()
 
 
-def test_holidays_of_the_state_are_closed_once(client):
+def test_holidays_of_the_state_are_closed_once(owner):
     """Of the six usual ones left this year and next, those not closed yet; a second time none."""
     before = TimeOff.objects.count()
-    client.post(reverse("close-holidays"), {"holidays": "usual"})
+    owner.post(reverse("close-holidays"), {"holidays": "usual"})
     closed = set(TimeOff.objects.values_list("first", flat=True))
     assert date(2026, 11, 26) in closed
     count = TimeOff.objects.count()
     assert count > before
-    client.post(reverse("close-holidays"), {"holidays": "usual"})
+    owner.post(reverse("close-holidays"), {"holidays": "usual"})
     assert TimeOff.objects.count() == count
-    assert client.post(reverse("close-holidays"), {"holidays": "mine"}).status_code == 422
+    assert owner.post(reverse("close-holidays"), {"holidays": "mine"}).status_code == 422
 
 
-def test_days_off_of_another_year_say_which(client):
+def test_days_off_of_another_year_say_which(owner):
     """The fair of this year and of the next are told apart."""
     TimeOff.objects.all().delete()
     for year in (2026, 2027):

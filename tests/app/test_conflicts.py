@@ -10,17 +10,9 @@ from django.urls import reverse
 
 from jobs.models import Activity, HistoryEntry, Job, Link, Plan, Solve
 from jobs.services.planning.solving import ask, run_one
-from tests.office import open_office, published_plan, signed_in, small_job
+from tests.office import SLUG, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
-SLUG = "3-finch-street"
-
-
-@pytest.fixture
-def job() -> Job:
-    """A front path and a bed, with a company that can build them; ours from Monday 22 June."""
-    open_office()
-    return small_job()
 
 
 def only(template: str) -> Activity:

@@ -16,11 +16,10 @@ from crews.services.today import wall_now
 from jobs.models import GateCode, HistoryEntry, Job
 from jobs.services.company.gate import code_for
 from jobs.services.files.export_job import export_job
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, SLUG, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 CODE = "4711#"
-SLUG = "3-finch-street"
 KEEP = reverse("keep-gate", args=[SLUG])
 
 

@@ -18,19 +18,12 @@ from jobs.services.numbers.own_figures import Said
 from jobs.services.pages.learning import read_learned, read_learned_of
 from jobs.services.scope.take_numbers import propose
 from jobs.trade.errors import TradeError
-from tests.office import NOW, open_office, signed_in, small_job
+from tests.office import NOW, signed_in
 
 pytestmark = pytest.mark.django_db
 EASTERN = ZoneInfo("America/New_York")
 PATH = "template dg-path rate"
 SAID = Said("Ana", NOW)
-
-
-@pytest.fixture
-def job() -> Job:
-    """A yard with a path, which we take to go on by 450 square feet a day."""
-    open_office()
-    return small_job()
 
 
 def done(job: Job, first: int, days: int, number: int = 1, crew: str = "ground-crew") -> Activity:

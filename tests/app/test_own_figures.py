@@ -19,19 +19,12 @@ from jobs.services.sky.hazards import dryout_of, limits_by_work
 from jobs.services.world.read_world import read_world
 from jobs.trade.own_rows import figures_for
 from jobs.weather.limits import Measure
-from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job
+from tests.office import NOW, SMALL_YARD, signed_in
 
 pytestmark = pytest.mark.django_db
 PATH = "dg-path"
 """Laying the crushed-stone path: 120 ft2 at 450 a day are 0.267 days; at 30 a day, 4."""
 OURS, MINE = Decimal("0.267"), Decimal(4)
-
-
-@pytest.fixture
-def job():
-    """A small yard, not planned."""
-    open_office()
-    return small_job()
 
 
 def keep(client, key=PATH, **told):

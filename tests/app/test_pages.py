@@ -8,14 +8,15 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from crews.models import Crew, Machine, Role, TimeOff
-from jobs.models import Activity, Company, Job, Plan, ScopeItem
+from crews.models import Role, TimeOff
+from jobs.models import Activity, Company, Job, Plan
 from jobs.services.files.load_job import load_job
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.sky.outlook import say_first_outlook
 from jobs.services.upkeep.demo import make_demo
 from tests.office import (
     NOW,
+    SLUG,
     SMALL_YARD,
     open_office,
     published_plan,
@@ -25,7 +26,6 @@ from tests.office import (
 )
 
 pytestmark = pytest.mark.django_db
-SLUG = "3-finch-street"
 READ = (
     "tomorrow",
     "jobs",
@@ -193,87 +193,6 @@ class TestQueries:
             client.get(reverse(name, args=[bigger.slug]))
 
 
-class TestTakeoff:
-    """Add, change and take out what is built; quantities follow while one types."""
-
-    def add(self, client: Client, **answers: str):
-        """Post the form of a stone path on the bed."""
-        told = {"what": "stone-path", "where": "bed", "area": "80", **answers}
-        return client.post(reverse("new-item", args=[SLUG]), told)
-
-    def test_an_item_is_added_with_its_activities(self, job):
-        """One more path, and its work in the bed."""
-        answer = self.add(signed_in())
-        assert answer.status_code == 302
-        assert job.items.count() == 3
-        assert job.activities.filter(template="dg-path", retired=False).count() == 2
-
-    @pytest.mark.parametrize(
-        ("typed", "told"),
-        [
-            ("0", "zero"),
-            ("-3", "-3"),
-            ("", "missing"),
-            ("9999999", "more than a yard holds"),
-            ("80 acres", "acres"),
-            ("<script>", "script"),
-        ],
-    )
-    def test_nonsense_is_told_beside_its_field_and_nothing_is_lost(self, job, typed, told):
-        """What was typed stays, nothing is stored, and the fault stands at the field."""
-        zone = job.zones.get(slug="bed")
-        zone.area_ft2 = None
-        zone.save()
-        answer = self.add(signed_in(), area=typed)
-        page = answer.content.decode()
-        assert answer.status_code == 422
-        wrong = page.partition('id="id_area_wrong">')[2].partition("</p>")[0]
-        assert told in wrong
-        assert "<script>" not in page.partition("<main")[2]
-        assert job.items.count() == 2
-
-    def test_measuring_stores_nothing_and_answers_only_its_part(self, job):
-        """htmx asks while one types."""
-        answer = signed_in().post(
-            reverse("new-item", args=[SLUG]),
-            {"what": "stone-path", "where": "bed", "area": "450", "measure": "yes"},
-            headers={"HX-Request": "true", "HX-Target": "measures"},
-        )
-        page = answer.content.decode()
-        assert page.strip().startswith('<section class="box" id="measures"')
-        assert "450 ft²" in page
-        assert job.items.count() == 2
-
-    def test_a_change_keeps_activities_what_they_were(self, job):
-        """More area, same uids."""
-        item = job.items.get(assembly="stone-path")
-        before = set(job.activities.values_list("uid", flat=True))
-        answer = signed_in().post(
-            reverse("item", args=[SLUG, item.uid]), {"area": "200", "revision": item.revision}
-        )
-        assert answer.status_code == 302
-        path = Activity.objects.get(template="dg-path", retired=False)
-        assert path.quantity == 200
-        assert set(job.activities.values_list("uid", flat=True)) == before
-
-    def test_the_second_of_two_editors_is_told(self, job):
-        """Nothing of the first one's change is overwritten."""
-        item = job.items.get(assembly="stone-path")
-        stale = item.revision
-        client = signed_in()
-        address = reverse("item", args=[SLUG, item.uid])
-        client.post(address, {"area": "200", "revision": stale})
-        answer = client.post(address, {"area": "300", "revision": stale}, follow=True)
-        assert "nothing was overwritten" in answer.content.decode()
-        assert ScopeItem.objects.get(pk=item.pk).answers["area"] == "200"
-
-    def test_published_work_that_is_taken_out_is_retired(self, job):
-        """Its row stays for the record, and phones are told by the next plan."""
-        item = job.items.get(assembly="shrubs")
-        signed_in().post(reverse("remove-item", args=[SLUG, item.uid]))
-        assert job.activities.get(template="plant-shrubs").retired is True
-
-
 class TestPlanPage:
     """Plan again, see what moves, publish."""
 
@@ -335,78 +254,6 @@ class TestOdds:
         assert "Ready for what, and when" in page
         assert "Asheville" in page
         assert "engineer" in page
-
-
-class TestCrews:
-    """People, skills, weeks and days off, changed in the office."""
-
-    FACTS = {"name": "Path crew", "people": "Ada\nBo", "skill_paving": "2"} | {
-        f"day_{day}": "all day" for day in ("monday", "tuesday", "wednesday", "thursday")
-    } | {"day_friday": "morning", "day_saturday": "off", "day_sunday": "off"}  # fmt: skip
-
-    def test_a_crew_is_made(self, job):
-        """Two people who pave, Fridays only till lunch."""
-        assert signed_in().post(reverse("new-crew"), self.FACTS).status_code == 302
-        crew = Crew.objects.get(slug="path-crew")
-        assert [member.name for member in crew.members.all()] == ["Ada", "Bo"]
-        assert [(row.skill, row.people) for row in crew.skills.all()] == [("paving", 2)]
-        assert crew.week.masks == (15, 15, 15, 15, 3, 0, 0)
-
-    @pytest.mark.parametrize(
-        ("changes", "told"),
-        [
-            ({"name": ""}, "missing"),
-            ({"name": "Ground crew"}, "Another crew has this name"),
-            ({"people": "Ada\nAda"}, "stands twice"),
-            ({"skill_paving": "7"}, "how many of the 2"),
-            ({"skill_paving": ""}, "at least one thing"),
-        ],
-    )
-    def test_what_is_wrong_is_told(self, job, changes, told):
-        """Beside the field, with 422 and nothing stored."""
-        answer = signed_in().post(reverse("new-crew"), self.FACTS | changes)
-        assert answer.status_code == 422
-        assert told in answer.content.decode()
-        assert Crew.objects.count() == 3
-
-    def test_a_crew_is_changed_once(self, job):
-        """The second of two editors is told."""
-        client, crew = signed_in(), Crew.objects.get(slug="ground-crew")
-        address = reverse("edit-crew", args=[crew.slug])
-        facts = self.FACTS | {"name": "Earth crew", "revision": str(crew.revision)}
-        client.post(address, facts)
-        answer = client.post(address, facts | {"name": "Mud crew"}, follow=True)
-        assert "nothing was overwritten" in answer.content.decode()
-        assert Crew.objects.get(pk=crew.pk).name == "Earth crew"
-
-    def test_days_off_are_kept_and_opened_again(self, job):
-        """For a crew from Monday to Wednesday."""
-        client, crew = signed_in(), Crew.objects.get(slug="ground-crew")
-        told = {"who": f"crew {crew.pk}", "first": "2026-07-06", "last": "2026-07-08"}
-        client.post(reverse("add-days-off"), told)
-        off = TimeOff.objects.get(crew=crew)
-        assert "Mon 6 – Wed 8 Jul" in client.get(reverse("crews")).content.decode()
-        client.post(reverse("remove-days-off", args=[off.pk]))
-        assert not TimeOff.objects.filter(crew=crew).exists()
-
-    def test_days_off_the_wrong_way_round_are_told(self, job):
-        """Nothing stored."""
-        told = {"who": "everybody", "first": "2026-07-08", "last": "2026-07-06"}
-        answer = signed_in().post(reverse("add-days-off"), told)
-        assert answer.status_code == 422
-        assert "swap the two" in answer.content.decode()
-
-    def test_a_machine_is_changed(self, job):
-        """Two of them now, 36 inches wide; nonsense for a width is told."""
-        machine = Machine.objects.get(slug="plate-compactor")
-        address = reverse("edit-machine", args=[machine.slug])
-        facts = {"name": machine.name, "kind": machine.kind, "count": "2", "revision": "1"}
-        facts |= {"least_days": "1", "lead_days": "2"}
-        wrong = signed_in().post(address, facts | {"width": "wide"})
-        assert wrong.status_code == 422
-        signed_in().post(address, facts | {"width": "3 ft"})
-        machine.refresh_from_db()
-        assert (machine.count, machine.width) == (2, 36 * 254)
 
 
 class TestHomeowner:

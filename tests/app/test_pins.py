@@ -18,16 +18,9 @@ from jobs.services.planning.conflicts import CannotAllBeKept
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.world.read_world import read_world
 from tests.hands import SLUG, act, again, only, placed
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def job(db):
-    """A front path and a bed, with a company that can build them."""
-    open_office()
-    return small_job()
 
 
 @pytest.fixture

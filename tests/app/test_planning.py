@@ -15,16 +15,9 @@ from jobs.scheduling.errors import BadWorld, SchedulingError
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.world.revision import world_revision
-from tests.office import NOW, open_office, published_plan, small_job
+from tests.office import NOW, open_office, published_plan
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def job():
-    """One small yard with a company to build it."""
-    open_office()
-    return small_job()
 
 
 def test_a_plan_is_a_proposal_until_somebody_publishes_it(job):

@@ -1,26 +1,22 @@
-"""A job is set up, its yard changed, brought in from a file and taken out as one."""
+"""A job is set up, and its yard changed by hand."""
 
 from __future__ import annotations
 
 from datetime import date, timedelta
-from decimal import Decimal
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import Activity, Job, Zone
-from jobs.services.numbers.library import current_library
-from jobs.services.pages.measures import measure
 from jobs.services.sky.climate import climate_of
 from jobs.services.sky.climate_choice import places_by_state
 from jobs.services.sky.outlook import say_outlook
-from jobs.services.telling.yardstick import Yardstick
-from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, published_plan, signed_in, small_job
+
+from .test_import_job import upload
 
 pytestmark = pytest.mark.django_db
-BUILT = [key for key, one in current_library().assemblies.items() if one.group != "always"]
 ONCE = "0123456789abcdef" * 2
 ASHEVILLE = next(p.station for p in places_by_state() if p.name == "Asheville")
 FACTS = {
@@ -35,13 +31,6 @@ FACTS = {
     "access_notes": "",
     "station": ASHEVILLE,
 }
-
-
-@pytest.fixture
-def client(db):
-    """The owner's browser, in a company with crews, on Tuesday 16 June."""
-    open_office()
-    return signed_in()
 
 
 def zones(*rows: dict[str, str], initial: int = 0) -> dict[str, str]:
@@ -72,13 +61,13 @@ SIDE = {
 class TestNewJob:
     """Told on one page; the takeoff comes next."""
 
-    def make(self, client, *rows, **facts):
+    def make(self, owner, *rows, **facts):
         """Post a new job."""
-        return client.post(reverse("new-job"), FACTS | facts | zones(*rows))
+        return owner.post(reverse("new-job"), FACTS | facts | zones(*rows))
 
-    def test_a_yard_of_two_zones_behind_a_gate(self, client):
+    def test_a_yard_of_two_zones_behind_a_gate(self, owner):
         """Zones in any order, widths in feet and inches, and what comes with every job."""
-        answer = self.make(client, PATIO, SIDE, {})
+        answer = self.make(owner, PATIO, SIDE, {})
         job = Job.objects.get()
         assert answer.url == reverse("job", args=["9-wren-close"])
         assert [zone.name for zone in job.zones.all()] == ["Whole yard", "Patio", "Side yard"]
@@ -99,37 +88,37 @@ class TestNewJob:
             ({"position": "(30.33°, -81.66°)"}, "Asheville"),
         ],
     )
-    def test_odds_go_by_the_place_that_was_told(self, client, told, place):
+    def test_odds_go_by_the_place_that_was_told(self, owner, told, place):
         """A choice by hand wins over the nearest; one of both must be told."""
-        self.make(client, SIDE, **told)
+        self.make(owner, SIDE, **told)
         assert climate_of(Job.objects.get()).near.climate.name == place
 
-    def test_the_next_yard_is_thought_to_be_near_the_last(self, client):
+    def test_the_next_yard_is_thought_to_be_near_the_last(self, owner):
         """Its place stands in the form; given a place on the map, the nearest holds after all."""
-        self.make(client, SIDE)
-        page = client.get(reverse("new-job")).content.decode()
+        self.make(owner, SIDE)
+        page = owner.get(reverse("new-job")).content.decode()
         assert f'<option value="{ASHEVILLE}" selected>' in page
-        self.make(client, SIDE, name="2 Heron Way", once="", position="30.33, -81.66")
+        self.make(owner, SIDE, name="2 Heron Way", once="", position="30.33, -81.66")
         found = climate_of(Job.objects.get(name="2 Heron Way")).near.climate.name
         assert found == "Jacksonville"
 
-    def test_what_lies_behind_a_gate_does_whether_measured_or_not(self, client):
+    def test_what_lies_behind_a_gate_does_whether_measured_or_not(self, owner):
         """A bed reached from the side yard hangs on its gate; a front bed on nothing."""
         bed = {"name": "Bed", "area": "200", "reached_from": "Side yard"}
-        self.make(client, SIDE, bed, {"name": "Front bed"})
+        self.make(owner, SIDE, bed, {"name": "Front bed"})
         job = Job.objects.get()
         ways = [(way.name, str(way.start), way.width) for way in job.passages.all()]
         assert ways == [("Gate", "None", 42 * 254), ("Way to Bed", "Side yard", None)]
-        page = client.get(reverse("job", args=[job.slug])).content.decode()
+        page = owner.get(reverse("job", args=[job.slug])).content.decode()
         assert page.count("not measured") == 1
-        again = client.get(reverse("export-job", args=[job.slug])).content.decode()
+        again = owner.get(reverse("export-job", args=[job.slug])).content.decode()
         assert again.count("width = ") == 1
-        assert upload(client, again, replace="on").status_code == 302
+        assert upload(owner, again, replace="on").status_code == 302
         assert [way.width for way in Job.objects.get().passages.all()] == [42 * 254, None]
 
-    def test_sent_twice_is_one_job(self, client):
+    def test_sent_twice_is_one_job(self, owner):
         """The second click leads to the first one's job."""
-        first, second = self.make(client, SIDE), self.make(client, SIDE)
+        first, second = self.make(owner, SIDE), self.make(owner, SIDE)
         assert (first.url, second.url) == (second.url, first.url)
         assert Job.objects.count() == 1
 
@@ -159,9 +148,9 @@ class TestNewJob:
             ({"zone-0-reached_from": "side yard"}, "id_zone-0-reached_from", "No other zone"),
         ],
     )
-    def test_what_is_wrong_is_told_beside_its_field(self, client, told, field, words):
+    def test_what_is_wrong_is_told_beside_its_field(self, owner, told, field, words):
         """Nothing stored, nothing typed is lost, nothing hostile is run."""
-        answer = client.post(reverse("new-job"), FACTS | zones(SIDE) | told)
+        answer = owner.post(reverse("new-job"), FACTS | zones(SIDE) | told)
         page = answer.content.decode()
         assert answer.status_code == 422
         assert words in page.partition(f'id="{field}_wrong">')[2].partition("</p>")[0]
@@ -169,41 +158,41 @@ class TestNewJob:
         assert "<b>wide" not in page
         assert Job.objects.count() == 0
 
-    def test_names_that_stand_twice_and_rings_are_told(self, client):
+    def test_names_that_stand_twice_and_rings_are_told(self, owner):
         """Of zones, and of the ways between them."""
-        twice = self.make(client, SIDE, SIDE | {"name": "side YARD"}).content.decode()
+        twice = self.make(owner, SIDE, SIDE | {"name": "side YARD"}).content.decode()
         assert twice.count("This name stands twice") == 2
         one = {"name": "One", "reached_from": "Two", "width": "4 ft"}
         two = {"name": "Two", "reached_from": "One", "width": "4 ft"}
-        assert "from each other only" in self.make(client, one, two).content.decode()
+        assert "from each other only" in self.make(owner, one, two).content.decode()
         assert Job.objects.count() == 0
 
-    def test_a_name_that_is_taken_is_told(self, client):
+    def test_a_name_that_is_taken_is_told(self, owner):
         """Two jobs of one name could not be told apart."""
-        self.make(client, SIDE)
-        answer = self.make(client, SIDE, name="9 WREN close", once="")
+        self.make(owner, SIDE)
+        answer = self.make(owner, SIDE, name="9 WREN close", once="")
         assert (answer.status_code, Job.objects.count()) == (422, 1)
         assert "There is a job of this name already" in answer.content.decode()
 
-    def test_more_rows_than_a_yard_has_are_refused(self, client):
+    def test_more_rows_than_a_yard_has_are_refused(self, owner):
         """A form of a thousand rows is no yard."""
-        answer = client.post(reverse("new-job"), FACTS | zones(SIDE) | {"zone-TOTAL_FORMS": "1000"})
+        answer = owner.post(reverse("new-job"), FACTS | zones(SIDE) | {"zone-TOTAL_FORMS": "1000"})
         assert (answer.status_code, Job.objects.count()) == (422, 0)
 
-    def test_names_in_any_letters(self, client):
+    def test_names_in_any_letters(self, owner):
         """An address of its own for each, whatever the letters."""
-        self.make(client, {"name": "庭"}, {"name": "池"}, name="美しい庭")
+        self.make(owner, {"name": "庭"}, {"name": "池"}, name="美しい庭")
         job = Job.objects.get()
         assert job.slug == "job"
         assert [zone.slug for zone in job.zones.all()] == ["whole-yard", "zone", "zone-2"]
 
-    def test_like_an_earlier_one(self, client):
+    def test_like_an_earlier_one(self, owner):
         """Its zones stand in the form; what is built in those that are kept comes along."""
         old = small_job()
-        page = client.get(reverse("new-job"), {"like": old.slug}).content.decode()
+        page = owner.get(reverse("new-job"), {"like": old.slug}).content.decode()
         assert 'value="Front path"' in page
         rows = [{"name": "Front path", "area": "150", "way": "Gate", "width": "4 ft"}]
-        client.post(reverse("new-job"), FACTS | zones(*rows) | {"like": old.slug})
+        owner.post(reverse("new-job"), FACTS | zones(*rows) | {"like": old.slug})
         job = Job.objects.get(slug="9-wren-close")
         assert [(item.assembly, item.zone.name) for item in job.items.all()] == [
             ("stone-path", "Front path")
@@ -212,7 +201,7 @@ class TestNewJob:
 
     @pytest.mark.parametrize("role", [Role.LEAD, Role.VIEWER])
     @pytest.mark.parametrize("name", ["new-job", "import-job"])
-    def test_others_may_not(self, client, role, name):
+    def test_others_may_not(self, owner, role, name):
         """To look is all they may."""
         assert signed_in(role).post(reverse(name), FACTS).status_code == 403
 
@@ -221,13 +210,13 @@ class TestYard:
     """Changed later, on one page."""
 
     @pytest.fixture
-    def job(self, client):
+    def job(self, owner):
         """A front path and a bed."""
         return small_job()
 
-    def told(self, client, job, **changes):
+    def told(self, owner, job, **changes):
         """What the page posts, unchanged but for what is told."""
-        page = client.get(reverse("yard", args=[job.slug])).context
+        page = owner.get(reverse("yard", args=[job.slug])).context
         told = {"seen": page["seen"]}
         for form in (page["form"], page["asks"], *page["zones"], *page["ways"]):
             told |= {form.add_prefix(name): _posted(form[name].value()) for name in form.fields}
@@ -235,28 +224,28 @@ class TestYard:
             told |= {f"{rows.prefix}-{k}": v for k, v in rows.management_form.initial.items()}
         return {key: value for key, value in told.items() if value is not None} | changes
 
-    def change(self, client, job, **changes):
+    def change(self, owner, job, **changes):
         """Post the page."""
-        return client.post(reverse("yard", args=[job.slug]), self.told(client, job, **changes))
+        return owner.post(reverse("yard", args=[job.slug]), self.told(owner, job, **changes))
 
-    def test_nothing_changed_changes_nothing(self, client, job):
+    def test_nothing_changed_changes_nothing(self, owner, job):
         """Every activity is what it was, at the revision it was."""
         before = list(job.activities.values_list("uid", "revision", "days"))
-        assert self.change(client, job).status_code == 302
+        assert self.change(owner, job).status_code == 302
         assert list(job.activities.values_list("uid", "revision", "days")) == before
 
-    def test_a_promise_sooner_than_even_odds_is_warned_of(self, client, job):
+    def test_a_promise_sooner_than_even_odds_is_warned_of(self, owner, job):
         """Beside its field and when it is kept; the safe day is named, and a later promise warns of nothing."""
         published_plan()
         likely = say_outlook(now=NOW, runs=20).outlooks[0].p50.date()
         kept = []
         for day in (likely - timedelta(days=1), likely + timedelta(days=40)):
-            answer = client.post(
+            answer = owner.post(
                 reverse("yard", args=[job.slug]),
-                self.told(client, job, promised_on=day.isoformat()),
+                self.told(owner, job, promised_on=day.isoformat()),
                 follow=True,
             )
-            page = client.get(reverse("yard", args=[job.slug])).context
+            page = owner.get(reverse("yard", args=[job.slug])).context
             beside = page["form"]["promised_on"].help_text
             assert "8 times in 10" in beside
             kept.append(
@@ -264,10 +253,10 @@ class TestYard:
             )
         assert kept == [(True, True), (False, False)]
 
-    def test_a_larger_zone_takes_longer_and_stays_itself(self, client, job):
+    def test_a_larger_zone_takes_longer_and_stays_itself(self, owner, job):
         """The path's quantity follows the zone's area."""
         path = job.activities.get(template="dg-path")
-        self.change(client, job, **{"zone-0-area": "240", "zone-0-name": "Front walk"})
+        self.change(owner, job, **{"zone-0-area": "240", "zone-0-name": "Front walk"})
         after = Activity.objects.get(pk=path.pk)
         assert (after.uid, after.quantity, after.name) == (
             path.uid,
@@ -275,16 +264,16 @@ class TestYard:
             "Lay crushed-stone path, front walk",
         )
 
-    def test_zones_and_ways_are_added_and_taken_out(self, client, job):
+    def test_zones_and_ways_are_added_and_taken_out(self, owner, job):
         """A side yard comes, the way to the bed goes."""
         added = {"zone-2-name": "Side yard", "zone-2-area": "90 sq ft", "way-1-gone": "on"}
-        self.change(client, job, **added)
+        self.change(owner, job, **added)
         assert job.zones.get(slug="side-yard").area_ft2 == 90
         assert [way.name for way in job.passages.all()] == ["Front gate"]
 
-    def test_a_zone_that_is_built_in_stays(self, client, job):
+    def test_a_zone_that_is_built_in_stays(self, owner, job):
         """And the page says what to do first."""
-        answer = self.change(client, job, **{"zone-1-gone": "on"})
+        answer = self.change(owner, job, **{"zone-1-gone": "on"})
         assert answer.status_code == 422
         assert "something is built in Bed: take it out first" in answer.content.decode()
         assert job.zones.filter(name="Bed").exists()
@@ -300,25 +289,25 @@ class TestYard:
             ({"starts_on": "2026-06-01"}, "id_starts_on", "This day is over"),
         ],
     )
-    def test_what_is_wrong_is_told_beside_its_field(self, client, job, told, field, words):
+    def test_what_is_wrong_is_told_beside_its_field(self, owner, job, told, field, words):
         """And nothing is stored."""
-        answer = self.change(client, job, **told)
+        answer = self.change(owner, job, **told)
         wrong = answer.content.decode().partition(f'id="{field}_wrong">')[2].partition("</p>")[0]
         assert (answer.status_code, words in wrong) == (422, True)
         assert Job.objects.get().revision == job.revision
 
-    def test_the_second_of_two_editors_is_told(self, client, job):
+    def test_the_second_of_two_editors_is_told(self, owner, job):
         """Even if the first only renamed a zone."""
-        stale = self.told(client, job)
-        self.change(client, job, **{"zone-0-name": "Walk"})
-        answer = client.post(reverse("yard", args=[job.slug]), stale, follow=True)
+        stale = self.told(owner, job)
+        self.change(owner, job, **{"zone-0-name": "Walk"})
+        answer = owner.post(reverse("yard", args=[job.slug]), stale, follow=True)
         assert "nothing was overwritten" in answer.content.decode()
         assert Zone.objects.filter(name="Walk").exists()
 
-    def test_questions_about_the_yard_change_what_comes_with_it(self, client, job):
+    def test_questions_about_the_yard_change_what_comes_with_it(self, owner, job):
         """A permit is applied for once somebody says so."""
         assert not job.activities.filter(template="permit-submit").exists()
-        self.change(client, job, permit="yes")
+        self.change(owner, job, permit="yes")
         assert job.activities.get(template="permit-submit").retired is False
 
     def test_everybody_may_look_at_takeoff_but_not_change_the_yard(self, job):
@@ -333,194 +322,8 @@ def _posted(value):
     return value.isoformat() if isinstance(value, date) else str(value)
 
 
-class TestTakeoffPage:
-    """What is assumed and what stands in the way is told where it is built."""
-
-    def test_a_machine_that_does_not_get_in_is_told_with_ways_round(self, client):
-        """A gate of 30 inches before a bed with boulders."""
-        narrow = SMALL_YARD.replace('"4 ft"', '"30 in"')
-        narrow += '\n[[build]]\nwhat = "boulders"\nwhere = "Bed"\ncount = "4"\n'
-        upload(client, narrow)
-        page = client.get(reverse("job", args=["3-finch-street"])).content.decode()
-        assert "In the way" in page
-        assert "does not get through Front gate" in page
-        assert "a crane over the house" in page.replace("Ways", "ways")
-
-    def test_the_first_finish_is_reckoned_alone(self, client):
-        """As a part for htmx, as a page without it."""
-        job = small_job()
-        address = reverse("first-finish", args=[job.slug])
-        part = client.get(address, headers={"HX-Request": "true", "HX-Target": "first-finish"})
-        assert part.content.decode().strip().startswith('<section class="box" id="first-finish">')
-        assert "done about" in client.get(address).content.decode()
-
-    def test_of_a_job_under_way_no_first_finish_is_reckoned(self, client):
-        """It would count the work that is done, from today: the plan knows better."""
-        job = small_job()
-        Activity.objects.filter(pk=job.activities.all()[0].pk).update(started_at=NOW)
-        page = client.get(reverse("first-finish", args=[job.slug])).content.decode()
-        assert "Work has begun here" in page
-        assert "done about" not in page
-
-
-@pytest.mark.parametrize("key", BUILT)
-def test_the_small_drawing_of_an_item_fits(key):
-    """Works side by side without a gap, none of them too thin to see, in the length there is."""
-    library = current_library()
-    asks = library.assemblies[key].asks
-    answers = {ask.key: "6" for ask in asks if not ask.choices and ask.default in ("", "0")}
-    zone = Zone(uid="bed", name="Bed")
-    layers = measure(key, zone, answers, library, Yardstick()).layers
-    assert layers
-    assert [layer.x for layer in layers[1:]] == [layer.x + layer.width for layer in layers[:-1]]
-    assert (layers[0].x, layers[-1].x + layers[-1].width <= 240) == (0, True)
-    assert min(layer.width for layer in layers) >= 8
-
-
-def test_the_lines_of_an_item_add_up_to_its_sum():
-    """Five visits of two hours and a half day are an afternoon less than two days, not their pure work."""
-    zone = Zone(uid="lawn", name="Lawn", area_ft2=Decimal(1200))
-    told = measure("turf-kill", zone, {"area": "1200"}, current_library(), Yardstick())
-    own = [line.days for line in told.lines if line.name != "Water between sprays"]
-    assert own == ["2 hours"] * 4 + ["half a day"]
-    assert told.days == "1½ days"
-
-
-def upload(client, text, **told):
-    """Hand a job file in."""
-    data = text if isinstance(text, bytes) else text.encode()
-    file = SimpleUploadedFile("yard.toml", data)
-    return client.post(reverse("import-job"), {"file": file, **told})
-
-
-class TestImport:
-    """From a file, all or nothing."""
-
-    def test_a_good_file_is_a_job(self, client):
-        """And its page opens."""
-        assert upload(client, SMALL_YARD).url == reverse("job", args=["3-finch-street"])
-
-    def test_faults_stand_on_the_page_with_line_key_and_remedy(self, client):
-        """Two mistakes, two rows, nothing stored."""
-        text = SMALL_YARD.replace('"4 ft"', '"wide"').replace('"5 ft"', '"wider"')
-        answer = upload(client, text)
-        page = answer.content.decode()
-        assert answer.status_code == 422
-        assert page.count("<td>passage.width</td>") == 2
-        assert "Nothing was stored. 2 things are wrong" in page
-        assert Job.objects.count() == 0
-
-    @pytest.mark.parametrize(
-        ("data", "words"),
-        [
-            (b"", "empty"),
-            (b"\xff\xfe\x00PNG", "This is not text"),
-            (b"x" * (256 * 1024 + 1), "more than 256 kB"),
-            (b"a = " + b"[" * 50_000, "not readable as TOML"),
-            (b"a = " + b"9" * 50_000, "not readable as TOML"),
-            (b"name = 5", "does not fit"),
-            (b"<script>alert(1)</script>", "not readable as TOML"),
-        ],
-    )
-    def test_what_is_no_job_file_is_told(self, client, data, words):
-        """However large, deep or hostile."""
-        answer = upload(client, data)
-        assert (answer.status_code, words in answer.content.decode()) == (422, True)
-        assert "<script>alert" not in answer.content.decode()
-
-    @pytest.mark.parametrize(
-        ("old", "new", "told"),
-        [
-            ('state = "NC"', 'state = "North Carolina"', "state"),
-            ('name = "Bed"', f'name = "{"b" * 61}"', "zone.name"),
-            ('soil = "loam"', 'soil = "loam"\nweight = -3', "weight"),
-            ('soil = "loam"', 'soil = "loam"\nlatitude = 1000.5', "latitude"),
-            ('soil = "loam"', 'soil = "loam"\nid = "no"', "id"),
-        ],
-    )
-    def test_what_no_table_holds_is_told(self, client, old, new, told):
-        """Too long, out of range, no id."""
-        answer = upload(client, SMALL_YARD.replace(old, new, 1))
-        assert answer.status_code == 422
-        assert f"<td>{told}</td>" in answer.content.decode()
-
-    def test_a_job_of_the_same_name_is_replaced_only_if_one_says_so(self, client):
-        """And never once it was published."""
-        upload(client, SMALL_YARD)
-        first = Job.objects.get()
-        assert upload(client, SMALL_YARD).status_code == 422
-        assert Job.objects.get() == first
-        assert upload(client, SMALL_YARD, replace="on").status_code == 302
-        assert Job.objects.get() != first
-        published_plan()
-        Job.objects.update(demo=False)
-        assert upload(client, SMALL_YARD, replace="on").status_code == 422
-
-
-class TestRough:
-    """Six answers, nothing saved."""
-
-    SIX = {
-        "area": "2400", "kill": "sprays", "slab": "400", "wall": "30", "trees": "3",
-        "gate": "3 ft 6 in", "start": "2026-06-22", "us_state": "NC",
-    }  # fmt: skip
-
-    def test_weeks_and_dates(self, client):
-        """Two sprays and two waits of four and two weeks alone are more than six weeks."""
-        page = client.get(reverse("rough"), self.SIX)
-        reckoned = page.context["promise"].reckoned
-        assert reckoned.start == date(2026, 6, 22)
-        assert reckoned.weeks == -(-((reckoned.finish - reckoned.start).days + 1) // 7)
-        assert reckoned.weeks > 6
-        assert f"About {reckoned.weeks} weeks" in page.content.decode()
-        assert (Job.objects.count(), Activity.objects.count()) == (0, 0)
-
-    def test_less_takes_no_longer(self, client):
-        """Without lawn, slab, wall and trees the walk-through is sooner."""
-        more = client.get(reverse("rough"), self.SIX).context["promise"].reckoned
-        bare = self.SIX | {"kill": "no lawn to take out", "slab": "", "wall": "", "trees": ""}
-        less = client.get(reverse("rough"), bare).context["promise"].reckoned
-        assert less.finish < more.finish
-
-    @pytest.mark.parametrize(
-        ("told", "words"),
-        [
-            ({"area": ""}, "missing"),
-            ({"area": "-1"}, "zero or more"),
-            ({"area": "1" * 40}, "at most 24"),
-            ({"gate": "wide"}, "not a length"),
-            ({"trees": "2.5"}, "whole number"),
-            ({"start": "9999-12-31"}, "three years"),
-            ({"kill": "fire"}, "valid choice"),
-        ],
-    )
-    def test_nonsense_is_told(self, client, told, words):
-        """Beside its field, with no guess made of it."""
-        answer = client.get(reverse("rough"), self.SIX | told)
-        assert (answer.status_code, words in answer.content.decode()) == (422, True)
-        assert "done about" not in answer.content.decode()
-
-    def test_everybody_may_ask(self, client):
-        """It changes nothing."""
-        assert signed_in(Role.VIEWER).get(reverse("rough"), self.SIX).status_code == 200
-
-
 def test_every_empty_list_says_the_next_step(db):
     """No job yet: set one up, or promise roughly first."""
     page = signed_in().get(reverse("jobs")).content.decode()
     assert reverse("new-job") in page
     assert reverse("rough") in page
-
-
-@pytest.mark.parametrize(
-    ("key", "answers", "note"),
-    [
-        ("flagstone", {"area": "420"}, "Flagstone 1½ in thick, before waste: 4.2 tons, at 160 lb/ft³."),
-        ("gravel-drain", {"length": "100"}, "Spoil of a trench 6 by 18 in: 2.8 yd³ in the bank, heaped at least 2 ft from the edge."),
-    ],
-)  # fmt: skip
-def test_an_item_says_what_to_order_and_where_to_heap(key, answers, note):
-    """420 ft2 at 100 ft2 a ton (2,000 / (160 x 1.5 / 12)); 100 ft by 6 by 18 in is 2.78 yd3 (/ 144 / 27)."""
-    library = current_library()
-    asked = {ask.key: ask.default or "0" for ask in library.assemblies[key].asks} | answers
-    assert measure(key, Zone(uid="bed", name="Bed"), asked, library, Yardstick()).notes == (note,)

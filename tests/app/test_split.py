@@ -13,16 +13,9 @@ from jobs.services.files.export_job import export_job
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
 from tests.hands import SLUG, act, again, only, placed
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def job(db):
-    """A front path and a bed, with a company that can build them."""
-    open_office()
-    return small_job()
 
 
 class TestSplit:

@@ -16,16 +16,9 @@ from jobs.models import Activity, Change, DayLog, HistoryEntry, Job
 from jobs.services.day.log_day import Said, log_day
 from jobs.services.day.take_back_line import take_back_line
 from jobs.services.world.read_world import read_world
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def job():
-    """The small yard in a company with crews."""
-    open_office()
-    return small_job()
 
 
 def stand(job: Job, state: str, **told: str):

@@ -9,16 +9,9 @@ from jobs.models import Activity, HistoryEntry, Link
 from jobs.services.by_hand.ties import IN_ORDER
 from jobs.services.pages.activities import read_activities
 from tests.hands import SLUG, act, again, only, placed, tie
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def job(db):
-    """A front path and a bed, with a company that can build them."""
-    open_office()
-    return small_job()
 
 
 class TestTies:

@@ -22,10 +22,9 @@ from jobs.services.planning.solving import (
 )
 from jobs.services.planning.what_if import helps_most, quick_answer, searched_answer
 from jobs.services.planning.what_if_worlds import Change, Question, question_of
-from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, SLUG, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
-SLUG = "3-finch-street"
 JULY = {"first": date(2026, 6, 22), "last": date(2026, 7, 31)}
 
 

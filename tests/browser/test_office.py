@@ -11,8 +11,8 @@ from playwright.sync_api import Page, expect
 
 from crews.models import Person
 from jobs.models import Plan
+from tests.office import SLUG
 
-SLUG = "3-finch-street"
 PAGES = {
     "tomorrow": "/",
     "jobs": "/jobs/",

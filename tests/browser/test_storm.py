@@ -11,8 +11,8 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from jobs.models import LostTime, Plan
+from tests.office import SLUG
 
-SLUG = "3-finch-street"
 PHONE = {"width": 390, "height": 844}
 PAGES = (
     "/storm/", "/storm/told/", "/evening/", "/happened/pause/", reverse("may-have-failed", args=["work"]),

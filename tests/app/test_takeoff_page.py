@@ -1,0 +1,87 @@
+"""What is to be built: what stands in its way, what it unfolds into, when it could be done."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from jobs.models import Activity, Zone
+from jobs.services.numbers.library import current_library
+from jobs.services.pages.measures import measure
+from jobs.services.telling.yardstick import Yardstick
+from tests.office import NOW, SMALL_YARD, small_job
+
+from .test_import_job import upload
+
+pytestmark = pytest.mark.django_db
+
+BUILT = [key for key, one in current_library().assemblies.items() if one.group != "always"]
+
+
+class TestTakeoffPage:
+    """What is assumed and what stands in the way is told where it is built."""
+
+    def test_a_machine_that_does_not_get_in_is_told_with_ways_round(self, owner):
+        """A gate of 30 inches before a bed with boulders."""
+        narrow = SMALL_YARD.replace('"4 ft"', '"30 in"')
+        narrow += '\n[[build]]\nwhat = "boulders"\nwhere = "Bed"\ncount = "4"\n'
+        upload(owner, narrow)
+        page = owner.get(reverse("job", args=["3-finch-street"])).content.decode()
+        assert "In the way" in page
+        assert "does not get through Front gate" in page
+        assert "a crane over the house" in page.replace("Ways", "ways")
+
+    def test_the_first_finish_is_reckoned_alone(self, owner):
+        """As a part for htmx, as a page without it."""
+        job = small_job()
+        address = reverse("first-finish", args=[job.slug])
+        part = owner.get(address, headers={"HX-Request": "true", "HX-Target": "first-finish"})
+        assert part.content.decode().strip().startswith('<section class="box" id="first-finish">')
+        assert "done about" in owner.get(address).content.decode()
+
+    def test_of_a_job_under_way_no_first_finish_is_reckoned(self, owner):
+        """It would count the work that is done, from today: the plan knows better."""
+        job = small_job()
+        Activity.objects.filter(pk=job.activities.all()[0].pk).update(started_at=NOW)
+        page = owner.get(reverse("first-finish", args=[job.slug])).content.decode()
+        assert "Work has begun here" in page
+        assert "done about" not in page
+
+
+@pytest.mark.parametrize("key", BUILT)
+def test_the_small_drawing_of_an_item_fits(key):
+    """Works side by side without a gap, none of them too thin to see, in the length there is."""
+    library = current_library()
+    asks = library.assemblies[key].asks
+    answers = {ask.key: "6" for ask in asks if not ask.choices and ask.default in ("", "0")}
+    zone = Zone(uid="bed", name="Bed")
+    layers = measure(key, zone, answers, library, Yardstick()).layers
+    assert layers
+    assert [layer.x for layer in layers[1:]] == [layer.x + layer.width for layer in layers[:-1]]
+    assert (layers[0].x, layers[-1].x + layers[-1].width <= 240) == (0, True)
+    assert min(layer.width for layer in layers) >= 8
+
+
+def test_the_lines_of_an_item_add_up_to_its_sum():
+    """Five visits of two hours and a half day are an afternoon less than two days, not their pure work."""
+    zone = Zone(uid="lawn", name="Lawn", area_ft2=Decimal(1200))
+    told = measure("turf-kill", zone, {"area": "1200"}, current_library(), Yardstick())
+    own = [line.days for line in told.lines if line.name != "Water between sprays"]
+    assert own == ["2 hours"] * 4 + ["half a day"]
+    assert told.days == "1½ days"
+
+
+@pytest.mark.parametrize(
+    ("key", "answers", "note"),
+    [
+        ("flagstone", {"area": "420"}, "Flagstone 1½ in thick, before waste: 4.2 tons, at 160 lb/ft³."),
+        ("gravel-drain", {"length": "100"}, "Spoil of a trench 6 by 18 in: 2.8 yd³ in the bank, heaped at least 2 ft from the edge."),
+    ],
+)  # fmt: skip
+def test_an_item_says_what_to_order_and_where_to_heap(key, answers, note):
+    """420 ft2 at 100 ft2 a ton (2,000 / (160 x 1.5 / 12)); 100 ft by 6 by 18 in is 2.78 yd3 (/ 144 / 27)."""
+    library = current_library()
+    asked = {ask.key: ask.default or "0" for ask in library.assemblies[key].asks} | answers
+    assert measure(key, Zone(uid="bed", name="Bed"), asked, library, Yardstick()).notes == (note,)
