@@ -14,7 +14,7 @@ from jobs.services.numbers.library_words import machine_name
 from jobs.services.sky.climate import climates
 from jobs.services.telling.speech import dollars, say_day, say_time, spoken_days
 
-from .story import HOW
+from .ties_told import HOW
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
