@@ -102,6 +102,16 @@ class TestBinding:
             work("dig", 4, machines=loader), work("lay", 1, "south", machines=loader)
         ) == ("Tue 9 Jun at the earliest: loader is taken by dig until Mon 8 Jun, 3:30 pm.")
 
+    def test_a_machine_in_another_yard(self):
+        """The one loader digs on elm street, which is said, for people look for it in their own yard."""
+        loader = {"loader": 1}
+        assert self.first(
+            work("dig", 4, job="elm", machines=loader), work("lay", 1, "south", machines=loader)
+        ) == (
+            "Tue 9 Jun at the earliest: loader is in another yard (elm street) with dig "
+            "until Mon 8 Jun, 3:30 pm."
+        )
+
     def test_a_zone_taken(self):
         """One crew in the patio."""
         assert self.first(

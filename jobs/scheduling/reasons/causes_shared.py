@@ -86,8 +86,16 @@ def _machines(reading: Reading, i: int) -> Iterator[Held]:
         lasts.sort(key=lambda j: -1 if j < 0 else reading.end(j))
         last = lasts[min(units, len(lasts)) - 1]
         if last >= 0:
-            values = {"machine": machine.name}
-            yield reading.end(last) + 1, "machine", last, values
+            yield reading.end(last) + 1, *_taken(reading, i, last, machine.name)
+
+
+def _taken(reading: Reading, i: int, j: int, machine: str) -> tuple[str, int, dict[str, str]]:
+    """Sentence of a machine that a work has, the work, and values; in another yard it names the yard."""
+    one, other = reading.ready.works[i], reading.ready.works[j]
+    if one.job == other.job:
+        return "machine", j, {"machine": machine}
+    yard = reading.ready.world.jobs[other.job].name
+    return "machine-yard", j, {"machine": machine, "job": yard}
 
 
 def _yard(reading: Reading, i: int) -> Iterator[Held]:

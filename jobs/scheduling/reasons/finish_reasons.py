@@ -133,7 +133,7 @@ def _shared(
         yield _without_wait(world, other.id, work.id), plan
     elif other.done is None and key in ("explain-crew", "explain-crew-yard"):
         yield _by_other_hands(world, plan, other)
-    elif other.done is None and key == "explain-machine":
+    elif other.done is None and key in ("explain-machine", "explain-machine-yard"):
         for machine in work.machines.keys() & other.machines.keys():
             yield _with_another(world, plan, other, machine)
 
