@@ -203,6 +203,8 @@ class Rule:
         it done anew (a locate ticket's life). Not a limit on the plan.
     unless
         A word that lifts the rule where the job says so: ``pump`` (hose reaches), ``crane``.
+    gives_way
+        It only puts something off: it stands where nothing that follows must wait longer for it.
     """
 
     id: str
@@ -223,6 +225,7 @@ class Rule:
     after_nth: int | None = None
     expires: str = ""
     unless: str = ""
+    gives_way: bool = False
 
     @property
     def truths(self) -> tuple[int, ...]:

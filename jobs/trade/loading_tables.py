@@ -166,6 +166,7 @@ KINDS: Mapping[str, Kind] = {
             "after_nth": read.whole,
             "expires": read.text,
             "unless": read.text,
+            "gives_way": read.yes_no,
         },
     ),
     "caution": Kind(library.Caution, "key", {"text": read.text, "authority": read.text}),

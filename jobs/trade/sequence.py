@@ -93,6 +93,16 @@ def without_rings(firm: Sequence[Link], more: Sequence[Link]) -> tuple[list[Link
     return added, refused
 
 
+def holding_nothing_up(links: Sequence[Link], more: Sequence[Link]) -> list[Link]:
+    """Return further links whose followers' own followers all wait for the forerunner anyway."""
+    graph = graph_of(links, (key for link in more for key in (link.before, link.after)))
+    return [
+        link
+        for link in more
+        if set(graph.successors(link.after)) <= nx.descendants(graph, link.before)
+    ]
+
+
 def without_superfluous(links: Sequence[Link]) -> list[Link]:
     """Drop plain finish-to-start links that other finish-to-start links already imply.
 

@@ -9,7 +9,13 @@ from .loose_ends import tie_up
 from .own_rules import own_links
 from .rules import Place, rule_links
 from .scope import Problem
-from .sequence import check_no_ring, once_each, without_rings, without_superfluous
+from .sequence import (
+    check_no_ring,
+    holding_nothing_up,
+    once_each,
+    without_rings,
+    without_superfluous,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -40,13 +46,15 @@ def wire(
     places = [_place(task, choices[task.key]) for task in tasks]
     along = {rule.id for rule in library.rules if rule.where == "way-in"}
     ruled = _standing(once_each(rule_links(places, library, ways.yard.options)), ways)
-    firm = [link for link in ruled if link.rule not in along]
+    yielding = {rule.id for rule in library.rules if rule.gives_way}
+    firm = [link for link in ruled if link.rule not in along | yielding]
     check_no_ring(firm, names)
     own = _standing(own_links(tasks), ways)
     more = [*(link for link in ruled if link.rule in along), *own]
     added, refused = without_rings(firm, more)
     kept = keep_open(activities, [*firm, *added], ways, library)
     links = once_each([*firm, *added, *_standing(kept.links, ways)])
+    links += holding_nothing_up(links, [link for link in ruled if link.rule in yielding])
     links += tie_up(activities, links)
     check_no_ring(links, names)
     problems = [*(_shut_out(link, names) for link in refused), *kept.problems]

@@ -86,6 +86,16 @@ def test_what_comes_with_every_job_hangs_on_what_is_built() -> None:
     ]
 
 
+def test_sprays_put_setting_up_off_only_where_nothing_waits_for_it() -> None:
+    """A lawn alone is set up after its last spray; lights elsewhere are not held up by the lawn."""
+    kill = replace(KILL, zone="patio")
+    lights = Item("lights", "lights", "meadow", {"count": "4", "cable": "60"})
+    alone, beside = expanded(kill), expanded(kill, lights)
+    assert before(alone, "spray-turf-2", "set-up-site")
+    assert not before(beside, "spray-turf-2", "set-up-site")
+    assert before(beside, "set-up-site", "lay-light-cable")
+
+
 def test_marks_are_asked_for_where_anything_digs() -> None:
     """A mound and stone need no marks; a pit does."""
     lights = Item("lights", "lights", "patio", {"count": "4", "cable": "60"})
