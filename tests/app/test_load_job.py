@@ -65,6 +65,15 @@ def test_what_cannot_be_built_is_refused_whole(old, new, told):
     assert any(told in line for line in lines), lines
 
 
+def test_a_fault_of_sense_has_its_line_too():
+    """The yard's own keys are found again after the file was read."""
+    text = SMALL_YARD.replace("start = 2026-06-22", "start = 2026-06-01", 1)
+    line = 1 + text.splitlines().index("start = 2026-06-01")
+    assert [fault[: len(f"line {line}, start:")] for fault in refused(text)] == [
+        f"line {line}, start:"
+    ]
+
+
 def test_the_command_tells_every_fault_and_exits_with_two(tmp_path):
     """One line a fault, with the file's name."""
     file = tmp_path / "bad.toml"

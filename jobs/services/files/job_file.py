@@ -55,6 +55,8 @@ class JobFile:
 
     job: Table
     tables: Mapping[str, tuple[tuple[int, Table], ...]]
+    lines: Mapping[str, int]
+    """Of the job's own keys."""
 
     def rows(self, name: str) -> tuple[tuple[int, Table], ...]:
         """Return the rows of one kind of table with the line each begins at."""
@@ -86,7 +88,8 @@ def read_job_file(text: str) -> JobFile:
     if reader.faults:
         raise JobFileError(tuple(sorted(reader.faults)))
     tables = {name: reader.numbered(name) for name in TABLE_KEYS}
-    return JobFile({k: v for k, v in data.items() if k in JOB_KEYS}, tables)
+    lines = {key: reader.lines.of("", 0, key) for key in JOB_KEYS}
+    return JobFile({k: v for k, v in data.items() if k in JOB_KEYS}, tables, lines)
 
 
 class _Lines:

@@ -86,7 +86,7 @@ class _Loader:
     # -- faults ------------------------------------------------------------------
 
     def _fault(self, line: int, key: str, reason: str, remedy: str) -> None:
-        self.faults.append(Fault(line, key, reason, remedy))
+        self.faults.append(Fault(line or self.file.lines.get(key, 0), key, reason, remedy))
 
     def _stop_on_faults(self) -> None:
         if self.faults:
