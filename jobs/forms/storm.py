@@ -11,7 +11,13 @@ from crews.models import Crew, CrewMember, Machine
 from jobs import models
 from jobs.forms.fields import day_field
 from jobs.models.cause import LOSES_TIME
-from jobs.services.causes.lose_days import DAY_SLOTS, MOST_DAYS, Lost
+from jobs.services.causes.lose_days import (
+    DAY_SLOTS,
+    LONGEST,
+    MOST_DAYS,
+    MOST_RAIN_IN,
+    Lost,
+)
 
 from .fields import offer
 
@@ -30,7 +36,6 @@ EVENING = (
 )
 """The same once the day's work is over: who says in the evening that it rained means the day."""
 SAYABLE = [(c.value, c.label) for c in LOSES_TIME if c != models.Cause.DRY_OUT]
-LONGEST = 365
 
 
 class LostForm(forms.Form):
@@ -45,7 +50,7 @@ class LostForm(forms.Form):
         label="Rain in all",
         required=False,
         min_value=0,
-        max_value=30,
+        max_value=MOST_RAIN_IN,
         max_digits=5,
         decimal_places=2,
         help_text="inches; empty: half an inch a day",

@@ -13,7 +13,7 @@ from django.db import transaction
 from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.storm.replan import BETTER, NoWay
-from jobs.services.causes.lose_days import Lost, lose_days, say_lost
+from jobs.services.causes.lose_days import MOST_RAIN_IN, Lost, lose_days, say_lost
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.money import read_owed, say_owed
@@ -87,7 +87,7 @@ class Command(BaseCommand):
             offered = answer_at_once(weather, now)
             offered += answer_better(weather, now, seconds=options["limit"], seed=options["seed"])
             accepted = _accept(weather, offered, options["accept"], now)
-        except ValueError as error:
+        except (ValueError, OverflowError) as error:  # days beyond any calendar are the latter
             raise CommandError(str(error), returncode=2) from error
         except (SchedulingError, PlanRefusedError, TermRefusedError) as error:
             raise CommandError(str(error), returncode=2) from error
@@ -98,11 +98,7 @@ class Command(BaseCommand):
 
 
 def _asked(options: dict[str, Any]) -> Lost:
-    try:
-        first = date.fromisoformat(options["first"])
-        rain = Decimal(options["rain"]) if options["rain"] else None
-    except (ValueError, InvalidOperation) as error:
-        raise CommandError(f"cannot read {error}", returncode=2) from error
+    first, rain = _day(options["first"]), _inches(options["rain"])
     job = models.Job.objects.filter(slug=options["job"]).first()
     if options["job"] and job is None:
         raise CommandError(f"there is no job called {options['job']}", returncode=2)
@@ -136,6 +132,19 @@ def _day(told: str) -> date:
         return date.fromisoformat(told)
     except ValueError as error:
         raise CommandError(f"{told!r} is no day: write 2026-06-22", returncode=2) from error
+
+
+def _inches(told: str) -> Decimal | None:
+    """Read inches of rain; None where nobody measured."""
+    if not told:
+        return None
+    try:
+        rain = Decimal(told)
+    except InvalidOperation:
+        rain = Decimal("NaN")
+    if not (rain.is_finite() and 0 <= rain <= MOST_RAIN_IN):
+        raise CommandError(f"{told!r} is no amount of rain: write inches like 0.5", returncode=2)
+    return rain
 
 
 def _accept(

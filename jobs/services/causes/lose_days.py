@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 RAIN_A_DAY = Decimal("0.5")
 """Inches taken for a day rained out where nobody measured (common practice: a day's steady rain)."""
+MOST_RAIN_IN = 30
 COOL_MONTHS = frozenset({10, 11, 12, 1, 2, 3})
 COOL_LATITUDE = 35
 """Ground dries half as fast from October to March north of it (common practice)."""
@@ -38,6 +39,8 @@ DAY_SLOTS = tuple(p for p in USUAL_DAY if p.shift is Shift.DAY)
 EVENING = time(18)
 """When the rain of a whole day is taken to have ended."""
 MOST_DAYS = 60
+LONGEST = 365
+"""Days from today beyond which a day lost is a slip of the year."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,14 @@ def lose_days(lost: Lost, *, by: str, now: datetime) -> list[models.LostTime]:
     -------
     list of LostTime
         The loss first, then one row for each yard whose ground stays wet.
+
+    Raises
+    ------
+    ValueError
+        If it lies more than a year away.
     """
+    if abs((lost.first - now.date()).days) > LONGEST:
+        raise ValueError(f"{lost.first} is more than a year away: check the date")
     row = models.LostTime(
         first=lost.first,
         last=lost.last,
