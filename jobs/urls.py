@@ -132,6 +132,7 @@ urlpatterns = [
     path("storm/terms/as-it-was/", terms.keep_as_it_was, name="keep-as-it-was"),
     path("storm/terms/<int:pk>/remove/", terms.remove, name="remove-term"),
     path("storm/terms/<int:pk>/keep/", terms.keep, name="keep-term"),
+    path("storm/say-again/", storm.say_it_again, name="say-again"),
     path("storm/undo/", storm.undo_plan, name="undo-plan"),
     path("storm/told/", day.told, name="told"),
     path("storm/told/<slug:key>/send/", day.send_draft, name="send-draft"),

@@ -14,7 +14,7 @@ from crews.services.day_hours import read_book
 from jobs import clock, models
 from jobs.forms.storm import LaterForm, LostForm, OutForm, TermForm
 from jobs.services.causes.late import come_later, out, take_back_change
-from jobs.services.causes.lose_days import day_slots, lose_days, take_back
+from jobs.services.causes.lose_days import day_slots, lose_days, say_again, take_back
 from jobs.services.pages.happened import read_off_plan
 from jobs.services.pages.people import rolls_today
 from jobs.services.pages.storm import read_storm_page
@@ -128,12 +128,21 @@ def take_back_said(request: OfficeRequest, kind: str, pk: int) -> HttpResponse:
 
 @require_POST
 @may_edit
+def say_it_again(request: OfficeRequest) -> HttpResponse:
+    """Keep what undoing took back as lost all the same, and answer at once."""
+    say_again(by=str(request.user), now=clock.now())
+    return ways_out_now()
+
+
+@require_POST
+@may_edit
 def undo_plan(request: OfficeRequest) -> HttpResponse:
     """Bring the earlier plan back."""
     done = undo(by=str(request.user), now=clock.now())
-    messages.success(
-        request, f"Plan {done.back_to} again, published as plan {done.accepted.plan.number}."
-    )
+    told = f"Plan {done.back_to} again, published as plan {done.accepted.plan.number}."
+    if done.taken_back:
+        told += " What was said since is taken back with it: say it again if it holds."
+    messages.success(request, told)
     return redirect("told")
 
 

@@ -12,8 +12,9 @@ from crews.models import CalendarEvent
 from jobs.models import HistoryEntry, Job, LostTime, Plan
 from jobs.models.cause import ALL_DAY
 from jobs.scheduling.storm.replan import Way
-from jobs.services.causes.lose_days import Lost, dry_at, lose_days, say_lost, take_back
+from jobs.services.causes.lose_days import Lost, dry_at, lose_days, say_again, say_lost, take_back
 from jobs.services.day.log_day import Said, log_day
+from jobs.services.pages.storm import read_storm_page
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer, undo
 from jobs.services.storm.offer import NothingPublishedError, answer_better, read_storm
@@ -175,6 +176,21 @@ class TestUndo:
         assert stands[0] == stands[1]
         assert (done.back_to, done.taken_back) == (1, LostTime.objects.count())
         assert LostTime.objects.filter(taken_back_at=None).count() == 0
+
+    def test_it_rained_all_the_same(self, job):
+        """What undoing took back is told on the page; said again, drying and all, ways out are found and it is told no more."""
+        rain()
+        lost = list(LostTime.objects.order_by("pk").values_list("pk", "first", "last"))
+        accept_answer(steady(), by=BY, now=NOW)
+        undo(by=BY, now=NOW)
+        page = read_storm_page(NOW)
+        assert (page.said, page.earlier) == ((), 2)
+        assert page.undone == (say_lost(LostTime.objects.get(dries=None)),)
+        say_again(by=BY, now=NOW)
+        open_again = LostTime.objects.filter(plan=None, taken_back_at=None).order_by("pk")
+        assert list(open_again.values_list("pk", "first", "last")) == lost
+        assert read_storm_page(NOW).undone == ()
+        assert accept_answer(steady(), by=BY, now=NOW).plan.number == 4
 
     def test_work_done_since_stays_done(self, job):
         """The first work was logged as done after the storm: undo plans around the fact."""

@@ -58,6 +58,7 @@ class TestPages:
             ("storm-lose", []),
             ("storm-out", []),
             ("storm-later", []),
+            ("say-again", []),
             ("storm-ask", []),
             ("storm-better", []),
             ("accept-way", [row.pk]),
@@ -165,10 +166,12 @@ class TestPages:
         lose_days(Lost(day, day, crew=crew, cause="wind"), by=BY, now=NOW)
         answer_at_once(read_storm(NOW), NOW)
         told = [
-            (column.way, column.finishes[0].when, column.crew_days)
+            (column.way, column.finishes[0].when, column.crew_days, column.whose)
             for column in read_storm_page(NOW).columns
         ]
-        assert told == [("old-order", "Tue 7 Jul", 0), ("push-right", "Tue 7 Jul", 1)]
+        (whose,) = told[1][3]
+        assert whose.startswith("Ground crew ")
+        assert told == [("old-order", "Tue 7 Jul", 0, ()), ("push-right", "Tue 7 Jul", 1, (whose,))]
 
 
 class TestMessages:

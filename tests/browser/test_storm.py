@@ -51,9 +51,13 @@ def test_rained_out_on_a_phone(page: Page):
     expect(page.get_by_text("Weather days: at least half")).to_be_visible()
     assert Plan.objects.get(state=Plan.State.PUBLISHED).method == "steady"
     page.goto("/storm/")
-    page.get_by_role("button", name="The earlier plan again").click()
+    page.get_by_role("button", name="Back to plan 1").click()
     expect(page.get_by_text("Plan 1 again, published as plan 3")).to_be_visible()
     assert not LostTime.objects.filter(taken_back_at=None).exists()
+    page.goto("/storm/")
+    page.get_by_role("button", name="It was lost all the same").click()
+    expect(page.get_by_role("heading", name="Push right")).to_be_visible()
+    assert LostTime.objects.filter(taken_back_at=None, plan=None).exists()
 
 
 def test_it_works_without_script(page: Page, browser, base_url: str):

@@ -127,6 +127,29 @@ def take_back(row: models.LostTime, *, by: str, now: datetime) -> None:
     record("lost time taken back", by=by, at=now, job=row.job, before={"lost": say_lost(row)})
 
 
+def taken_back_by_undo() -> list[models.LostTime]:
+    """Return what was taken back because the plan before the published one was undone, drying included."""
+    published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    if published is None:
+        return []
+    entry = models.HistoryEntry.objects.filter(what="plan undone", after=published.number).first()
+    undone = entry.before if entry else None
+    if undone is None:
+        return []
+    rows = models.LostTime.objects.filter(plan__number=undone).exclude(taken_back_at=None)
+    return list(rows.select_related("job", "crew", "activity").order_by("first", "pk"))
+
+
+@transaction.atomic
+def say_again(*, by: str, now: datetime) -> None:
+    """Say that it was lost all the same, though the plan made because of it was undone."""
+    for row in taken_back_by_undo():
+        row.taken_back_at, row.plan = None, None
+        row.save(update_fields=["taken_back_at", "plan"])
+        if row.dries_id is None:
+            record("time lost", by=by, at=now, job=row.job, after={"lost": say_lost(row)})
+
+
 def day_slots(book: HoursBook, day: date) -> tuple[Position, ...]:
     """Return the day slots of a date with its own hours."""
     return tuple(p for p in day_of(*book.on(day)) if p.shift is Shift.DAY)

@@ -10,8 +10,9 @@ from jobs import models
 from jobs.scheduling.reasons.explain import Reasons
 from jobs.scheduling.storm.replan import AT_ONCE, NoWay, Way, WayOut
 from jobs.scheduling.upset import elsewhere
-from jobs.services.causes.lose_days import say_lost
+from jobs.services.causes.lose_days import say_lost, taken_back_by_undo
 from jobs.services.planning.accept_plan import PlanRefusedError
+from jobs.services.storm.accept_storm import earlier_plan
 from jobs.services.storm.money import Prices, read_owed, read_prices, say_money, say_owed
 from jobs.services.storm.offer import (
     NothingPublishedError,
@@ -24,7 +25,7 @@ from jobs.services.telling.speech import say_day, say_least, say_moved, say_span
 from jobs.services.telling.words import say
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
     from datetime import date, datetime
 
     from jobs.scheduling.compare import Finish, Move
@@ -38,6 +39,8 @@ TITLES = {
     Way.ON_PROMISE: ("On promise", "finishes first, whoever has to change"),
     Way.NO_OVERTIME: ("No overtime", "steady, and nobody works weekends"),
 }
+DAYS_NAMED = 8
+"""Changed crew-days up to which a way names each."""
 MOVES_SHOWN = 30
 WHY_SHOWN = 12
 """Moves whose reason is worked out; the first in time."""
@@ -93,6 +96,8 @@ class Column:
     finishes: tuple[Ends, ...]
     at_risk: str
     crew_days: int
+    whose: tuple[str, ...]
+    """Crews with their changed days, or how many where they are many."""
     had_to: str
     """How many of the crew-days no plan can help changing, in words."""
     saturdays: str
@@ -112,7 +117,10 @@ class StormPage:
     asked: bool = False
     searched: bool = False
     sentences: tuple[str, ...] = ()
-    can_undo: bool = False
+    earlier: int | None = None
+    """Number of the plan that undoing brings back."""
+    undone: tuple[str, ...] = ()
+    """What was said to be lost, and taken back because the plan before this one was undone."""
     owed: str = ""
     """What owners have signed for, owed whichever way is accepted."""
     terms: tuple[Held, ...] = ()
@@ -128,6 +136,7 @@ def read_storm_page(now: datetime) -> StormPage:
     except NothingPublishedError:
         return StormPage(None, said)
     columns, sentences, prices = [], [], read_prices()
+    earlier = earlier_plan()
     rows = offered_before(weather)
     ways = {row.way for row in rows}
     for row, found in _in_turn(weather, rows):
@@ -145,7 +154,8 @@ def read_storm_page(now: datetime) -> StormPage:
         terms=tuple(Held(say_term(t), t.pk, may_be_pinned(t)) for t in weather.terms),
         cannot="" if columns or not ways else _cannot(weather),
         owed=say_owed(read_owed(weather.causes)),
-        can_undo=models.Plan.objects.filter(state=models.Plan.State.SUPERSEDED).exists(),
+        earlier=earlier.number if earlier else None,
+        undone=tuple(_undone()) if earlier and not said else (),
     )
 
 
@@ -166,6 +176,10 @@ def _said() -> Iterator[Loss]:
     for change in models.Change.objects.filter(plan=None).select_related("job"):
         where = f"{change.job}: " if change.job else ""
         yield Loss(f"{where}{change.why}", "change", change.pk, ())
+
+
+def _undone() -> Iterator[str]:
+    return (say_lost(row) for row in taken_back_by_undo() if row.dries_id is None)
 
 
 def _in_turn(
@@ -216,6 +230,7 @@ def _column(weather: Weather, row: models.Answer, found: WayOut, prices: Prices)
         ),
         at_risk=", ".join(jobs[uid].name for uid in lines.at_risk) or "none",
         crew_days=len(lines.crew_days),
+        whose=tuple(_whose(weather, lines.crew_days)),
         had_to=say_least(len(lines.crew_days), found.least_changed),
         saturdays=", ".join(f"{_crew(weather, c)} {say_day(d)}" for c, d in lines.saturdays)
         or "none",
@@ -229,6 +244,14 @@ def _column(weather: Weather, row: models.Answer, found: WayOut, prices: Prices)
         moves=tuple(_told(weather, found, moves[:MOVES_SHOWN])),
         more=max(0, len(moves) - MOVES_SHOWN),
     )
+
+
+def _whose(weather: Weather, crew_days: Sequence[tuple[str, date]]) -> Iterator[str]:
+    """Yield each crew with its days; only their number where all are too many to read."""
+    for crew in dict.fromkeys(crew for crew, _ in crew_days):
+        days = [say_day(day) for who, day in crew_days if who == crew]
+        many = f"{len(days)} day{'' if len(days) == 1 else 's'}"
+        yield f"{_crew(weather, crew)} {many if len(crew_days) > DAYS_NAMED else ', '.join(days)}"
 
 
 def _crew(weather: Weather, slug: str) -> str:

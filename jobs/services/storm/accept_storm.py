@@ -107,12 +107,7 @@ def undo(*, by: str, now: datetime) -> Undone:
     """
     models.Company.objects.select_for_update().first()
     published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
-    earlier = (
-        models.Plan.objects.filter(state=models.Plan.State.SUPERSEDED)
-        .exclude(published_at=None)
-        .order_by("-published_at", "-number")
-        .first()
-    )
+    earlier = earlier_plan()
     if published is None or earlier is None:
         raise PlanRefusedError("There is no earlier plan", "plan again instead")
     taken = _take_back(published, now)
@@ -133,6 +128,16 @@ def undo(*, by: str, now: datetime) -> Undone:
     accepted = _publish(planning, found.result.plan, rule, (0.0, by, now), undone=True)
     record("plan undone", by=by, at=now, before=published.number, after=accepted.plan.number)
     return Undone(accepted, earlier.number, taken)
+
+
+def earlier_plan() -> models.Plan | None:
+    """Return the plan that undoing brings back."""
+    return (
+        models.Plan.objects.filter(state=models.Plan.State.SUPERSEDED)
+        .exclude(published_at=None)
+        .order_by("-published_at", "-number")
+        .first()
+    )
 
 
 def _take_back(plan: models.Plan, now: datetime) -> int:
