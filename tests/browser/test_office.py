@@ -27,6 +27,7 @@ PAGES = {
     "first finish": f"/jobs/{SLUG}/finish/",
     "work of one's own": f"/jobs/{SLUG}/activities/new/",
     "numbers": f"/jobs/{SLUG}/numbers/",
+    "climate": f"/jobs/{SLUG}/climate/",
     "record": f"/jobs/{SLUG}/record/",
     "plan": "/plan/",
     "odds": "/plan/odds/",
@@ -45,14 +46,38 @@ PAGES = {
     "what if": "/what-if/?change=saturdays&subject=&first=2026-06-22&last=2026-07-31",
 }
 PHONE = {"width": 390, "height": 844}
+LEAST_TOUCH = 44
+"""Pixels: what a finger hits, in the office."""
 
 
-def test_activities_are_read_on_a_phone_without_scrolling_sideways(page: Page):
-    """Each is a card: the table's box is no wider than what it shows, and each figure has its word."""
+def test_tables_are_read_on_a_phone_without_scrolling_sideways(page: Page):
+    """Each row is a card, or its columns fit: no box is narrower than what it shows."""
+    page.set_viewport_size(PHONE)
+    too_wide = {}
+    for name in ("activities", "climate", "sheet", "library"):
+        page.goto(PAGES[name])
+        for fold in page.locator("main details:not(.folded)").all():
+            fold.evaluate("fold => { fold.open = true; }")
+        boxes = page.locator(".scroll, details").evaluate_all(
+            "boxes => boxes.filter(box => box.scrollWidth > box.clientWidth).length"
+        )
+        too_wide[name] = boxes
+    assert too_wide == {"activities": 0, "climate": 0, "sheet": 0, "library": 0}
+
+
+def test_on_a_phone_the_places_take_one_row_and_the_rest_opens(page: Page):
+    """Under the house's name five words a thumb can hit; a word in the corner holds the others, script or not."""
     page.set_viewport_size(PHONE)
     page.goto(PAGES["activities"])
-    widths = page.locator(".scroll").evaluate("box => [box.scrollWidth, box.clientWidth]")
-    assert widths[0] == widths[1]
+    places = page.get_by_role("navigation", name="Main").get_by_role("link")
+    assert places.all_inner_texts() == ["Tomorrow", "Look-ahead", "Jobs", "Plan", "Rained out"]
+    boxes = [place.bounding_box() for place in places.all()]
+    assert len({box["y"] for box in boxes}) == 1
+    assert min(box["height"] for box in boxes) >= LEAST_TOUCH
+    expect(page.get_by_role("link", name="Crews", exact=True)).to_be_hidden()
+    page.get_by_text("More", exact=True).first.click()
+    page.get_by_role("link", name="Crews", exact=True).click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Crews")
 
 
 def test_sign_in_by_form(page: Page):

@@ -16,11 +16,12 @@ if TYPE_CHECKING:
 
 
 class Tab(NamedTuple):
-    """One of a job's pages, by the name of its route."""
+    """One of a job's pages, by the name of its route; what is opened seldom folds away on a phone."""
 
     word: str
     route: str
     here: bool
+    seldom: bool
 
 
 TABS = (
@@ -34,6 +35,7 @@ TABS = (
     ("Why it moved", "moved"),
     ("Record", "record"),
 )
+OFTEN = {"job", "sheet", "day"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,7 @@ def job_head(job: models.Job, here: str, plan: models.Plan | None) -> JobHead:
         promise_words=promise_words(planned, job),
         at_risk=is_late(planned, job),
         plan=plan.number if plan else None,
-        tabs=tuple(Tab(word, route, route == here) for word, route in TABS),
+        tabs=tuple(Tab(word, route, route == here, route not in OFTEN) for word, route in TABS),
     )
 
 
