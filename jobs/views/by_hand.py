@@ -25,6 +25,7 @@ from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
 from .asked import revision_of, shown_or_sent, uid_of, who
+from .errors import TYPED_BELOW
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
 
 HandForm = PinForm | SplitForm | TieForm | LendForm
-MEANWHILE = "Somebody changed this work while you had it open. Below is how it stands now; nothing was overwritten."
 FIELD_OF: dict[Kind | None, str] = {
     Kind.NOT_BEFORE: "not_before",
     Kind.NOT_AFTER: "not_after",
@@ -74,10 +74,10 @@ def change(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
         try:
             change_work(row, form.work(), who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
-            messages.error(request, MEANWHILE)
-            return redirect("change-work", slug=slug, uid=uid)
-        messages.success(request, KEPT)
-        return redirect("by-hand", slug=slug, uid=uid)
+            form.add_error(None, TYPED_BELOW)
+        else:
+            messages.success(request, KEPT)
+            return redirect("by-hand", slug=slug, uid=uid)
     page = {
         "head": job_head(row.job, "activities", shown_plan()), "form": form, "row": row,
         "section": "jobs",
@@ -160,7 +160,8 @@ def _do(
     try:
         _apply(request, row, form)
     except ChangedMeanwhileError:
-        messages.error(request, MEANWHILE)
+        form.add_error(None, TYPED_BELOW)
+        return None
     except Against as error:
         rows = {standing.ends for standing in error.rows}
         earlier = [ends for ends in request.POST.getlist("lifts") if ends not in rows]

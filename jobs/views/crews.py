@@ -25,6 +25,7 @@ from jobs.services.company.crew_changes import (
 from jobs.services.pages.crews import company_off, lent, read_crews, read_machines
 
 from .asked import revision_of, shown_or_sent, who
+from .errors import TYPED_BELOW
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -61,10 +62,10 @@ def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
         try:
             saved = keep_crew(crew, form.facts(), who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
-            messages.error(request, MEANWHILE)
-            return redirect("edit-crew", slug=slug)
-        messages.success(request, f"{saved.name} is saved. Plan again to see what moves.")
-        return redirect("crews")
+            form.add_error(None, TYPED_BELOW)
+        else:
+            messages.success(request, f"{saved.name} is saved. Plan again to see what moves.")
+            return redirect("crews")
     page = {"form": form, "crew": crew, "section": "crews"}
     return answer(request, "crews/crew.html", page, status=422 if form.errors else 200)
 
@@ -81,10 +82,10 @@ def edit_machine(request: OfficeRequest, slug: str = "") -> HttpResponse:
                 machine, form.cleaned_data, who(request), revision=revision_of(request)
             )
         except ChangedMeanwhileError:
-            messages.error(request, MEANWHILE)
-            return redirect("edit-machine", slug=slug)
-        messages.success(request, f"{saved.name} is saved. Plan again to see what moves.")
-        return redirect("machines")
+            form.add_error(None, TYPED_BELOW)
+        else:
+            messages.success(request, f"{saved.name} is saved. Plan again to see what moves.")
+            return redirect("machines")
     page = {"form": form, "machine": machine, "section": "machines"}
     return answer(request, "crews/machine.html", page, status=422 if form.errors else 200)
 

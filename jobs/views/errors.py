@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest, HttpResponse
 
+TYPED_BELOW = "Somebody changed this while you had it open; nothing was overwritten. What you typed stands below: keep it again to put it in place of theirs, or load the page anew to see theirs."
+"""What a form says that was filled in on top of an older state: it stays as it was typed."""
 SAYABLE = (SchedulingError, PlanRefusedError, TradeError)
 
 

@@ -25,7 +25,8 @@ from jobs.services.telling.errors import say_error
 from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 
-from .asked import shown_or_sent
+from .asked import revision_of, shown_or_sent
+from .errors import TYPED_BELOW
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
     from jobs.trade.library import Assembly
 
 MOST_DIGITS = 4
-MEANWHILE = "Somebody changed this while you had it open. Below is how it stands now; nothing was overwritten."
 
 
 @shown_or_sent
@@ -67,20 +67,18 @@ def item(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
         assembly, row.zone, request.POST if request.method == "POST" else None, row.answers
     )
     if request.method == "POST" and "measure" not in request.POST and form.is_valid():
-        revision = int(request.POST.get("revision", "0") or 0)
         try:
             change_item(
                 row,
                 form.cleaned_data,
-                revision=revision,
+                revision=revision_of(request),
                 by=str(request.user),
                 now=clock.now(),
             )
         except TradeError as error:
             form.add_error(None, say_error(error))
         except ChangedMeanwhileError:
-            messages.error(request, MEANWHILE)
-            return redirect("item", slug=slug, uid=uid)
+            form.add_error(None, TYPED_BELOW)
         else:
             messages.success(request, f"{assembly.name} was changed. Plan again to see what moves.")
             return redirect("job", slug=slug)

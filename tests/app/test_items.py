@@ -86,9 +86,21 @@ class TestTakeoff:
         client = signed_in()
         address = reverse("item", args=[SLUG, item.uid])
         client.post(address, {"area": "200", "revision": stale})
-        answer = client.post(address, {"area": "300", "revision": stale}, follow=True)
-        assert "nothing was overwritten" in answer.content.decode()
+        answer = client.post(address, {"area": "300", "revision": stale})
+        assert (answer.status_code, "nothing was overwritten" in answer.content.decode()) == (
+            422,
+            True,
+        )
         assert ScopeItem.objects.get(pk=item.pk).answers["area"] == "200"
+
+    def test_what_the_second_editor_typed_stands_and_can_be_kept(self, job):
+        """The page has it, with the revision it now goes on top of; no revision at all is an old one too."""
+        item = job.items.get(assembly="stone-path")
+        client, address = signed_in(), reverse("item", args=[SLUG, item.uid])
+        page = client.post(address, {"area": "300", "revision": "nan"}).content.decode()
+        assert 'name="area" value="300"' in page
+        assert f'name="revision" value="{item.revision}"' in page
+        assert client.post(address, {"area": "300", "revision": item.revision}).status_code == 302
 
     def test_published_work_that_is_taken_out_is_retired(self, published_job):
         """Its row stays for the record, and phones are told by the next plan."""
