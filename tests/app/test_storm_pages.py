@@ -170,7 +170,7 @@ class TestPages:
             for column in read_storm_page(NOW).columns
         ]
         (whose,) = told[1][3]
-        assert whose.startswith("Ground crew ")
+        assert whose.startswith("Ground crew: ")
         assert told == [("old-order", "Tue 7 Jul", 0, ()), ("push-right", "Tue 7 Jul", 1, (whose,))]
 
 

@@ -251,7 +251,7 @@ def _whose(weather: Weather, crew_days: Sequence[tuple[str, date]]) -> Iterator[
     for crew in dict.fromkeys(crew for crew, _ in crew_days):
         days = [say_day(day) for who, day in crew_days if who == crew]
         many = f"{len(days)} day{'' if len(days) == 1 else 's'}"
-        yield f"{_crew(weather, crew)} {many if len(crew_days) > DAYS_NAMED else ', '.join(days)}"
+        yield f"{_crew(weather, crew)}: {many if len(crew_days) > DAYS_NAMED else ', '.join(days)}"
 
 
 def _crew(weather: Weather, slug: str) -> str:
