@@ -18,14 +18,12 @@ from crews.ical.text import one_line, plain_text
 from crews.models import CalendarEvent
 
 from .drafts import TITLE_MOST, EventDraft, Key, Run
-from .spoken import said_day, said_when
+from .feed_words import ENGLISH, languages, said_day, said_when, word
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
 CANCELLED = CalendarEvent.Status.CANCELLED
-CANCELLED_PREFIX = "CANCELLED - "
-"""In words too: some phones show a cancelled event like any other."""
 KEPT_AFTER_CANCELLING = timedelta(days=14)
 WHEN = ("start", "end", "all_day")
 
@@ -68,7 +66,7 @@ def publish_events(drafts: Iterable[EventDraft], job: str, now: datetime) -> Pub
     ValueError
         If a draft belongs to another job.
     """
-    writer = _Writer(job, now.replace(microsecond=0))
+    writer = _Writer(job, now.replace(microsecond=0), languages())
     wanted = _by_key(drafts, job)
     stored: dict[Key, list[CalendarEvent]] = defaultdict(list)
     rows = CalendarEvent.objects.filter(job=job).exclude(kind=CalendarEvent.Kind.NOTHING)
@@ -77,6 +75,40 @@ def publish_events(drafts: Iterable[EventDraft], job: str, now: datetime) -> Pub
     for key in sorted({*wanted, *stored}):
         writer.match(wanted.get(key), stored.get(key, []))
     return writer.write()
+
+
+@transaction.atomic
+def reword_events(subject: str, drafts: Iterable[EventDraft], now: datetime) -> int:
+    """Say what a subject is shown in the words of some drafts, at once; return how many events that changes.
+
+    Dates and hours stay as published, and so does what is over or cancelled. An event whose words stay the same is not touched.
+
+    Parameters
+    ----------
+    drafts
+        What the subject should read, of any jobs; those of other subjects count for nothing.
+    now
+        Aware instant from which the words hold.
+    """
+    language, now = languages().get(subject, ENGLISH), now.replace(microsecond=0)
+    wanted = {
+        (draft.key, run.end): _values(draft, run)
+        for draft in drafts
+        if draft.subject == subject
+        for run in draft.runs
+    }
+    rows = CalendarEvent.objects.filter(subject=subject, end__gt=now).exclude(status=CANCELLED)
+    touched = []
+    for row in rows:
+        values = wanted.get(((row.subject, row.activity, row.kind), row.end))
+        if values is not None and change(row, now, title=values["title"], notes=values["notes"]):
+            day = said_day(now.astimezone(ZoneInfo(row.zone)), language)
+            row.changed = word(language, "language", day=day)
+            touched.append(row)
+    CalendarEvent.objects.bulk_update(
+        touched, ["title", "notes", "changed", "sequence", "modified"], batch_size=200
+    )
+    return len(touched)
 
 
 def forget_cancelled(now: datetime) -> int:
@@ -111,11 +143,16 @@ def change(row: CalendarEvent, now: datetime, **visible: object) -> set[str]:
     return changed | {"sequence", "modified"}
 
 
-def cancel(row: CalendarEvent, now: datetime, **also: object) -> set[str]:
-    """Mark a row cancelled, in words too; return the columns to write, none if it was already."""
+def cancel(
+    row: CalendarEvent, now: datetime, *, language: str = ENGLISH, **also: object
+) -> set[str]:
+    """Mark a row cancelled; return the columns to write, none if it was already.
+
+    In words too: some phones show a cancelled event like any other.
+    """
     if row.status == CANCELLED:
         return set()
-    title = one_line(CANCELLED_PREFIX + row.title, most=TITLE_MOST)
+    title = one_line(word(language, "cancelled-title", title=row.title), most=TITLE_MOST)
     return change(row, now, status=CANCELLED, title=title, **also)
 
 
@@ -136,6 +173,7 @@ class _Writer:
 
     job: str
     now: datetime
+    tongues: Mapping[str, str]
     new: list[CalendarEvent] = field(default_factory=list)
     touched: list[CalendarEvent] = field(default_factory=list)
     columns: set[str] = field(default_factory=set)
@@ -158,7 +196,8 @@ class _Writer:
             self._add(draft, run, number)
 
     def _cancel(self, row: CalendarEvent) -> None:
-        if changed := cancel(row, self.now, changed=self._said(row, "cancelled")):
+        said = self._said(row, "cancelled")
+        if changed := cancel(row, self.now, language=self._tongue(row), changed=said):
             self._touch(row, changed, "cancelled")
 
     def _revise(self, row: CalendarEvent, draft: EventDraft, run: Run) -> None:
@@ -166,8 +205,7 @@ class _Writer:
         values = _values(draft, run)
         moved = any(getattr(row, name) != values[name] for name in WHEN)
         if again or moved:
-            before = said_when(row.start, row.end, all_day=row.all_day, zone=row.zone)
-            values["changed"] = self._said(row, "on again" if again else f"was {before}")
+            values["changed"] = self._said(row, "again" if again else "moved")
         changed = change(row, self.now, **values)
         if not changed:
             self.counts["unchanged"] += 1
@@ -176,7 +214,13 @@ class _Writer:
 
     def _said(self, row: CalendarEvent, how: str) -> str:
         """Return the line that tells whoever looks when it changed, and what it was before."""
-        return f"Changed {said_day(self.now.astimezone(ZoneInfo(row.zone)))}: {how}."
+        tongue = self._tongue(row)
+        day = said_day(self.now.astimezone(ZoneInfo(row.zone)), tongue)
+        before = said_when(row.start, row.end, all_day=row.all_day, zone=row.zone, language=tongue)
+        return word(tongue, how, day=day, before=before)
+
+    def _tongue(self, row: CalendarEvent) -> str:
+        return self.tongues.get(row.subject, ENGLISH)
 
     def _touch(self, row: CalendarEvent, changed: set[str], how: str) -> None:
         self.touched.append(row)

@@ -13,6 +13,7 @@ from zlib import crc32
 from crews.ical import COLOURS, EventRow
 from crews.ical import feed_body as write_body
 
+from .feed_words import ENGLISH, languages, word
 from .links import TOLD_AFTER_REVOKING, hash_of
 from .nothing import nothing_event, stand_in
 from .revision import named_link, rows_told
@@ -33,8 +34,6 @@ MOST_EVENTS = 1000
 FREE_KINDS = (NOTHING, "milestone")
 FORMAT = "2"
 """Raise it when the same rows are written differently: it is part of the tag of a body."""
-TURNED_OFF = "This calendar link was turned off"
-TURNED_OFF_NOTES = "Ask the office for a new link, then remove this calendar from your phone."
 
 
 class UnknownLinkError(Exception):
@@ -150,7 +149,7 @@ def _feed(body: bytes, tag: str, modified: datetime) -> Feed:
 def _rows(whose: Subject, now: datetime) -> list[EventRow]:
     """The latest events in order of time; the standing event if there are none."""
     events = list(events_of(whose).order_by("-start", "-uid")[:MOST_EVENTS])
-    events = events[::-1] or [nothing_event(str(whose), now)]
+    events = events[::-1] or [nothing_event(str(whose), now, languages().get(str(whose), ENGLISH))]
     return [_row(event) for event in events]
 
 
@@ -179,6 +178,7 @@ def _write(whose: Subject, name: str, rows: Sequence[EventRow]) -> bytes:
 
 def _turned_off(link: FeedLink, revoked: datetime) -> Feed:
     """A calendar with one event that says why there is nothing else."""
+    language = languages().get(link.subject, ENGLISH)
     day = datetime.combine(revoked.astimezone(UTC).date(), time(), tzinfo=UTC)
     row = EventRow(
         uid=f"off-{link.hash[:32]}",
@@ -186,14 +186,14 @@ def _turned_off(link: FeedLink, revoked: datetime) -> Feed:
         end=day + timedelta(days=TOLD_AFTER_REVOKING.days),
         all_day=True,
         zone="UTC",
-        title=TURNED_OFF,
+        title=word(language, "off"),
         place="",
-        notes=TURNED_OFF_NOTES,
+        notes=word(language, "off-notes"),
         status="CONFIRMED",
         sequence=0,
         created=revoked,
         modified=revoked,
         free=True,
     )
-    body = write_body(calendar_name("Turned off"), [row])
+    body = write_body(calendar_name(word(language, "off-name")), [row])
     return _feed(body, hashlib.sha256(body).hexdigest()[:32], revoked)

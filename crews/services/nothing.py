@@ -13,12 +13,12 @@ from django.db import transaction
 from crews.models import CalendarEvent, Crew, FeedLink
 
 from .events import CANCELLED, cancel, change, forget_cancelled
+from .feed_words import ENGLISH, languages, word
 from .subjects import KINDS, NOTHING
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-TITLE = "Nothing planned this week"
 HOMEOWNER_TITLE = "No milestone this week"
 """Crews may well be in the yard: a homeowner's calendar has milestones only."""
 DAYS_SHOWN = 5
@@ -51,7 +51,7 @@ def week_of(now: datetime) -> Week:
     return Week(datetime.combine(monday, time(), tzinfo=zone), zone.key)
 
 
-def nothing_event(subject: str, now: datetime) -> CalendarEvent:
+def nothing_event(subject: str, now: datetime, language: str = ENGLISH) -> CalendarEvent:
     """Return the standing event of a feed for this week, not stored. Its UID is always the same."""
     week = week_of(now)
     return CalendarEvent(
@@ -60,7 +60,7 @@ def nothing_event(subject: str, now: datetime) -> CalendarEvent:
         kind=NOTHING,
         created=week.start.astimezone(UTC),
         modified=week.start.astimezone(UTC),
-        **_this_week(subject, week),
+        **_this_week(subject, week, language),
     )
 
 
@@ -69,7 +69,9 @@ def stand_in(subject: str, now: datetime) -> None:
 
     A phone that was shown an event must be told when it goes: so even the first reading is stored.
     """
-    CalendarEvent.objects.bulk_create([nothing_event(subject, now)], ignore_conflicts=True)
+    CalendarEvent.objects.bulk_create(
+        [nothing_event(subject, now, languages().get(subject, ENGLISH))], ignore_conflicts=True
+    )
 
 
 @transaction.atomic
@@ -92,17 +94,19 @@ def fill_feeds(now: datetime) -> int:
     forget_cancelled(now)
     week, now = week_of(now), now.replace(microsecond=0)
     stored = {row.subject: row for row in CalendarEvent.objects.filter(kind=NOTHING)}
-    busy = _busy(week)
+    busy, tongues = _busy(week), languages()
     new: list[CalendarEvent] = []
     touched: list[CalendarEvent] = []
     columns: set[str] = set()
     for subject in _held():
-        row = stored.get(subject)
+        row, language = stored.get(subject), tongues.get(subject, ENGLISH)
         if row is None:
-            new += [] if subject in busy else [nothing_event(subject, now)]
+            new += [] if subject in busy else [nothing_event(subject, now, language)]
             continue
         changed = (
-            cancel(row, now) if subject in busy else change(row, now, **_this_week(subject, week))
+            cancel(row, now, language=language)
+            if subject in busy
+            else change(row, now, **_this_week(subject, week, language))
         )
         if changed:
             touched.append(row)
@@ -120,13 +124,14 @@ def _held() -> list[str]:
     return [subject for subject in subjects if subject.partition(":")[0] in KINDS]
 
 
-def _this_week(subject: str, week: Week) -> dict[str, object]:
+def _this_week(subject: str, week: Week, language: str) -> dict[str, object]:
+    nothing = word(language, "nothing")
     return {
         "start": week.start.astimezone(UTC),
         "end": week.shown_until.astimezone(UTC),
         "all_day": True,
         "zone": week.zone,
-        "title": HOMEOWNER_TITLE if subject.startswith("homeowner:") else TITLE,
+        "title": HOMEOWNER_TITLE if subject.startswith("homeowner:") else nothing,
         "status": CalendarEvent.Status.CONFIRMED,
     }
 

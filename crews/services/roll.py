@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from crews.models import Crew, CrewMember, Loan, TimeOff
 
-from .spoken import said_day
+from .feed_words import said_day
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from crews.access import too_many_misses
 from crews.services.calendar_page import phone_page
+from crews.services.feed_words import ENGLISH, languages
 from crews.services.phone import (
     SetupSpentError,
     UnknownSetupError,
@@ -42,7 +43,8 @@ def phone(request: HttpRequest, token: str) -> HttpResponse:
         return _private(_spent(request, 429 if too_many_misses(request) else 404))
     except SetupSpentError:
         return _private(_spent(request, 410))
-    page = {"phone": phone_page(link, feed_address(request, secret))}
+    language = languages().get(link.subject, ENGLISH)
+    page = {"phone": phone_page(link, feed_address(request, secret)), "language": language}
     return _private(render(request, "crews/link_phone.html", page))
 
 

@@ -20,7 +20,7 @@ from jobs.services.day.crew_says import Tap, say_rained_out, say_work
 from jobs.services.day.log_day import LogRefusedError
 from jobs.services.numbers.library_words import work_name
 from jobs.services.pages.crew_page import read_crew_page, works_today
-from jobs.services.telling.words import say
+from jobs.services.telling.words import LANGUAGES, say
 from jobs.trade.work import Sentence
 
 from .asked import shown_or_sent
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from crews.models import CrewPhone
 
-STRANGER = 403
+STRANGER, GONE = 403, 410
 SCRIPT = "jobs/crew_worker.js"
 
 
@@ -44,9 +44,9 @@ def set_up_phone(request: HttpRequest, token: str) -> HttpResponse:
         _, held = set_up(token, wall_now())
     except UnknownSetupError:
         status = 429 if too_many_misses(request) else 404
-        return _private(render(request, "jobs/crew_stranger.html", {"spent": False}, status=status))
+        return _stranger(request, status)
     except SetupSpentError:
-        return _private(render(request, "jobs/crew_stranger.html", {"spent": True}, status=410))
+        return _stranger(request, GONE)
     response = redirect("crew-page")
     remember_phone(response, held)
     return _private(response)
@@ -57,7 +57,7 @@ def crew_page(request: HttpRequest) -> HttpResponse:
     """Today and tomorrow of the crew whose phone asks."""
     phone = crew_phone(request)
     if phone is None:
-        return _private(render(request, "jobs/crew_stranger.html", status=STRANGER))
+        return _stranger(request, STRANGER)
     seen(phone, wall_now())
     return _page(request, phone)
 
@@ -67,14 +67,16 @@ def crew_say(request: HttpRequest, uid: str) -> HttpResponse:
     """Log a button pressed for one work."""
     phone, form = crew_phone(request), TapForm(request.POST)
     if phone is None:
-        return _private(render(request, "jobs/crew_stranger.html", status=STRANGER))
+        return _stranger(request, STRANGER)
     activity = get_object_or_404(models.Activity, uid=uid)
     if not form.is_valid():
         return _page(request, phone, uid, _told(phone, "crew-bad-share"))
     try:
         say_work(phone, activity, Tap(**form.cleaned_data), clock.now())
     except LogRefusedError as refused:
-        return _page(request, phone, uid, str(refused))
+        tongue = phone.crew.language
+        wrong = refused.said(tongue, work=work_name(activity, tongue))
+        return _page(request, phone, uid, wrong)
     messages.success(
         request, _told(phone, "crew-kept", work=work_name(activity, phone.crew.language))
     )
@@ -86,7 +88,7 @@ def crew_rained(request: HttpRequest) -> HttpResponse:
     """Log rain against everything the crew has left today."""
     phone, form = crew_phone(request), RainedForm(request.POST)
     if phone is None:
-        return _private(render(request, "jobs/crew_stranger.html", status=STRANGER))
+        return _stranger(request, STRANGER)
     if not form.is_valid():
         return _page(request, phone)
     now, told = clock.now(), form.cleaned_data
@@ -116,6 +118,12 @@ def _page(
         "language": phone.crew.language,
     }
     return _private(render(request, "jobs/crew_page.html", told, status=422 if wrong else 200))
+
+
+def _stranger(request: HttpRequest, status: int) -> HttpResponse:
+    """Answer a phone that nobody knows, in every language: whose it is cannot be told."""
+    told = {"spent": status == GONE, "languages": LANGUAGES}
+    return _private(render(request, "jobs/crew_stranger.html", told, status=status))
 
 
 def _set_up_page(request: HttpRequest, phone: CrewPhone) -> HttpResponse:

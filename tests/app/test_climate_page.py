@@ -92,7 +92,7 @@ class TestLooking:
 
     @pytest.mark.parametrize(
         ("hours", "words"),
-        [(30, "the last one is 30 hours old"), (-3, "3 hours ahead, so a clock is wrong")],
+        [(30, "the last one is 30 hours old"), (-3, "(3 h from now), so a clock is wrong")],
     )
     def test_an_old_forecast_and_a_wrong_clock_are_told(self, job, hours, words):
         """Here and in what the day is told: never silently no rain."""

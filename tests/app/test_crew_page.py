@@ -91,6 +91,17 @@ class TestInSpanish:
         )
         assert "Trazar el trabajo: anotado." in told.content.decode()
 
+    def test_what_is_refused_is_refused_in_spanish(self, begun):
+        """A work that is done is not started again: the sentence and the work's name."""
+        Crew.objects.filter(pk=begun.pk).update(language="es")
+        begun.refresh_from_db()
+        browser = phone_in_hand(begun)
+        work = Activity.objects.get(template="lay-out")
+        say(browser, work, "done")
+        told = say(browser, work, "started").content.decode()
+        assert "Trazar el trabajo" in told
+        assert "ya estaba anotado como terminado" in told
+
     def test_the_phone_is_set_up_in_spanish(self, begun):
         """From the first thing it shows."""
         Crew.objects.filter(pk=begun.pk).update(language="es")

@@ -156,8 +156,8 @@ def test_without_a_named_zone_the_week_is_that_of_utc():
 
 @pytest.mark.parametrize("count", [1, 3])
 def test_queries_do_not_grow_with_feeds(django_assert_num_queries, count):
-    """A savepoint in and out; what to forget; links, standing events, work, people; one insert."""
+    """A savepoint in and out; what to forget; links, standing events, work, people, languages; one insert."""
     for crew in CrewFactory.create_batch(count):
         FeedLinkFactory(subject=f"crew:{crew.slug}")
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(9):
         fill_feeds(WEDNESDAY)

@@ -121,8 +121,8 @@ class TestLinks:
         it = world(work("dig"), work("base", 1, "south"), ties=(tie("dig", "base", 3, Clock.WORK),))
         placed = plan(dig=at(june(8), june(8)), base=at(june(8, LAST), june(8, LAST), "south"))
         assert sentences(it, placed) == [
-            "base begins Mon 8 Jun, 1:30 pm: 2 quarter days of working time after dig, "
-            "where 3 are needed."
+            "base begins Mon 8 Jun, 1:30 pm: of the 3 quarter days of working time it must wait after dig, "
+            "2 have passed."
         ]
 
     def test_working_waits_stop_on_the_followers_days_off(self):

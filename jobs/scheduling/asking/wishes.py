@@ -131,7 +131,8 @@ def _links(world: World) -> Iterator[Wish]:
         if not tie.rule:
             yield Wish(Kind.LINK, tie.after, Sentence("wish-link", told), n)
         if tie.lag.at_most is not None:
-            unit, amount = ("hours", -(-tie.lag.at_most // HOUR))
+            amount = -(-tie.lag.at_most // HOUR)
+            unit = "hour" if amount == 1 else "hours"
             if tie.lag.at_most % DAY == 0 and tie.lag.at_most > DAY:
                 unit, amount = "days", tie.lag.at_most // DAY
             sentence = Sentence(f"wish-at-most-{unit}", {**told, "amount": amount})

@@ -80,7 +80,7 @@ def crew_runs(
         for day in _days_between(run.start.astimezone(zone), run.end.astimezone(zone)):
             today += [tell("delivery", day=day.isoformat(), name=one) for one in due.get(day, ())]
         lines = [
-            _what(row, around.stick),
+            _what(row, around.stick, language),
             _who(row, language),
             *with_what,
             *today,
@@ -106,12 +106,13 @@ def machine_notes(row: models.PlanRow, around: Around) -> str:
     return "\n".join(line for line in lines if line)
 
 
-def _what(row: models.PlanRow, stick: Yardstick) -> str:
+def _what(row: models.PlanRow, stick: Yardstick, language: str = "en") -> str:
     activity = row.activity
-    much = stick.quantity(activity.quantity, activity.unit)
+    much = stick.quantity(activity.quantity, activity.unit, language)
     if activity.zone is None:
         return much
-    return f"{activity.zone.name}: {much}" if much else activity.zone.name
+    place = told(language, "whole-yard") if activity.zone.whole else activity.zone.name
+    return f"{place}: {much}" if much else place
 
 
 def _who(row: models.PlanRow, language: str) -> str:

@@ -9,8 +9,9 @@ from zoneinfo import ZoneInfo
 
 from crews.models import CalendarEvent
 from crews.services.drafts import EventDraft, Run
-from crews.services.events import publish_events
+from crews.services.events import publish_events, reword_events
 from crews.services.nothing import fill_feeds
+from jobs import models
 from jobs.services.numbers.library_words import work_name
 
 from .notes import crew_runs, look_around, machine_notes
@@ -19,8 +20,8 @@ from .visits import by_job_and_day, deliveries_due, delivery_drafts, inspection_
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
+    from crews.models import Crew
     from crews.services.events import Published
-    from jobs import models
 
     from .notes import Around
 
@@ -44,6 +45,13 @@ def publish_plan(plan: models.Plan, *, now: datetime) -> tuple[Published, ...]:
     )
     fill_feeds(now)
     return published
+
+
+def retell(crew: Crew, *, now: datetime) -> int:
+    """Say what a crew's calendar shows in the language it reads now, at once; return how many events that changes."""
+    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    told = reword_events(f"crew:{crew.slug}", plan_drafts(plan), now) if plan else 0
+    return told + fill_feeds(now)
 
 
 def plan_drafts(plan: models.Plan) -> list[EventDraft]:

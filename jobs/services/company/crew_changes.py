@@ -9,6 +9,7 @@ from django.db import transaction
 from crews.models import Crew, CrewMember, Loan, Machine, TimeOff
 from crews.services.setup import save_crew, save_machine, take_off
 from jobs import models
+from jobs.services.calendar.publish import retell
 from jobs.services.causes.late import out, take_back_change
 from jobs.services.causes.put import TIME_OFF
 from jobs.services.history import record
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 @transaction.atomic
 def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 0) -> Crew:
-    """Make or change a crew.
+    """Make or change a crew; its calendar speaks another language at once.
 
     Raises
     ------
@@ -32,7 +33,10 @@ def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 
         If the crew is not at the revision the editor saw.
     """
     before = told_crew(crew) if crew else None
+    spoke = crew.language if crew else facts.language
     saved = save_crew(crew, facts, revision=revision)
+    if saved.language != spoke:
+        retell(saved, now=who.now)
     _record("crew changed" if crew else "crew made", who, before, told_crew(saved))
     return saved
 
@@ -133,6 +137,7 @@ def told_crew(crew: Crew) -> dict[str, str]:
         "week": crew.week.name,
         "Saturdays": "where a promise would be missed" if crew.saturdays else "",
         "a Saturday costs": str(crew.saturday_price or ""),
+        "reads": crew.get_language_display(),
     }
 
 

@@ -12,6 +12,7 @@ from django.db.models import Q
 
 from jobs import models
 from jobs.models.cause import Cause
+from jobs.trade.work import Sentence
 
 from .log_day import LogRefusedError, Said, log_day
 
@@ -47,7 +48,8 @@ def say_work(phone: CrewPhone, activity: models.Activity, tap: Tap, now: datetim
     published = models.Plan.State.PUBLISHED
     theirs = Q(crew=phone.crew) | Q(lent=phone.crew)
     if not activity.plan_rows.filter(theirs, plan__state=published).exists():
-        raise LogRefusedError(f"{activity.name} is not with {phone.crew} any more: ask the office.")
+        gone = {"work": activity.name, "crew": phone.crew.name}
+        raise LogRefusedError(Sentence("log-elsewhere", gone))
     at = _believed(tap.at, now)
     said = Said(
         client=tap.client,

@@ -16,6 +16,8 @@ from django.db import transaction
 from jobs import models
 from jobs.services.causes.lose_days import DAY_SLOTS, Lost, lose_days
 from jobs.services.history import record
+from jobs.services.telling.words import say
+from jobs.trade.work import Sentence
 
 from .under_way import set_off
 
@@ -31,7 +33,17 @@ Kind = models.DayLog.Kind
 
 
 class LogRefusedError(ValueError):
-    """Why something cannot be logged: the sentence to show beside the form."""
+    """Why something cannot be logged: the sentence to show beside the form, one of the catalogue where crews read it."""
+
+    def __init__(self, why: str | Sentence) -> None:
+        super().__init__(why if isinstance(why, str) else say(why))
+        self.why = why
+
+    def said(self, language: str, **values: str) -> str:
+        """Return why in a language, with what is called otherwise in it."""
+        if isinstance(self.why, str):
+            return self.why
+        return say(Sentence(self.why.key, {**self.why.values, **values}), language)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,22 +133,20 @@ def check_day(job: models.Job, day: date, now: datetime) -> None:
         With what to do instead.
     """
     if day > now.astimezone(ZoneInfo(job.zone)).date():
-        raise LogRefusedError("That day is yet to come: log it when it is over.")
+        raise LogRefusedError(Sentence("log-day-ahead"))
 
 
 def _check(said: Said, activity: models.Activity, now: datetime) -> int | None:
     check_day(activity.job, said.day, now)
     if activity.finished_at is not None and said.kind != Kind.NOTE:
-        raise LogRefusedError(
-            f"{activity.name} was logged as done before: take that line back first, or write a note."
-        )
+        raise LogRefusedError(Sentence("log-done-before", {"work": activity.name}))
     share = said.share
     if share is None and said.quantity is not None and activity.quantity > 0:
         share = int(min(Decimal(WHOLE), said.quantity * WHOLE / activity.quantity))
     if said.kind == Kind.DONE:
         return WHOLE
     if said.kind == Kind.PART and (share is None or not 0 < share < WHOLE):
-        raise LogRefusedError("Say how much of it is done: 1 to 99 percent.")
+        raise LogRefusedError(Sentence("log-how-much"))
     return share
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date, datetime, time
     from decimal import Decimal
 
@@ -20,17 +21,22 @@ UNITS = {
     "days": "",
 }
 """Units as written on a page; a count needs none, a duration is not a quantity."""
+COUNTED: Mapping[str, Mapping[str, str]] = {
+    "es": {"risers": "contrahuellas", "tons": "toneladas cortas", "tonnes": "toneladas"}
+}
+"""Units that are words, in languages other than English."""
 HOURS_A_DAY = 8
 MANY = 100
 
 
-def spoken_quantity(amount: Decimal, unit: str) -> str:
+def spoken_quantity(amount: Decimal, unit: str, language: str = "en") -> str:
     """Return ``420 ft²``; empty for work that is measured in days."""
     if unit == "days":
         return ""
     whole = amount == amount.to_integral_value()
     number = f"{amount:,.0f}" if whole or amount >= MANY else f"{amount:,.1f}"
-    return f"{number} {UNITS.get(unit, unit)}".strip()
+    word = COUNTED.get(language, {}).get(unit, UNITS.get(unit, unit))
+    return f"{number} {word}".strip()
 
 
 def spoken_days(days: Decimal) -> str:

@@ -39,11 +39,11 @@ class Yardstick:
             return say_feet(tenths)
         return f"{(Decimal(tenths) / TENTHS).normalize():f} mm"
 
-    def quantity(self, amount: Decimal, unit: str) -> str:
+    def quantity(self, amount: Decimal, unit: str, language: str = "en") -> str:
         """Return ``420 ft²`` or ``39.0 m²``; nothing for work that is measured in days."""
         if not self.metric or unit not in METRIC:
-            return spoken_quantity(amount, unit)
-        return spoken_quantity(convert(amount, unit, METRIC[unit]), METRIC[unit])
+            return spoken_quantity(amount, unit, language)
+        return spoken_quantity(convert(amount, unit, METRIC[unit]), METRIC[unit], language)
 
     def answer(self, told: str, unit: str) -> str:
         """Return what was answered to a question that asks for a unit; as it was written where that is no amount."""
