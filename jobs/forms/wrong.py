@@ -48,6 +48,7 @@ DIGITS = {
     "max_decimal_places": "At most %(max)s figures after the point.",
     "max_whole_digits": "At most %(max)s figures before the point.",
 }
+NO_MAIL = "An e-mail address such as office@example.com."
 UNSEEN = "Something in here cannot be seen: type it anew."
 
 
@@ -58,4 +59,5 @@ def word_errors() -> None:
     for limit, text in LIMITS.items():
         limit.message = text
     validators.DecimalValidator.messages = dict(DIGITS)
+    validators.EmailValidator.message = NO_MAIL
     validators.ProhibitNullCharactersValidator.message = UNSEEN

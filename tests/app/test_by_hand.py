@@ -55,9 +55,9 @@ class TestOwnWork:
         ("told", "field", "words"),
         [
             ({"name": ""}, "name", "missing"),
-            ({"name": "x" * 106}, "name", "at most 105"),
-            ({"where": "attic"}, "where", "valid choice"),
-            ({"skill": "wizardry"}, "skill", "valid choice"),
+            ({"name": "x" * 106}, "name", "At most 105"),
+            ({"where": "attic"}, "where", "none of the choices"),
+            ({"skill": "wizardry"}, "skill", "none of the choices"),
             ({"days": "0"}, "days", "At least 0.25."),
             ({"days": "1e9"}, "days", "At most 60."),
             ({"days": "NaN"}, "days", "number"),

@@ -116,7 +116,7 @@ class TestCreateOwner:
     @pytest.mark.parametrize(
         ("email", "name", "password", "reason"),
         [
-            ("ana", "Ana", PASSWORD, "Enter a valid email address."),
+            ("ana", "Ana", PASSWORD, "An e-mail address such as office@example.com."),
             ("ana@example.com", " ", PASSWORD, "The name is empty."),
             ("ben@example.com", "Ana", PASSWORD, "ben@example.com has a sign-in already."),
             (

@@ -359,7 +359,7 @@ class TestPages:
                 {"present-client": uid, "present-people": "10000"},
                 "At most 20.",
             ),
-            ("note", {"note-client": uid, "note-note": "x" * 401}, "at most 400"),
+            ("note", {"note-client": uid, "note-note": "x" * 401}, "At most 400"),
             ("note", {"note-note": "y"}, "What else there was"),
         ):
             answer = client.post(reverse("log-line", args=[job.slug, kind]), told)

@@ -98,7 +98,7 @@ def test_only_a_crew_that_can_do_it(work, crew):
     """The green crew does not grade; nothing is kept."""
     answer = lend(work, crew)
     assert answer.status_code == 422
-    assert "valid choice" in answer.content.decode()
+    assert "none of the choices" in answer.content.decode()
     assert Activity.objects.get(pk=work.pk).lent is None
 
 

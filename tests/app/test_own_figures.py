@@ -66,12 +66,12 @@ class TestSetting:
             ({"low": "", "usual": "300", "high": "400"}, "low", "Give all three"),
             ({"low": "a", "usual": "b", "high": "c"}, "usual", "not a number"),
             ({"low": "1e9", "usual": "1e9", "high": "1e9"}, "usual", "20 times off"),
-            ({"low": "1" * 50, "usual": "2", "high": "3"}, "low", "at most 12"),
+            ({"low": "1" * 50, "usual": "2", "high": "3"}, "low", "At most 12"),
             ({"low": "inf", "usual": "inf", "high": "inf"}, "usual", "not a number"),
             ({"least": "0"}, "least", "at least one person"),
             ({"least": "99"}, "least", "people at least, but"),
             ({"least": "<b>"}, "least", "not a number"),
-            ({"whose": "the-moon", "least": "2"}, "whose", "valid choice"),
+            ({"whose": "the-moon", "least": "2"}, "whose", "none of the choices"),
         ],
     )
     def test_nonsense_is_told_beside_its_field(self, job, told, field, words):
@@ -205,7 +205,7 @@ class TestOtherRows:
             ("weather", "W4", "air_min_f", "30", "published limit"),
             ("notice", "SC", "least", "1", "the state&#x27;s law"),
             ("weather", "W1", "wind_mph", "<b>60</b>", "not a number"),
-            ("weather", "W1", "wind_mph", "9" * 30, "at most 24"),
+            ("weather", "W1", "wind_mph", "9" * 30, "At most 24"),
             ("dryout", "clay", "0.5", "3 2 1", "do not rise"),
         ],
     )

@@ -217,9 +217,9 @@ class TestLending:
         ("told", "words"),
         [
             ({"who": ""}, "missing"),
-            ({"who": "999999"}, "valid choice"),
-            ({"crew": "1 OR 1=1"}, "valid choice"),
-            ({"first": "yesterday"}, "valid date"),
+            ({"who": "999999"}, "none of the choices"),
+            ({"crew": "1 OR 1=1"}, "none of the choices"),
+            ({"first": "yesterday"}, "A date such as"),
             ({"last": "2026-06-19"}, "swap the two"),
             ({"first": "2026-06-01", "last": "2026-06-02"}, "These days are over"),
             ({"last": "9999-12-31"}, "More than a year"),

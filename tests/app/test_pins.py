@@ -95,7 +95,7 @@ class TestCrew:
         """The green crew digs nothing out."""
         answer = act(only(job, "dig-out"), does="pin", only_crew="green-crew")
         assert answer.status_code == 422
-        assert "valid choice" in answer.context["pins"].errors["only_crew"][0]
+        assert "none of the choices" in answer.context["pins"].errors["only_crew"][0]
 
     def test_nobody_does_a_work_and_helps_with_it(self, job, stone):
         """Whichever is said first."""

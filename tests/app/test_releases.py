@@ -103,14 +103,14 @@ class TestKeeping:
             ({"signed_on": ""}, "signed_on", "missing"),
             ({"signed_on": "2026-06-17"}, "signed_on", "still to come"),
             ({"signed_on": "2019-06-17"}, "signed_on", "years ago"),
-            ({"signed_on": "yesterday"}, "signed_on", "valid date"),
+            ({"signed_on": "yesterday"}, "signed_on", "A date such as"),
             ({"amount": "0"}, "amount", "At least 1."),
             ({"amount": "29"}, "amount", "no release is needed"),
             ({"amount": "9" * 30}, "amount", "At most"),
             ({"amount": "soon"}, "amount", "whole number"),
-            ({"unit": "weeks"}, "unit", "valid choice"),
-            ({"allows": "fly"}, "allows", "valid choice"),
-            ({"note": "n" * 201}, "note", "at most 200"),
+            ({"unit": "weeks"}, "unit", "none of the choices"),
+            ({"allows": "fly"}, "allows", "none of the choices"),
+            ({"note": "n" * 201}, "note", "At most 200"),
         ],
     )
     def test_nonsense_is_told_beside_its_field(self, told, field, words):

@@ -133,10 +133,10 @@ def test_what_is_under_way_must_be_logged_first(job):
 @pytest.mark.parametrize(
     ("told", "field", "words"),
     [
-        ({"state": "asleep"}, "id_state", "valid choice"),
+        ({"state": "asleep"}, "id_state", "none of the choices"),
         ({"state": ""}, "id_state", "missing"),
         ({"paused_until": ""}, "id_paused_until", "Say when it goes on"),
-        ({"paused_until": "soon"}, "id_paused_until", "valid date"),
+        ({"paused_until": "soon"}, "id_paused_until", "A date such as"),
         ({"paused_until": "2026-06-29"}, "id_paused_until", "not after the pause begins"),
         ({"paused_until": "9999-12-31"}, "id_paused_until", "more than three years"),
         ({"paused_from": "0001-01-01"}, "id_paused_from", "more than three years ago"),

@@ -122,12 +122,12 @@ class TestTies:
     @pytest.mark.parametrize(
         ("told", "words"),
         [
-            ({"other": "nobody"}, "valid choice"),
-            ({"relation": "sometime"}, "valid choice"),
+            ({"other": "nobody"}, "none of the choices"),
+            ({"relation": "sometime"}, "none of the choices"),
             ({"wait": "-1"}, "At least 0."),
             ({"wait": "999999"}, "At most 400."),
             ({"wait": "5", "most": "2"}, "less than the wait"),
-            ({"why": "x" * 201}, "at most 200"),
+            ({"why": "x" * 201}, "At most 200"),
         ],
     )
     def test_nonsense_is_told(self, job, told, words):
