@@ -42,9 +42,18 @@ EVERYBODY = {
     "crews:calendars",
 }  # fmt: skip
 """Read by everybody with an account."""
-SOME_BY_THEIR_WORK = {"say-day", "log-line", "take-line-back", "changes", "change-order"}
-"""A lead logs where its crew works, and everybody reads change orders: tested with those pages."""
-OWNERS = {"settings", "add-hours", "remove-hours", "close-holidays"}
+SOME_BY_THEIR_WORK = {
+    "password",
+    "say-day",
+    "log-line",
+    "take-line-back",
+    "changes",
+    "change-order",
+}
+"""A lead logs where its crew works, everybody reads change orders and has a password: tested with those pages."""
+OWNERS = {
+    "settings", "add-hours", "remove-hours", "close-holidays", "sign-ins", "keep-sign-in",
+}  # fmt: skip
 
 
 def addresses() -> dict[str, str]:

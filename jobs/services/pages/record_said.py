@@ -66,6 +66,8 @@ SAID: Mapping[str, str] = {
     "hours told": "set hours of work: {it}",
     "hours taken out": "took out hours of work: {it}",
     "holidays closed": "closed the holidays: {it}",
+    "sign-in made": "let {name} sign in",
+    "sign-in changed": "changed what {name} may",
     "crew made": "made the crew {crew}",
     "crew changed": "changed the crew {crew}",
     "machine made": "added the machine {machine}",
