@@ -66,6 +66,7 @@ class _Future:
         self.links = _links(world, plan)
         self.size = next(iter(world.axes.values())).size
         self.used, self.stands = Counter(), {}
+        self.yards, self.halves = {}, {}
 
     def place(self, work, count, lost):
         at = self.plan[work.id]
@@ -85,6 +86,8 @@ class _Future:
         for slot in found or ():
             for what, _, takes in self._shares(work):
                 self.used[what, slot] += takes
+            for crew in self._held(work):
+                self.yards[crew, slot] = self.halves[crew, self._half(slot)] = work.job
         first, last = (found[0], found[-1]) if found else (self.size, self.size)
         self.stands[work.id] = (at.start if work.done else first, last)
 
@@ -126,7 +129,7 @@ class _Future:
     def _shares(self, work):
         """What is used up in a slot of work: what, how much there is, how much is taken."""
         at = self.plan[work.id]
-        for crew in {at.crew, work.lent if at.crew else ""} - {""}:
+        for crew in self._held(work):
             yield ("crew", crew), 1, 1
         for unit in at.machines:
             yield ("machine", unit), 1, 1
@@ -137,7 +140,37 @@ class _Future:
         for way, share in work.hauls.items():
             yield ("way", way), self.world.places[way].share, share
 
+    def _held(self, work):
+        at = self.plan[work.id]
+        return {at.crew, work.lent if at.crew else ""} - {""}
+
     def _room(self, work, slot):
-        return all(
-            self.used[what, slot] + takes <= most for what, most, takes in self._shares(work)
+        full = any(self.used[what, slot] + takes > most for what, most, takes in self._shares(work))
+        if full or work.done:
+            return not full
+        return all(self._there(crew, work.job, slot) for crew in self._held(work))
+
+    def _there(self, crew, yard, slot):
+        """Whether a crew may be in a yard: one yard a half day, and a slot of its own for a far drive."""
+        if self.halves.get((crew, self._half(slot)), yard) != yard:
+            return False
+        day = [t for t in self._day(slot) if self.world.crews[crew].open >> t & 1]
+        beside = [t for t in day if t < slot][-1:] + [t for t in day if t > slot][:1]
+        return not any(
+            (crew, t) in self.yards and self._far(yard, self.yards[crew, t]) for t in beside
+        )
+
+    def _day(self, slot):
+        per_day = next(iter(self.world.axes.values())).per_day
+        return range(slot - slot % per_day, slot - slot % per_day + per_day)
+
+    def _half(self, slot):
+        axis = next(iter(self.world.axes.values()))
+        return slot // axis.per_day, axis.positions[slot % axis.per_day].half
+
+    def _far(self, one, other):
+        pair = (self.world.jobs[one], self.world.jobs[other])
+        return one != other and any(
+            job.near is not None and there not in job.near
+            for job, there in zip(pair, (other, one), strict=True)
         )

@@ -103,6 +103,21 @@ def test_likely_rain_shuts_the_slot_to_a_pour_and_unlikely_rain_does_not(job: Jo
     assert why(job, "W4", thursday, FIRST) is None
 
 
+def test_what_only_the_forecast_shuts_is_told_apart(job: Job) -> None:
+    """Futures draw Thursday themselves: every work that the plan keeps out of it may have it there."""
+    thursday = date(2026, 6, 18)
+    keep_answer(job, week(thursday), NOW)
+    planning = with_weather(read_world(NOW), NOW)
+    slot = planning.world.axes[job.zone].slot(thursday, FIRST)
+
+    def shut(windows: dict[str, int | None]) -> set[str]:
+        return {uid for uid, bits in windows.items() if bits is not None and not bits >> slot & 1}
+
+    kept_out = shut({uid: work.window for uid, work in planning.world.works.items()})
+    assert kept_out == set(planning.windows)
+    assert shut(planning.windows) == set()
+
+
 def test_a_pour_is_given_its_whole_dry_window(job: Job) -> None:
     """Wednesday's last slot ends at 15:30, rain comes Thursday at 7: 15.5 h are more than 12.
 
@@ -126,7 +141,8 @@ def test_beyond_the_forecast_no_rain_is_drawn(job: Job) -> None:
     """From 24 June on every slot is open to soil work: June is warm enough here."""
     keep_answer(job, week(*(TODAY + timedelta(days=n) for n in range(8))), NOW)
     known = weather(job)
-    shut = known.shut(limits_of(current_library().weather["W2"]))
+    limits = limits_of(current_library().weather["W2"])
+    shut = known.by_forecast(limits) | known.by_season(limits)
     days = {known.axis.day(slot) for slot in range(known.axis.size) if shut >> slot & 1}
     assert max(day for day in days if day < date(2026, 9, 1)) == date(2026, 6, 23)
 
@@ -135,7 +151,7 @@ def test_months_too_cold_for_a_spray_are_shut(job: Job) -> None:
     """Mean afternoons at Asheville: October 21.0 C, November 15.3, March 15.8 (NOAA normals 2006-2020);
     a spray needs 60 F, 15.6 C."""
     known = weather(job)
-    shut = known.shut(limits_of(current_library().weather["W3"]))
+    shut = known.by_season(limits_of(current_library().weather["W3"]))
     months = {known.axis.day(slot).month for slot in range(known.axis.size) if shut >> slot & 1}
     assert months == {11, 12, 1, 2}
 
@@ -152,7 +168,7 @@ def test_turf_that_sleeps_is_not_sprayed(job: Job, weed: str, last: date) -> Non
     from 50 F, runners from 60 F (extension, from memory)."""
     library, known = current_library(), weather(job)
     limits = limits_of_work(library, library.templates["spray-turf-1"], "W3", weed)
-    shut = known.shut(limits)
+    shut = known.by_season(limits)
     open_days = [known.axis.day(slot) for slot in range(known.axis.size) if not shut >> slot & 1]
     assert max(day for day in open_days if day.year == TODAY.year) == last
 
@@ -161,7 +177,7 @@ def test_a_clear_sheet_is_laid_in_the_hot_months_only(job: Job) -> None:
     """June to August (UC IPM: hot season only), inside the forecast's reach too."""
     limits = limits_of(current_library().weather["W1"])
     known = weather(job)
-    shut = known.shut(limits, HOT_MONTHS)
+    shut = known.by_season(limits, HOT_MONTHS)
     months = {known.axis.day(slot).month for slot in range(known.axis.size) if not shut >> slot & 1}
     assert months == {6, 7, 8}
     assert ONLY_IN["cover-solarise"] == HOT_MONTHS
@@ -219,7 +235,7 @@ def test_without_a_position_or_a_forecast_nothing_is_shut_for_rain(job: Job) -> 
     axis = read_world(NOW).world.axes[job.zone]
     assert job_weather(job, axis, NOW + timedelta(days=2)).slots == {}
     job.latitude = None
-    assert job_weather(job, axis, NOW).shut(limits) == 0
+    assert job_weather(job, axis, NOW).by_season(limits) == 0
 
 
 def test_a_work_that_no_slot_suits_keeps_them_all(job: Job) -> None:
@@ -228,7 +244,7 @@ def test_a_work_that_no_slot_suits_keeps_them_all(job: Job) -> None:
     never = limits_of(current_library().weather["W3"])
     arctic = known.__class__(known.axis, {}, known.warmth.__class__(
         (-30.0,) * 12, (-40.0,) * 12, known.warmth.swings, known.warmth.winds))  # fmt: skip
-    assert arctic.shut(never) == 0
+    assert arctic.by_season(never) == 0
 
 
 @pytest.mark.parametrize("yards", [1, 3])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
@@ -12,7 +13,8 @@ from hypothesis import strategies as st
 
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.errors import NoPlan, SchedulingError
-from jobs.scheduling.risk.futures import Hazards, run_futures
+from jobs.scheduling.risk.futures import run_futures
+from jobs.scheduling.risk.hazards import Hazards
 from jobs.scheduling.risk.order import order_of
 from jobs.scheduling.risk.sky import DayForecast, Place
 from jobs.scheduling.risk.walk import Walk
@@ -26,6 +28,7 @@ from jobs.weather.rain import Rain
 from jobs.weather.temperature import Swing, Warmth
 from tests.one_by_one import walk_one
 from tests.worlds import (
+    ALWAYS,
     DAY,
     EVENING,
     FIRST,
@@ -228,6 +231,27 @@ def test_who_goes_ahead_never_holds_up_the_one_whose_turn_it_is() -> None:
     }
 
 
+def test_a_crew_changes_yards_at_noon_in_every_future() -> None:
+    """Dug in one slot, as planned or in three: the crew builds elsewhere after lunch, or on Tuesday."""
+    made = world(work("dig", 2), work("build", 2, job="elm"))
+    placed = plan(dig=at(june(8), june(8, SECOND)), build=at(june(8, THIRD), june(8, LAST)))
+    walked = walk(made, placed, Scripted(3, {"dig": [1, 2, 3]}, {}))
+    assert walked["build"] == [
+        (june(8, THIRD), june(8, LAST)),
+        (june(8, THIRD), june(8, LAST)),
+        (june(9, FIRST), june(9, SECOND)),
+    ]
+
+
+def test_a_far_drive_takes_a_slot_in_every_future() -> None:
+    """Dug by nine the drive is over by lunch; dug by lunch, it takes the slot after it."""
+    far = {name: job(name, near=frozenset()) for name in ("oak", "elm")}
+    made = world(work("dig", 1), work("build", 1, job="elm"), jobs=far)
+    placed = plan(dig=at(june(8), june(8)), build=at(june(8, THIRD), june(8, THIRD)))
+    walked = walk(made, placed, Scripted(2, {"dig": [1, 2]}, {}))
+    assert walked["build"] == [(june(8, THIRD),) * 2, (june(8, LAST),) * 2]
+
+
 def test_a_zone_takes_its_crews_in_turn() -> None:
     """Two crews, one patio: the second waits for the first, however late it is."""
     made = world(work("dig", 4, place="patio"), work("build", 4, "south", place="patio"))
@@ -351,6 +375,23 @@ def test_a_day_too_cold_for_the_base_moves_what_follows() -> None:
     assert futures.works["pour slab"].p50 == local(june(12, THIRD))
     assert futures.jobs["oak"].p50 == local(june(24, FIRST))
     assert futures.jobs["oak"].buffer == local(june(24, FIRST)) - local(june(23, SECOND))
+
+
+def test_a_day_the_plan_stays_away_from_by_forecast_is_drawn_by_its_odds() -> None:
+    """Monday shut in the plan, 3 in 10 to be wet: dug on Monday at even odds, later in the wet futures."""
+    made = world(work("dig", 4, window=ALWAYS & ~sum(1 << june(8, n) for n in range(6))))
+    placed = plan(dig=at(june(9), june(9, LAST)))
+    monday = {MONDAY: DayForecast(0.3, 25.0, 15.0, 1.0)}
+    weather = Hazards(
+        places={"oak": Place("here", DRY, MILD, SOIL, 40.0, monday)},
+        limits={"dig": (Limit(Measure.RAIN_DAY, 2.54, over=True),)},
+    )
+    kept_away = run_futures(made, placed, weather=weather, runs=500, dice=Dice(1)).jobs["oak"]
+    assert (kept_away.p50, kept_away.p90) == (local(june(9, LAST)),) * 2
+    afresh = replace(weather, windows={"dig": None})
+    drawn = run_futures(made, placed, weather=afresh, runs=500, dice=Dice(1)).jobs["oak"]
+    assert drawn.p50 == local(june(8, LAST))
+    assert local(june(8, LAST)) < drawn.p90 <= local(june(9, LAST))
 
 
 def test_the_work_that_was_late_eats_the_days_and_they_add_up() -> None:

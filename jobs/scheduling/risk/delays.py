@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from jobs.scheduling.result import Plan
     from jobs.scheduling.world import World
 
-    from .futures import Futures, Hazards
+    from .account import Futures
+    from .hazards import Hazards
 
 
 class Delay(NamedTuple):
@@ -27,7 +28,8 @@ class Delay(NamedTuple):
     Attributes
     ----------
     pace, waits, weather
-        What goes otherwise in the yard itself, as if its crews and machines were its own.
+        What goes otherwise in the yard itself, as if its crews and machines were its own. Weather moves a
+        finish from the one planned around the forecast, so that it may do so for the better.
     others
         Crews and machines that are held up at other yards.
     """
@@ -50,9 +52,10 @@ def split_delay(
     whole
         What all of them together make of the plan.
     """
+    calm = replace(weather, apart=True, limits={}, windows={})
     steps = (
-        replace(weather, apart=True, limits={}, waits={}, own_waits={}, cures={}),
-        replace(weather, apart=True, limits={}),
+        replace(calm, waits={}, own_waits={}, cures={}),
+        calm,
         replace(weather, apart=True),
     )
     alone = [run_futures(world, plan, weather=step, runs=runs, dice=dice).jobs for step in steps]

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.result import Placement, Plan
     from jobs.scheduling.world import Tie, Work, World
 
+CREW = "crew"
 WHOLE = 100
 """Percent of a passage there are to share."""
 
@@ -33,11 +34,15 @@ class Follow(NamedTuple):
 
 
 class Share(NamedTuple):
-    """What a work takes, in each slot it is at work, of something there is only so much of."""
+    """What a work takes, in each slot it is at work, of something there is only so much of.
+
+    ``moves`` is True for a crew that works in several yards.
+    """
 
     of: tuple[str, ...]
     most: int
     takes: int
+    moves: bool = False
 
 
 class Order(NamedTuple):
@@ -61,7 +66,9 @@ def order_of(world: World, plan: Plan, *, apart: bool = False) -> Order:
         if world.works[follow.after].done is None:
             waits[follow.after].append(follow)
     works = _sorted(world, plan, waits)
-    return Order(works, waits, _contested(_all_shares(world, plan, apart=apart), works, waits))
+    return Order(
+        works, waits, _contested(world, _all_shares(world, plan, apart=apart), works, waits)
+    )
 
 
 def _all_shares(world: World, plan: Plan, *, apart: bool) -> dict[str, list[Share]]:
@@ -119,17 +126,28 @@ def _sorted(world: World, plan: Plan, waits: Mapping[str, Sequence[Follow]]) -> 
 
 
 def _contested(
+    world: World,
     shares: Mapping[str, Sequence[Share]],
     works: Sequence[str],
     waits: Mapping[str, Sequence[Follow]],
 ) -> dict[str, list[Share]]:
-    """Return what each work may have to wait for: what it shares with works it is not chained to."""
+    """Return what each work may have to wait for.
+
+    That is what it shares with works it is not chained to, and a crew that other yards have, too.
+    """
     users: dict[tuple[str, ...], int] = defaultdict(int)
+    yards: dict[tuple[str, ...], set[str]] = defaultdict(set)
     for n, name in enumerate(works):
         for share in shares.get(name, ()):
             users[share.of] |= 1 << n
+            yards[share.of].add(world.works[name].job)
+    moves = {of for of, jobs in yards.items() if of[0] == CREW and len(jobs) > 1}
     return {
-        name: [share for share in shares.get(name, ()) if users[share.of] & ~chained]
+        name: [
+            share._replace(moves=share.of in moves)
+            for share in shares.get(name, ())
+            if share.of in moves or users[share.of] & ~chained
+        ]
         for name, chained in zip(works, _chained(works, waits), strict=True)
     }
 
@@ -137,7 +155,7 @@ def _contested(
 def _shares(world: World, work: Work, at: Placement) -> Iterator[Share]:
     """Everything a placed work takes while it is at work."""
     for crew in work.held_by(at.crew):
-        yield Share(("crew", crew), 1, 1)
+        yield Share((CREW, crew), 1, 1)
     for name, unit in at.machines:
         yield Share(("machine", name, str(unit)), 1, 1)
     if work.crews:

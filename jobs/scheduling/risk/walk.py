@@ -8,14 +8,14 @@ who goes ahead never holds up the one whose turn it was.
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from jobs.scheduling.calendars import Calendar, work_bits
-from jobs.scheduling.waits import Wait
-from jobs.trade.work import Clock, Relation
+
+from .ready import Ends, Ready
+from .taken import NOBODY, Taken
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,46 +24,15 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.result import Plan
     from jobs.scheduling.world import Work, World
-    from jobs.trade.work import Lag
 
-    from .order import Follow, Order, Share
+    from .draws import Draws
+    from .order import Order
 
     Slots = NDArray[np.int64]
     Marks = NDArray[np.bool_]
 
-NOBODY = -1
 NEAR_DAYS, FAR = 20, 3
 """How far a work's slots are looked for at first: so many days, and slots for each slot it takes."""
-
-
-class Draws(Protocol):
-    """What is drawn for each future."""
-
-    futures: int
-
-    def slots(self, work: Work, crew: str, planned: int) -> Slots:
-        """Slots a work takes a crew."""
-        ...
-
-    def lost(self, work: Work) -> Marks | None:
-        """Slots lost to a work, (slots, futures) from the first that is drawn; None without weather."""
-        ...
-
-    def amounts(self, follow: Follow) -> Slots | None:
-        """Business days of a wait; None for the plan's own."""
-        ...
-
-    def ready_at(self, follow: Follow, event: Slots, minutes: Slots) -> Slots | None:
-        """Minute from which a wait is over, by slot and minute of its event; None for the plan's own."""
-        ...
-
-
-class Ends(NamedTuple):
-    """Where a work stands in each future, and which work it waited for last."""
-
-    start: Slots
-    end: Slots
-    held_by: Slots
 
 
 class Room(NamedTuple):
@@ -79,13 +48,6 @@ class Counts(NamedTuple):
 
     open: Slots
     good: NDArray[np.int16]
-
-
-class Taken(NamedTuple):
-    """How much of something is taken in each slot of each future, and which work took of it last."""
-
-    used: NDArray[np.uint8]
-    by: NDArray[np.int16]
 
 
 class Walk:
@@ -114,13 +76,10 @@ class Walk:
         self.floors = floors
         self.per_day = next(iter(world.axes.values())).per_day
         self.column = np.arange(draws.futures)
-        self.number = {work: n for n, work in enumerate(world.works)}
         self.placed: dict[str, Ends] = {}
+        self._ready = Ready(world, plan, order, draws, self.placed, self.size)
+        self._taken = Taken(world, order, self.size, draws.futures)
         self._opened: dict[int, Slots] = {}
-        self._taken: dict[tuple[str, ...], Taken] = {}
-        self._waits: dict[tuple[object, ...], Wait] = {}
-        self._begin = {zone: np.array(axis.begin) for zone, axis in world.axes.items()}
-        self._end = {zone: np.array(axis.end) for zone, axis in world.axes.items()}
 
     def run(self) -> Mapping[str, Ends]:
         """Place every work."""
@@ -148,7 +107,7 @@ class Walk:
         if work.done is not None and work.done.end is not None:
             return Ends(self._same(at.start), self._same(at.end), by), None
         if work.done is None:
-            start, end, by = self._bounds(work, floor)
+            start, end, by = self._ready.bound(work, floor)
         room, first, last = self._fit(work, start, end, work.crews.get(at.crew, work.slots))
         begun = self._same(at.start) if work.done else self._slot(room.open, first)
         ended = self._slot(room.open, np.where(first < len(room.open), last, first))
@@ -157,75 +116,6 @@ class Walk:
 
     def _same(self, slot: int) -> Slots:
         return np.full(self.draws.futures, slot)
-
-    def _bounds(self, work: Work, floor: int) -> tuple[Slots, Slots, Slots]:
-        """Earliest first and last slot of a work, and who is to blame for it."""
-        given = (self.world.now, self.world.jobs[work.job].release, work.pin.not_before or 0, floor)
-        start, end = self._same(max(given)), self._same(0)
-        by = self._same(NOBODY)
-        for follow in self.order.waits[work.id]:
-            if follow.before not in self.placed:
-                continue
-            bound = self._ready(follow, work)
-            best = end if follow.relation.to_finish else start
-            by = np.where(bound > np.maximum(start, end), self.number[follow.before], by)
-            np.maximum(best, bound, out=best)
-        return start, end, by
-
-    def _ready(self, follow: Follow, work: Work) -> Slots:
-        """Earliest slot of the follower's event that a wait allows, in each future."""
-        relation, lag = follow.relation, follow.lag
-        ends = self.placed[follow.before]
-        event = np.minimum(ends.end if relation.from_finish else ends.start, self.size - 1)
-        over = (ends.end if relation.from_finish else ends.start) >= self.size
-        zone = self._zone(self.world.works[follow.before])
-        edges = self._end if relation.from_finish else self._begin
-        minutes = edges[zone][event]
-        ready = self.draws.ready_at(follow, event, minutes)
-        if ready is None and lag.clock is not Clock.ELAPSED and lag.amount:
-            found = self._counted(follow, work, event)
-        else:
-            ready = minutes + self._usual(lag, event) if ready is None else ready
-            side = self._end if relation.to_finish else self._begin
-            found = np.searchsorted(side[self._zone(work)], ready)
-        return np.where(over, self.size, np.minimum(found, self.size))
-
-    def _usual(self, lag: Lag, event: Slots) -> Slots:
-        """Minutes of a wait as planned, after an event at a slot: longer where the season is cold."""
-        if lag.clock is not Clock.ELAPSED or not lag.slower:
-            return self._same(lag.amount)
-        days = event // self.per_day
-        longer: Slots = np.array(lag.slower)[np.clip(days, 0, len(lag.slower) - 1)]
-        return lag.amount + longer
-
-    def _zone(self, work: Work) -> str:
-        return self.world.jobs[work.job].zone
-
-    def _counted(self, follow: Follow, work: Work, event: Slots) -> Slots:
-        """Earliest slot after a wait in working time or business days, looked up once for each event."""
-        amounts = self.draws.amounts(follow)
-        if amounts is None:
-            amounts = self._same(follow.lag.amount)
-        pairs, back = np.unique(np.stack([event, amounts]), axis=1, return_inverse=True)
-        found = [self._wait(follow, work, int(n)).earliest(int(slot)) for slot, n in pairs.T]
-        return np.array(found)[back]
-
-    def _wait(self, follow: Follow, work: Work, amount: int) -> Wait:
-        before = self._zone(self.world.works[follow.before])
-        bits = work_bits(self.world, work, self.plan[work.id].crew)
-        own = bits if follow.lag.clock is Clock.WORK else 0
-        key = (before, self._zone(work), follow.lag, follow.relation, own, amount)
-        if key not in self._waits:
-            axes = self.world.axes
-            self._waits[key] = Wait(
-                replace(follow.lag, amount=amount),
-                Relation(follow.relation),
-                axes[before],
-                axes[self._zone(work)],
-                Calendar(own, axes[before].size),
-                self.world.holidays,
-            )
-        return self._waits[key]
 
     # -- the search ------------------------------------------------------------------------
 
@@ -269,9 +159,7 @@ class Walk:
             self._opened[bits] = np.array(Calendar(bits, self.size).open, dtype=np.int64)
         opened = self._opened[bits]
         opened = opened[np.searchsorted(opened, start) : np.searchsorted(opened, until)]
-        free = np.ones((len(opened), self.draws.futures), bool)
-        for share, taken in self._shared(work):
-            free &= taken.used[opened] <= share.most - share.takes
+        free = self._taken.free(work, opened)
         marks = self.draws.lost(work)
         if marks is None:
             return Room(opened, free, free)
@@ -279,14 +167,6 @@ class Walk:
         drawn = int(np.searchsorted(opened, self.first))
         good[drawn:] &= ~marks[opened[drawn:] - self.first]
         return Room(opened, free, good)
-
-    def _shared(self, work: Work) -> list[tuple[Share, Taken]]:
-        """What a work shares, as far as anybody has taken of it."""
-        return [
-            (share, self._taken[share.of])
-            for share in self.order.shares[work.id]
-            if share.of in self._taken
-        ]
 
     def _take(self, work: Work, room: Room, first: Slots, last: Slots) -> None:
         """Take what a work shares in the good slots from its first place to its last."""
@@ -296,33 +176,22 @@ class Walk:
         rows = np.arange(low, high, dtype=np.int32)[:, None]
         at_work = room.good[low:high] & (rows >= first) & (rows <= last)
         places, futures = at_work.nonzero()
-        slots = room.open[low:high][places]
-        for share in self.order.shares[work.id]:
-            if share.of not in self._taken:
-                shape = (self.size, self.draws.futures)
-                self._taken[share.of] = Taken(np.zeros(shape, np.uint8), np.zeros(shape, np.int16))
-            taken = self._taken[share.of]
-            taken.used[slots, futures] += np.uint8(share.takes)
-            taken.by[slots, futures] = self.number[work.id]
+        self._taken.take(work, room.open[low:high][places], futures)
 
     def _blamed(self, work: Work, room: Room, at: tuple[Slots, Slots], by: Slots) -> Slots:
         """Who is to blame for a start: the last to take what was wanted between its bound and its place."""
-        shared = self._shared(work)
         start, first = at
         after = np.searchsorted(room.open, start)
         late = (first > after).nonzero()[0]
-        if not shared or not late.size:
+        if not self._taken.shares(work) or not late.size:
             return by
         low, high = int(after[late].min()), min(int(first[late].max()), len(room.open))
         rows = np.arange(low, high)[:, None]
         waited = ~room.free[low:high, late] & (rows >= after[late]) & (rows < first[late])
         held = waited.any(axis=0)
         late, back = late[held], waited[::-1, held].argmax(axis=0)
-        slot = room.open[high - 1 - back]
         by = by.copy()
-        for share, taken in shared:
-            wanted = taken.used[slot, late] > share.most - share.takes
-            by[late[wanted]] = taken.by[slot[wanted], late[wanted]]
+        self._taken.blame(work, room.open[high - 1 - back], late, by)
         return by
 
     def _goes(self, opened: Slots, good: Marks, slots: int) -> Marks:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from jobs import models
-from jobs.scheduling.risk.futures import Hazards
+from jobs.scheduling.risk.hazards import Hazards
 from jobs.scheduling.risk.sky import DayForecast, Place
 from jobs.scheduling.sky.limits import KMH_PER_MS, celsius, limits_of
 from jobs.services.numbers.library import current_library, library_for
@@ -66,6 +66,7 @@ def read_hazards(
         own_waits=_own_waits(planning),
         cures=cures(),
         fixed=planning.fixed,
+        windows=planning.windows,
     )
     return hazards, climates, reach
 

@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime, timedelta
 
+    from jobs.scheduling.risk.account import Eater, Futures, Odds, Stage
     from jobs.scheduling.risk.delays import Delay
-    from jobs.scheduling.risk.futures import Eater, Futures, Odds, Stage
     from jobs.services.world.read_world import Planning
 
     from .climate import LocalClimate

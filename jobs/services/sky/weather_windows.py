@@ -65,8 +65,12 @@ class JobWeather:
     warmth: Warmth | None
     air: Mapping[date, tuple[float, float]] = field(default_factory=dict)
 
-    def shut(self, limits: tuple[Limit, ...], only: frozenset[int] = ALL_YEAR) -> int:
-        """Return the slots in which work with such limits cannot stand, as a bitmap.
+    def by_forecast(self, limits: tuple[Limit, ...]) -> int:
+        """Return the slots in which work with such limits cannot stand by the forecast, as a bitmap."""
+        return sum(1 << slot for slot in self.slots if self.why(limits, slot) is not None)
+
+    def by_season(self, limits: tuple[Limit, ...], only: frozenset[int] = ALL_YEAR) -> int:
+        """Return the slots of months in which work with such limits cannot stand, as a bitmap.
 
         Parameters
         ----------
@@ -75,10 +79,10 @@ class JobWeather:
         """
         if not limits:
             return 0
-        bits = sum(1 << slot for slot in self.slots if self.why(limits, slot) is not None)
+        bits = 0
         months = {month for month in range(1, 13) if self._out_of_season(limits, month)}
         if 0 < len(months) < 12:  # noqa: PLR2004 - a work that no month suits is not held for ever
-            bits |= self._month_bits(months, beyond=True)
+            bits = self._month_bits(months, beyond=True)
         return bits | self._month_bits(ALL_YEAR - only, beyond=False)
 
     def why(self, limits: tuple[Limit, ...], slot: int) -> Sentence | None:
@@ -109,21 +113,26 @@ def with_weather(planning: Planning, now: datetime) -> Planning:
     """Return what is to be planned, each outdoor work kept out of the slots that weather shuts to it.
 
     A work that would have no slot left keeps them all: the plan then stands and the outlook says how
-    unlikely it is.
+    unlikely it is. ``windows`` keeps what only the forecast shuts, for futures that draw those days afresh.
     """
     limits = limits_by_work(planning)
-    shut: dict[tuple[str, tuple[Limit, ...], frozenset[int]], int] = {}
+    shut: dict[tuple[str, tuple[Limit, ...], frozenset[int]], tuple[int, int]] = {}
     weather = weather_of(planning.jobs.values(), planning.world.axes, now)
     works = dict(planning.world.works)
+    windows: dict[str, int | None] = {}
     for uid, work in works.items():
         key = (work.job, limits.get(uid, ()), ONLY_IN.get(work.template, ALL_YEAR))
         if key not in shut:
-            shut[key] = weather[work.job].shut(*key[1:])
-        bits = shut[key]
-        if bits and work.done is None:
-            works[uid] = replace(work, window=_narrowed(planning.world, work.window, bits))
+            known = weather[work.job]
+            shut[key] = known.by_forecast(key[1]), known.by_season(*key[1:])
+        days, months = shut[key]
+        if work.done is None and days | months:
+            works[uid] = replace(work, window=_narrowed(planning.world, work.window, days | months))
+        if work.done is None and days:
+            windows[uid] = _narrowed(planning.world, work.window, months)
     ties = tuple(_slowed(planning, weather))
-    return replace(planning, world=replace(planning.world, works=works, ties=ties))
+    world = replace(planning.world, works=works, ties=ties)
+    return replace(planning, world=world, windows=windows)
 
 
 def _slowed(planning: Planning, weather: Mapping[str, JobWeather]) -> Iterator[Tie]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import cache, partial
 from typing import TYPE_CHECKING, Any
@@ -54,6 +54,8 @@ class Planning:
     """Works and waits whose length an engineer has set."""
     overtime: tuple[dict[str, Any], ...] = ()
     """Optional days that are open, as plans keep them."""
+    windows: Mapping[str, int | None] = field(default_factory=dict)
+    """Slots of works that the forecast keeps out of some, as they are without it; None is all slots."""
 
 
 def open_jobs() -> list[models.Job]:
