@@ -74,14 +74,25 @@ def test_the_lines_of_an_item_add_up_to_its_sum():
 
 
 @pytest.mark.parametrize(
-    ("key", "answers", "note"),
+    ("key", "answers", "notes"),
     [
-        ("flagstone", {"area": "420"}, "Flagstone 1½ in thick, before waste: 4.2 tons, at 160 lb/ft³."),
-        ("gravel-drain", {"length": "100"}, "Spoil of a trench 6 by 18 in: 2.8 yd³ in the bank, heaped at least 2 ft from the edge."),
+        ("flagstone", {"area": "420"}, ("Flagstone 1½ in thick, before waste: 4.2 tons, at 160 lb/ft³.",)),
+        (
+            "concrete-slab",
+            {"area": "420"},
+            (
+                "Stone base to order: 9.4 tons, or 6.5 yd³ loose.",
+                "Concrete to order for the slab: 5.75 cubic yards, with a tenth for waste, up to a quarter yard.",
+            ),
+        ),
+        ("gravel-drain", {"length": "100"}, ("Spoil of a trench 6 by 18 in: 2.8 yd³ in the bank, heaped at least 2 ft from the edge.",)),
     ],
 )  # fmt: skip
-def test_an_item_says_what_to_order_and_where_to_heap(key, answers, note):
-    """420 ft2 at 100 ft2 a ton (2,000 / (160 x 1.5 / 12)); 100 ft by 6 by 18 in is 2.78 yd3 (/ 144 / 27)."""
+def test_an_item_says_what_to_order_and_where_to_heap(key, answers, notes):
+    """420 ft2 at 100 ft2 a ton (2,000 / (160 x 1.5 / 12)); 100 ft by 6 by 18 in is 2.78 yd3 (/ 144 / 27).
+
+    420 ft2 by 4 in is 9.45 tons of base at 135 lb/ft3, and 5.19 yd3 of concrete, 5.70 with a tenth.
+    """
     library = current_library()
     asked = {ask.key: ask.default or "0" for ask in library.assemblies[key].asks} | answers
-    assert measure(key, Zone(uid="bed", name="Bed"), asked, library, Yardstick()).notes == (note,)
+    assert measure(key, Zone(uid="bed", name="Bed"), asked, library, Yardstick()).notes == notes

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from jobs.scheduling.dice import Dice
-from jobs.scheduling.risk.sky import DayForecast, Place, Sky, triangle
+from jobs.scheduling.risk.luck import triangle
+from jobs.scheduling.risk.place import DayForecast, Place
+from jobs.scheduling.risk.sky import Sky
 from jobs.scheduling.slots import USUAL_DAY
 from jobs.trade.facts import DryBand, DryOut
 from jobs.weather.chain import Chain, chain_of
@@ -52,7 +54,7 @@ def sky(
 
 def test_ten_thousand_months_are_as_wet_as_the_chain_says() -> None:
     """W08: mean 12.755 and sd 4.126 wet days in 30 of the chain 0.250, 0.662, within 0.13 and 0.10."""
-    months = sky(rain(Chain(0.250, 0.662)), futures=10_000).wet.sum(axis=0)
+    months = sky(rain(Chain(0.250, 0.662)), futures=10_000).daily.wet.sum(axis=0)
     assert float(months.mean()) == pytest.approx(12.755, abs=0.13)
     assert float(months.std()) == pytest.approx(4.126, abs=0.10)
 
@@ -61,7 +63,8 @@ def test_years_that_differ_widen_the_counts_of_a_month() -> None:
     """A spread of 0.5 of the log-odds adds to the chain's own variance."""
     chain = Chain(0.250, 0.662)
     alike, apart = (
-        float(sky(rain(chain, spread=s), futures=4000).wet.sum(axis=0).std()) for s in (0.0, 0.5)
+        float(sky(rain(chain, spread=s), futures=4000).daily.wet.sum(axis=0).std())
+        for s in (0.0, 0.5)
     )
     assert apart > alike + 0.5
 
@@ -69,25 +72,25 @@ def test_years_that_differ_widen_the_counts_of_a_month() -> None:
 def test_three_wet_days_in_ten_are_heavy() -> None:
     """0.5 in or more on the share of wet days that the tables give; every wet day has 0.1 in."""
     drawn = sky(rain(chain_of(0.5, 0.0)), futures=4000)
-    fell = drawn.mm[drawn.wet]
+    fell = drawn.daily.mm[drawn.daily.wet]
     assert float((fell >= 12.7).mean()) == pytest.approx(0.3, abs=0.01)
     assert float(fell.min()) >= 2.54
-    assert float(drawn.mm[~drawn.wet].max()) == 0.0
+    assert float(drawn.daily.mm[~drawn.daily.wet].max()) == 0.0
 
 
 def test_highs_and_lows_lie_about_their_means() -> None:
     """25 and 15 with a swing of 3; a day remembers the day before by 0.7."""
     drawn = sky(days=60, futures=3000)
-    assert float(drawn.high.mean()) == pytest.approx(25.0, abs=0.1)
-    assert float(drawn.low.std()) == pytest.approx(3.0, abs=0.1)
-    pairs = np.corrcoef(drawn.low[10].ravel(), drawn.low[11].ravel())
+    assert float(drawn.daily.high.mean()) == pytest.approx(25.0, abs=0.1)
+    assert float(drawn.daily.low.std()) == pytest.approx(3.0, abs=0.1)
+    pairs = np.corrcoef(drawn.daily.low[10].ravel(), drawn.daily.low[11].ravel())
     assert float(pairs[0, 1]) == pytest.approx(0.7, abs=0.04)
 
 
 def test_wind_is_as_often_strong_as_its_curve_says() -> None:
     """Over 10 mph (4.47 m/s) at a mean of 4 m/s (Justus 1978)."""
     drawn = sky(futures=4000)
-    assert float((drawn.wind > 4.47).mean()) == pytest.approx(windier(4.47, 4.0), abs=0.01)
+    assert float((drawn.daily.wind > 4.47).mean()) == pytest.approx(windier(4.47, 4.0), abs=0.01)
 
 
 def test_within_its_reach_the_forecast_speaks() -> None:
@@ -97,10 +100,10 @@ def test_within_its_reach_the_forecast_speaks() -> None:
         date(2026, 6, 3): DayForecast(0.0, 35.0, 30.0, 2.0),
     }
     drawn = sky(rain(chain_of(0.5, 0.0)), futures=4000, forecast=known)
-    assert [float(drawn.wet[n].mean()) for n in (1, 2)] == [1.0, 0.0]
-    assert float(drawn.high[1].mean()) == pytest.approx(35.0, abs=0.2)
-    assert float(drawn.wet[5].mean()) == pytest.approx(0.5, abs=0.03)
-    assert float(drawn.high[20].mean()) == pytest.approx(25.0, abs=0.3)
+    assert [float(drawn.daily.wet[n].mean()) for n in (1, 2)] == [1.0, 0.0]
+    assert float(drawn.daily.high[1].mean()) == pytest.approx(35.0, abs=0.2)
+    assert float(drawn.daily.wet[5].mean()) == pytest.approx(0.5, abs=0.03)
+    assert float(drawn.daily.high[20].mean()) == pytest.approx(25.0, abs=0.3)
 
 
 def test_mornings_are_cooler_than_afternoons() -> None:
@@ -123,16 +126,16 @@ def test_dry_hours_are_counted_from_spell_to_spell() -> None:
     for future in range(50):
         for day in range(1, 29):
             if (
-                drawn.wet[day - 1, future]
-                and not drawn.wet[day, future]
-                and drawn.wet[day + 1, future]
+                drawn.daily.wet[day - 1, future]
+                and not drawn.daily.wet[day, future]
+                and drawn.daily.wet[day + 1, future]
             ):
                 begin, end = day * 24 + 7.0, day * 24 + 9.0
                 assert before[day, 1, future] == pytest.approx(
-                    begin - drawn.stops[day - 1, future], abs=0.01
+                    begin - drawn.daily.stops[day - 1, future], abs=0.01
                 )
                 assert after[day, 1, future] == pytest.approx(
-                    drawn.rains[day + 1, future] - end, abs=0.01
+                    drawn.daily.rains[day + 1, future] - end, abs=0.01
                 )
 
 
@@ -141,12 +144,12 @@ def test_rain_after_work_is_no_rain_at_work() -> None:
     drawn = sky(rain(chain_of(0.9, 0.0)), futures=50, days=5)
     fallen = drawn.measure(Measure.RAIN_DAY)
     assert fallen is not None
-    late = drawn.wet & (drawn.rains > np.arange(5)[:, None] * 24 + 9)
-    early = drawn.wet & (drawn.stops < np.arange(5)[:, None] * 24 + 13.5)
+    late = drawn.daily.wet & (drawn.daily.rains > np.arange(5)[:, None] * 24 + 9)
+    early = drawn.daily.wet & (drawn.daily.stops < np.arange(5)[:, None] * 24 + 13.5)
     assert late.any()
     assert early.any()
     assert float(fallen[:, 1][late].max()) == 0.0
-    assert np.allclose(fallen[:, 3][early], drawn.mm[early], rtol=1e-4)
+    assert np.allclose(fallen[:, 3][early], drawn.daily.mm[early], rtol=1e-4)
 
 
 def test_ground_dries_for_its_days_and_twice_as_long_in_the_cool_half() -> None:
@@ -160,7 +163,7 @@ def test_ground_dries_for_its_days_and_twice_as_long_in_the_cool_half() -> None:
         assert drying is not None
         morning = 2 * 24 + 7.0
         assert np.allclose(
-            drying[2, 1], np.maximum(0, drawn.stops[1] + 24 * days - morning), atol=0.01
+            drying[2, 1], np.maximum(0, drawn.daily.stops[1] + 24 * days - morning), atol=0.01
         )
         assert float(drying[1 + days + 1, 4].max()) == 0.0
 

@@ -10,7 +10,8 @@ import numpy as np
 from jobs.trade.durations import GRACE
 from jobs.trade.work import Clock
 
-from .sky import Sky, triangle
+from .luck import triangle
+from .sky import Sky
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from .hazards import Hazards
     from .order import Follow
-    from .sky import Place
+    from .place import Place
 
     Slots = NDArray[np.int64]
     Marks = NDArray[np.bool_]

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
     from jobs.weather.limits import Limit
 
-    from .sky import Place
+    from .place import Place
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,13 +25,20 @@ if TYPE_CHECKING:
     Marks = NDArray[np.bool_]
 
 NOBODY = -1
-"""Nobody to blame; and, of numbers of works, the last place of a list, where no yard is kept."""
+"""Nobody to blame, no yard, no slot."""
 
 
 class _Use(NamedTuple):
     """How much of something is taken in each slot of each future, and which work took of it last."""
 
     used: NDArray[np.uint8]
+    by: NDArray[np.int16]
+
+
+class _Whereabouts(NamedTuple):
+    """Which yard has a crew in each half day of each future, and for which work."""
+
+    yard: NDArray[np.int16]
     by: NDArray[np.int16]
 
 
@@ -49,12 +56,11 @@ class Taken:
         self.size, self.futures = size, futures
         self.number = {work: n for n, work in enumerate(world.works)}
         jobs = {job: n for n, job in enumerate(world.jobs)}
-        yards = [*(jobs[work.job] for work in world.works.values()), NOBODY]
-        self._yard = np.array(yards, np.int16)
+        self._yard = np.array([jobs[work.job] for work in world.works.values()], np.int16)
         axis = next(iter(world.axes.values()))
         self._half = _halves(axis)
         self._uses: dict[tuple[str, ...], _Use] = {}
-        self._at: dict[tuple[str, ...], NDArray[np.int16]] = {}
+        self._at: dict[tuple[str, ...], _Whereabouts] = {}
         self._beside: dict[str, tuple[Slots, Slots]] = {}
 
     # -- asked ---------------------------------------------------------------------------------
@@ -76,9 +82,10 @@ class Taken:
             wanted = use.used[slot, futures] > share.most - share.takes
             by[futures[wanted]] = use.by[slot[wanted], futures[wanted]]
             if share.moves and not wanted.all():
-                has = self._at[share.of][self._half[slot], futures]
-                away = (has != NOBODY) & (self._yard[has] != self._own(work)) & ~wanted
-                by[futures[away]] = has[away]
+                at, half = self._at[share.of], self._half[slot]
+                yard = at.yard[half, futures]
+                away = (yard != NOBODY) & (yard != self._own(work)) & ~wanted
+                by[futures[away]] = at.by[half[away], futures[away]]
 
     def shares(self, work: Work) -> bool:
         """Return True if a work shares what others have taken of."""
@@ -102,7 +109,7 @@ class Taken:
         halves = self._half[opened]
         if not len(halves):
             return np.zeros((0, self.futures), bool)
-        yards = self._yard[self._at[share.of][halves[0] : halves[-1] + 1]]
+        yards = self._at[share.of].yard[halves[0] : halves[-1] + 1]
         away = (yards != NOBODY) & (yards != self._own(work))
         found: Marks = away[halves - halves[0]]
         return found
@@ -156,8 +163,11 @@ class Taken:
             if share.moves:
                 if share.of not in self._at:
                     halves = int(self._half[-1]) + 1
-                    self._at[share.of] = np.full((halves, self.futures), NOBODY, np.int16)
-                self._at[share.of][self._half[slots], futures] = self.number[work.id]
+                    self._at[share.of] = _Whereabouts(
+                        *(np.full((halves, self.futures), NOBODY, np.int16) for _ in range(2))
+                    )
+                at, half = self._at[share.of], self._half[slots]
+                at.yard[half, futures], at.by[half, futures] = self._own(work), self.number[work.id]
 
 
 def _halves(axis: SlotAxis) -> Slots:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.risk.futures import run_futures
 from jobs.scheduling.risk.hazards import Hazards
-from jobs.scheduling.risk.sky import Place
+from jobs.scheduling.risk.place import Place
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.sky.limits import limits_of
 from jobs.services.numbers.library import current_library

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.services.numbers.library import current_library
 from jobs.services.telling.speech import spoken_days
+from jobs.services.telling.words import say
 from jobs.trade.durations import SLOTS_A_DAY, slots_for
 from jobs.trade.errors import TradeError
-from jobs.trade.quantities import flagstone_coverage, trench_spoil
+from jobs.trade.orders import orders
 from jobs.trade.scope import Item, ZoneIn
-from jobs.trade.takeoff import measure_item
+from jobs.trade.takeoff import check_answers, measure_item
+from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -24,10 +26,6 @@ if TYPE_CHECKING:
 
 STRIP, NARROWEST = 240, 8
 """Length of the small drawing of an item, and of the shortest work in it."""
-STONE, STONE_LB_FT3, STONE_IN = "set-stone", Decimal(160), Decimal("1.5")
-"""Flagstone as it is sold for patios (common practice; ask the stone yard for its own coverage)."""
-TRENCH, TRENCH_WIDTH_IN, TRENCH_DEPTH_IN = "trench", Decimal(6), Decimal(18)
-"""A usual trench for pipe (common practice); spoil 2 ft back is 29 CFR 1926.651(j)(2)."""
 PEOPLE = "ink"
 """Material of what leaves nothing behind: calls, inspections."""
 
@@ -79,20 +77,21 @@ def measure(
         tuple(_line(one, stick) for one in measured),
         _layers(measured),
         _total(measured),
-        notes=tuple(_notes(measured, stick)),
+        notes=tuple(_notes(item, place, measured, library, stick)),
     )
 
 
-def _notes(measured: Iterable[Measured], stick: Yardstick) -> Iterator[str]:
+def _notes(
+    item: Item, place: ZoneIn, measured: Iterable[Measured], library: Library, stick: Yardstick
+) -> Iterator[str]:
     """What to order and where to put it, reckoned from the amounts of an item."""
-    for one in measured:
-        amount = one.quantity.amount
-        if one.template.key == STONE:
-            tons = amount / flagstone_coverage(STONE_LB_FT3, STONE_IN)
-            yield f"Flagstone 1½ in thick, before waste: {stick.quantity(tons, 'tons')}, at 160 lb/ft³."
-        elif one.template.key == TRENCH:
-            spoil = stick.quantity(trench_spoil(amount, TRENCH_WIDTH_IN, TRENCH_DEPTH_IN), "yd3")
-            yield f"Spoil of a trench 6 by 18 in: {spoil} in the bank, heaped at least 2 ft from the edge."
+    asked = check_answers(library.assemblies[item.assembly], item.answers, place).amounts
+    for order in orders(measured, asked):
+        told = {
+            name: stick.quantity(amount, unit) if unit else f"{amount.normalize():f}"
+            for name, (amount, unit) in order.amounts.items()
+        }
+        yield say(Sentence(order.key, told))
 
 
 def _line(one: Measured, stick: Yardstick) -> MeasuredLine:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from jobs import models
 from jobs.scheduling.risk.hazards import Hazards
-from jobs.scheduling.risk.sky import DayForecast, Place
+from jobs.scheduling.risk.place import DayForecast, Place
 from jobs.scheduling.sky.limits import KMH_PER_MS, celsius, limits_of
 from jobs.services.numbers.library import current_library, library_for
 from jobs.trade.soil import GROUND, lie_of
