@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from hypothesis import HealthCheck, assume, given, settings
 
-from jobs.scheduling.budget import Tries
+from jobs.scheduling.budget import Part, Tries
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.levelling import solve_part
@@ -150,3 +150,31 @@ def test_parts_of_six_yards_are_solved_and_nothing_gets_worse():
     first = make_plan(made, stop=Tries(20), solver=solve_part)
     assert judge_plan(made, first.plan).sound
     assert first.score <= make_plan(made, stop=Tries(7)).score
+
+
+class _Clock:
+    """A budget of ten seconds, of which every question takes a hundredth; it ends when all are gone."""
+
+    def __init__(self):
+        self.now = 0.0
+
+    def __call__(self):
+        self.now += 0.01
+        return self.now >= 10
+
+    def spent(self):
+        return min(1.0, self.now / 10)
+
+    def part(self, share):
+        return Part(self, share)
+
+    def seconds(self):
+        return max(0.0, 10 - self.now)
+
+
+def test_half_a_second_is_left_for_what_comes_after_the_search():
+    """The search ends at 9.5 s of 10; the last pass asks the clock, too, and the answer is there before 10 s."""
+    clock = _Clock()
+    result = make_plan(invented_portfolio(4, 2), stop=clock)
+    assert result.tried > 0
+    assert 9.5 <= clock.now < 10

@@ -185,7 +185,7 @@ def test_points_are_counts_by_weight():
     assert one.points == HOP + RETURN + LONE + POUR + PLANTING + 2 * IDLE
 
 
-def tidied(made, placed):
+def tidied(made, placed, stop=None):
     """The plan after the last pass, sound, with promises, upset and finishes no worse."""
     ready = Ready(made)
     early = early_dates(ready)
@@ -193,7 +193,7 @@ def tidied(made, placed):
     for i in ready.order:
         assert i in ready.fixed or board.put_where(i, placed[ready.works[i].id])
     search = Search(board, 0)
-    tidy(search)
+    tidy(search, stop=stop)
     better = Plan({ready.works[i].id: it for i, it in placements_on(board).items()})
     before, after = judge_plan(made, placed), judge_plan(made, better)
     assert after.breaches == ()
@@ -247,6 +247,11 @@ class TestLastPass:
         made, placed = self.split()
         assert counted(made, placed) == Untidy(returns=1)
         assert counted(made, tidied(made, placed)) == Untidy()
+
+    def test_with_no_time_left_it_stays_in_two(self):
+        """Who says that time is up is asked before the first place is tried."""
+        made, placed = self.split()
+        assert tidied(made, placed, stop=lambda: True) == placed
 
     def test_what_people_were_told_is_not_upset_for_it(self):
         """The same, published: it stays."""

@@ -34,7 +34,8 @@ class Command(BaseCommand):
         begun = perf_counter()
         try:
             portfolio = read_portfolio(file)
-            limits = Limits(seconds=limit, workers=workers)
+            left = max(0.0, limit - (perf_counter() - begun))  # reading counts, too
+            limits = Limits(seconds=left, workers=workers)
             result = solve_world(portfolio.world, limits, seed=seed)
         except (FileFaultError, SchedulingError) as error:
             raise CommandError(str(error), returncode=2) from error

@@ -7,7 +7,7 @@ rules, the order of the best plan is shaken a few times. Same world, same seed, 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.errors import NoPlan
@@ -79,9 +79,40 @@ def build_plan(
         If links, at-mosts and dates fixed by hand leave no place for some work. What the network alone
         forbids, and tiny worlds tried through and through, are certain; else none was found.
     """
-    world, kept = settled(world)
-    ready = Ready(world)
-    early = early_dates(ready)
+    return build_from(Outset.of(world), seed=seed, stop=stop, rules=rules)
+
+
+class Outset(NamedTuple):
+    """What is read of a world once, before anything is placed.
+
+    Attributes
+    ----------
+    kept
+        The published plan, mended; None without one.
+    """
+
+    ready: Ready
+    early: Early
+    kept: Plan | None
+
+    @classmethod
+    def of(cls, world: World) -> Outset:
+        """Take what is published for the next working day as given, and read the rest."""
+        world, kept = settled(world)
+        ready = Ready(world)
+        return cls(ready, early_dates(ready), kept)
+
+    @property
+    def keeps(self) -> int | None:
+        """Day that stays as published, as of a ``Result``."""
+        return None if self.kept is None else next_day(self.ready.world)
+
+
+def build_from(
+    outset: Outset, *, seed: int, stop: Stop | None = None, rules: Sequence[str] | None = None
+) -> Result:
+    """Do what ``build_plan`` does with a world that is read already."""
+    ready, early, kept = outset
     bound = lower_bound(ready, early)
     best, refusal = _Best(), None
     if kept is not None:
@@ -99,7 +130,7 @@ def build_plan(
             break
     if best.score is None:
         _last_resort(ready, early, best, refusal)
-    return _result(ready, best, bound, seed, None if kept is None else next_day(world))
+    return _result(ready, best, bound, seed, outset.keeps)
 
 
 def build_quickly(world: World, *, seed: int = 0) -> Result:

@@ -9,24 +9,21 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.paths.early import early_dates
 from jobs.scheduling.placing.board import Board
 from jobs.scheduling.placing.ledger import Ledger
 from jobs.scheduling.placing.requests import pull_requests
 from jobs.scheduling.placing.units import give_units, placements_on
-from jobs.scheduling.ready import Ready
 from jobs.scheduling.result import Plan, Result, Status
 from jobs.scheduling.untidy import untidy_of
 
-from .bounds import lower_bound, score_plan
-from .dispatch import build_plan
+from .bounds import score_plan
+from .dispatch import Outset, build_from
 from .neighbourhoods import SMALL_WORKS, Parts
-from .published import next_day, settled
 from .search import Search
 from .tidying import tidy
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Mapping
 
     from jobs.scheduling.budget import Budget
     from jobs.scheduling.result import Placement, Score
@@ -42,6 +39,11 @@ FEW_JOBS = 10
 """Up to so many jobs a solver has more of the time: it settles two to six of them at once."""
 SEARCHED = {"small": 0.35, "few": 0.7, "many": 0.85}
 """Shares of the budget that go to the search before the solver has its turn; a small world it settles as a whole."""
+
+LAST_SECONDS, LAST_SHARE = 0.5, 0.06
+"""Seconds of the budget, or the share of a short one, that are kept for the last pass and for the answer."""
+TIDIED = 0.7
+"""Share of these after which the last pass ends: laying the answer out takes the rest."""
 
 
 class Progress(NamedTuple):
@@ -100,38 +102,35 @@ def make_plan(
     NoPlan
         If the quick builder finds no plan to begin with.
     """
-    world, kept = settled(world)
-    keeps = None if kept is None else next_day(world)
-    return _Maker(world, stop, seed, progress, solver, keeps).make([start, kept])
+    return _Maker(Outset.of(world), stop, seed, progress, solver).make(start)
 
 
 class _Maker:
     def __init__(
         self,
-        world: World,
+        outset: Outset,
         stop: Budget,
         seed: int,
         progress: Callable[[Progress], None] | None,
         solver: Solver | None,
-        keeps: int | None,
     ) -> None:
-        self.keeps = keeps
-        self.world, self.stop, self.seed = world, stop, seed
+        self.outset, self.keeps = outset, outset.keeps
+        self.ready, self.early = outset.ready, outset.early
+        self.world, self.seed = outset.ready.world, seed
+        self.stop, self.neat = _shared_out(stop)
         self.progress, self.solver = progress, solver
         self.phase = ""
         self.trace: list[tuple[int, Score]] = []
 
-    def make(self, starts: Sequence[Plan | None]) -> Result:
+    def make(self, start: Plan | None) -> Result:
         first = self._first()
-        self.ready = Ready(self.world)
-        self.early = early_dates(self.ready)
-        self.bound, self.rule = max(first.bound, lower_bound(self.ready, self.early)), first.rule
+        self.bound, self.rule = first.bound, first.rule
         board = self._board(first.plan)
         if board is None:
             return replace(first, keeps=self.keeps)
         self.search = Search(board, self.seed, self._found)
-        for start in starts:
-            given = None if start is None else self._board(start)
+        for plan in (start, self.outset.kept):
+            given = None if plan is None else self._board(plan)
             if given is not None:
                 kept = Search(given, self.seed, self._found)
                 if self._full_score(kept) <= self._full_score(self.search):
@@ -144,10 +143,10 @@ class _Maker:
         """Let the quick builder answer; with all its rules only if it must."""
         if len(self.world.works) > FEW_WORKS:
             try:
-                return build_plan(self.world, seed=self.seed, rules=QUICK_RULES, stop=self.stop)
+                return build_from(self.outset, seed=self.seed, rules=QUICK_RULES, stop=self.stop)
             except NoPlan:
                 pass
-        return build_plan(self.world, seed=self.seed)
+        return build_from(self.outset, seed=self.seed)
 
     def _board(self, plan: Plan) -> Board | None:
         """Lay a plan out; None if it does not fit the world."""
@@ -206,7 +205,7 @@ class _Maker:
 
     def _result(self, first: Result) -> Result:
         self.search.to_best()
-        tidy(self.search)
+        tidy(self.search, stop=self.neat)
         placed = self._pulled(placements_on(self.search.board))
         plan = Plan(self._named(placed))
         untidy = untidy_of(self.world, plan.placements).points
@@ -230,6 +229,15 @@ class _Maker:
             if i not in ready.fixed:
                 ledger.place(i, placed[i], ready.held(i, placed[i]))
         return pull_requests(ready, ledger)
+
+
+def _shared_out(stop: Budget) -> tuple[Budget, Budget | None]:
+    """Return when to end searching, and when to end tidying; that counts its own tries where no clock is read."""
+    seconds = stop.seconds()
+    if seconds is None:
+        return stop, None
+    kept = min(LAST_SHARE, LAST_SECONDS / max(seconds, 1e-3))
+    return stop.part(1 - kept), stop.part(1 - kept * (1 - TIDIED))
 
 
 def status_of(score: Score, bound: Score) -> Status:

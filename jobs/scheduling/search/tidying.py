@@ -2,7 +2,7 @@
 
 A visit is what a crew does in a yard on a day. One that makes a plan untidy is tried on other days within its room,
 and with another able crew, which takes over or exchanges what it does meanwhile. So many places are
-tried and no more, whatever the clock says, and in a fixed order.
+tried and no more, in a fixed order, and fewer only where a clock says that time is up.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.result import Stop
     from jobs.scheduling.untidy import Stint
 
     from .search import Search
@@ -42,19 +43,22 @@ class Place(NamedTuple):
     way: Way
 
 
-def tidy(search: Search, tries: int = TRIES) -> None:
+def tidy(search: Search, tries: int = TRIES, stop: Stop | None = None) -> None:
     """Make the plan on a search's board tidier.
 
     Parameters
     ----------
     tries
         Places tried at most.
+    stop
+        Asked before each of them, if given.
     """
-    _Tidier(search, tries).run()
+    _Tidier(search, tries, stop).run()
 
 
 class _Tidier:
-    def __init__(self, search: Search, tries: int) -> None:
+    def __init__(self, search: Search, tries: int, stop: Stop | None) -> None:
+        self.stop = stop
         self.search, self.board, self.left = search, search.board, tries
         self.ready, self.per_day = search.board.ready, search.per_day
         self.count = Count(self.ready.world)
@@ -68,11 +72,14 @@ class _Tidier:
         while better:
             better = False
             for crew, works in list(self._visits()):
-                if self.left <= 0:
+                if self._done():
                     return
                 still = all(i in self.on[crew] for i in works)
                 if still and self._blame(crew, works) > 0:
                     better |= self._mend(crew, works)
+
+    def _done(self) -> bool:
+        return self.left <= 0 or (self.stop is not None and self.stop())
 
     def _visits(self) -> Iterator[Visit]:
         """Visits from today on of works that may move, by crew and day; requests stand where others want them."""
@@ -88,8 +95,8 @@ class _Tidier:
     def _mend(self, crew: str, works: Sequence[int]) -> bool:
         """Try other days, then other crews; False if all is as good as it was."""
         tries = self._other_places(works[0]) if len(works) == 1 else self._other_days(works)
-        return any(self.left > 0 and self._attempt(places) for places in tries) or any(
-            self.left > 0 and self._attempt(places) for places in self._other_crews(crew, works)
+        return any(not self._done() and self._attempt(places) for places in tries) or any(
+            not self._done() and self._attempt(places) for places in self._other_crews(crew, works)
         )
 
     def _other_places(self, i: int) -> list[dict[int, Place]]:
