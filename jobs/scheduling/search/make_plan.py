@@ -40,9 +40,9 @@ FEW_JOBS = 10
 SEARCHED = {"small": 0.35, "few": 0.7, "many": 0.85}
 """Shares of the budget that go to the search before the solver has its turn; a small world it settles as a whole."""
 
-LAST_SECONDS, LAST_SHARE = 0.5, 0.06
+LAST_SECONDS, LAST_SHARE = 0.65, 0.07
 """Seconds of the budget, or the share of a short one, that are kept for the last pass and for the answer."""
-TIDIED = 0.7
+TIDIED = 0.6
 """Share of these after which the last pass ends: laying the answer out takes the rest."""
 
 
