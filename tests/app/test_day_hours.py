@@ -142,7 +142,7 @@ class TestPlans:
 
     def test_a_crew_that_begins_sooner_is_shown_so(self):
         """The ground crew from six; its slots are the same, its delivery comes when it begins."""
-        crew = published_plan().rows.get(activity__template="protect-site").crew
+        crew = published_plan().rows.get(activity__template="dig-out").crew
         DayHours.objects.create(crew=crew, starts=time(6))
         plan = published_plan()
         row = plan.rows.get(activity__template="dig-out")
