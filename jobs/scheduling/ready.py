@@ -19,7 +19,7 @@ from .result import Placement
 from .waits import Wait
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Hashable, Iterator, Sequence
+    from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 
     from jobs.trade.work import Lag, Relation, Shift
 
@@ -38,6 +38,10 @@ class Lookup(dict[int, int]):
         """Ask once."""
         found = self[slot] = self.ask(slot)
         return found
+
+
+Pull = tuple[int, bool, bool, Lookup]
+"""How a link makes its follower come later: the forerunner, from its finish, to a finish, earliest event."""
 
 
 class Bind(NamedTuple):
@@ -61,6 +65,26 @@ class Bind(NamedTuple):
     earliest_event: Lookup | None
     tie: Tie
 
+    @property
+    def pull(self) -> Pull:
+        """What of it loops ask for."""
+        return self.before, self.from_finish, self.to_finish, self.earliest
+
+
+def raised(
+    low: tuple[int, int], pulls: Iterable[Pull], starts: Sequence[int], ends: Sequence[int]
+) -> tuple[int, int]:
+    """Raise a least start and a least end to what forerunners allow that start and end in these slots."""
+    start, end = low
+    for before, from_finish, to_finish, earliest in pulls:
+        bound = earliest[ends[before] if from_finish else starts[before]]
+        if to_finish:
+            if bound > end:  # noqa: PLR1730 (a call would cost more than the rest)
+                end = bound
+        elif bound > start:
+            start = bound
+    return start, end
+
 
 class Option(NamedTuple):
     """One way to do a work: by which crew, in how many slots, in which open ones.
@@ -72,6 +96,11 @@ class Option(NamedTuple):
     slots: int
     calendar: Calendar
     binds: tuple[Bind, ...] = ()
+
+    @property
+    def pulls(self) -> tuple[Pull, ...]:
+        """What its links make of it."""
+        return tuple(bind.pull for bind in self.binds)
 
 
 @dataclass(frozen=True)
@@ -90,8 +119,12 @@ class Ready:
         First slot in which each work may start, last in which it may end.
     into
         Links into each work, those left out that are counted in a crew's own time.
+    pulls
+        What these make of each work.
     back
         Links with an at-most, by forerunner.
+    late
+        The same by follower, whatever its crew.
     after
         Followers of each work, links to works that have begun left out.
     order
@@ -107,11 +140,13 @@ class Ready:
     floor: list[int] = field(init=False)
     last: list[int] = field(init=False)
     into: list[list[Bind]] = field(init=False)
+    pulls: list[tuple[Pull, ...]] = field(init=False)
     back: list[list[Bind]] = field(init=False)
+    late: list[tuple[Bind, ...]] = field(init=False)
     after: list[list[int]] = field(init=False)
     order: list[int] = field(init=False)
     _calendars: dict[int, Calendar] = field(init=False, repr=False)
-    _usuals: dict[tuple[str, Shift, str, str], Calendar] = field(init=False, repr=False)
+    _usuals: dict[tuple[str, Shift, str], dict[str, Calendar]] = field(init=False, repr=False)
     _yards: dict[tuple[str, Shift], int] = field(init=False, repr=False)
     _shifts: dict[tuple[str, Shift], int] = field(init=False, repr=False)
     _waits: dict[Hashable, tuple[Lookup, Lookup, Lookup | None, Lookup | None]] = field(
@@ -135,6 +170,8 @@ class Ready:
         own = self._link()
         self._set(fixed=self._facts())
         self._set(options=[self._options(work, own.get(i, [])) for i, work in enumerate(works)])
+        self._set(pulls=[tuple([bind.pull for bind in binds]) for binds in self.into])
+        self._set(late=[self._late(i) for i in range(len(works))])
         self._set(distinct=[_distinct(options) for options in self.options])
         self._set(order=_in_order(works, self.after))
 
@@ -212,22 +249,21 @@ class Ready:
                     culprits=(work.id,),
                 )
             able = {work.pin.crew: able[work.pin.crew]}
-        return tuple(self._option(work, crew, slots, own) for crew, slots in able.items())
+        calendars = self._calendars_of(work)
+        options = []
+        for crew, slots in able.items():
+            calendar = calendars.get(crew)
+            if calendar is None:
+                calendar = calendars[crew] = self.calendar(self.bits(work, crew))
+            binds = tuple(self._bind(tie, calendar) for tie in own) if own else ()
+            options.append(Option(crew, slots, calendar, binds))
+        return tuple(options)
 
-    def _option(self, work: Work, crew: str, slots: int, own: Sequence[Tie]) -> Option:
-        calendar = self._usual(work, crew)
-        binds = tuple(self._bind(tie, calendar) for tie in own) if own else ()
-        return Option(crew, slots, calendar, binds)
-
-    def _usual(self, work: Work, crew: str) -> Calendar:
-        """Calendar of a work and a crew; works of a yard without slots of their own share theirs."""
+    def _calendars_of(self, work: Work) -> dict[str, Calendar]:
+        """Calendars of a work by crew; works of a yard without slots of their own share theirs."""
         if work.window is not None or work.short:
-            return self.calendar(self.bits(work, crew))
-        key = work.job, work.shift, crew, work.lent
-        found = self._usuals.get(key)
-        if found is None:
-            found = self._usuals[key] = self.calendar(self.bits(work, crew))
-        return found
+            return {}
+        return self._usuals.setdefault((work.job, work.shift, work.lent), {})
 
     def _link(self) -> dict[int, list[Tie]]:
         """Sort the links in; return those counted in a crew's own time, by follower."""
@@ -251,6 +287,12 @@ class Ready:
                     self.back[self.number[tie.before]].append(self._bind(tie, calendar))
         return own
 
+    def _late(self, i: int) -> tuple[Bind, ...]:
+        binds = self.into[i]
+        for option in self.options[i][:1]:
+            binds = [*binds, *option.binds]
+        return tuple([bind for bind in binds if bind.latest is not None])
+
     def lookups(
         self,
         before: Work,
@@ -265,10 +307,10 @@ class Ready:
             id(a),
             id(b),
             lag.amount,
-            lag.clock,
+            id(lag.clock),
             lag.at_most,
             id(lag.slower),
-            relation,
+            id(relation),
             id(calendar),
         )
         if key not in self._waits:
@@ -359,6 +401,8 @@ def _ring(works: Sequence[Work], after: Sequence[Sequence[int]]) -> NoPlan:
 def _distinct(options: tuple[Option, ...]) -> tuple[Option, ...]:
     """Leave out whoever is as quick in the same slots as somebody before."""
     found: dict[tuple[int, int, int], Option] = {}
+    if len(options) == 1:
+        return options
     for option in options:
         found.setdefault((option.slots, id(option.calendar), id(option.binds)), option)
     return options if len(found) == len(options) else tuple(found.values())

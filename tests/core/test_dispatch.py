@@ -116,6 +116,25 @@ class TestSharing:
         assert result.plan["cut south"].machines == (("saw", 1),)
         assert result.plan["cut stone"].start == june(9)
 
+    def test_machines_that_are_alike_are_counted(self):
+        """Of twelve saws six and six are out at once: more choices than anybody could look at one by one."""
+        it = world(
+            work("cut oak", 4, "north", machines={"saw": 6}),
+            work("cut elm", 4, "south", job="elm", machines={"saw": 6}),
+            machines={"saw": Machine("saw", "saw", (ALWAYS,) * 12)},
+        )
+        assert spans(it) == dict.fromkeys(("cut oak", "cut elm"), (june(8), june(8, LAST)))
+
+    def test_a_half_day_logged_in_two_yards_is_for_neither(self):
+        """North was in both on the first slot of Monday: what else it does begins at 11:30."""
+        it = world(
+            work("dig", 1, done=Done(june(8), june(8), "north")),
+            work("plant", 1, job="elm", done=Done(june(8), june(8), "north")),
+            work("grade", 1),
+            now=june(8, SECOND),
+        )
+        assert build_plan(it).plan["grade"].start == june(8, THIRD)
+
     def test_a_machine_that_is_down_makes_work_longer(self):
         """The loader is down on Tue 9: eight slots from Mon 8 end on Wed 10."""
         down = ALWAYS & ~(0b111111 << june(9, 0))

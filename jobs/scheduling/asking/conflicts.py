@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.paths.early import early_dates
+from jobs.scheduling.placing.board import Board
 from jobs.scheduling.placing.exact import nowhere
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.search.dispatch import build_plan
@@ -146,5 +147,5 @@ def can_be_planned(world: World) -> tuple[bool | None, NoPlan | None]:
     try:
         build_plan(world)
     except NoPlan as error:
-        return (False if nowhere(ready, early) else None), error
+        return (False if nowhere(Board(ready, early)) else None), error
     return True, None

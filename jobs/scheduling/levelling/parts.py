@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from jobs.scheduling.budget import Budget
-    from jobs.scheduling.placing.lots import Way
     from jobs.scheduling.placing.spots import Spot
+    from jobs.scheduling.placing.ways import Way
     from jobs.scheduling.ready import Bind, Lookup
     from jobs.scheduling.search.neighbourhoods import Part, Stood
     from jobs.scheduling.world import Keepout
@@ -176,7 +176,7 @@ class _Model:
         by: dict[tuple[str, str], list[tuple[int, Any, Spot]]] = defaultdict(list)
         for i, chosen in self.chosen.items():
             for literal, spot in chosen:
-                if spot.way.hours >= 0:
+                if spot.way.halves:
                     work = self.ready.works[i]
                     for crew in work.held_by(spot.way.option.crew):
                         by[crew, work.job].append((i, literal, spot))

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.fits import first_fit
-from jobs.scheduling.ready import off_axis
+from jobs.scheduling.ready import off_axis, raised
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -82,36 +82,26 @@ def _risen(
 
 def _concerned(ready: Ready, i: int) -> list[int]:
     """Works whose dates may have to rise with those of a work."""
-    befores = [bind.before for bind in _at_mosts(ready, i)]
+    befores = [bind.before for bind in ready.late[i]]
     return [j for j in (*ready.after[i], *befores) if j not in ready.fixed]
 
 
 def _soonest(ready: Ready, early: Early, i: int) -> tuple[int, int]:
     """Soonest start and soonest end of any able crew."""
-    low = _after_links(early, ready.into[i], (ready.floor[i], 0))
-    low = _before_links(early, ready.back[i], low)
+    low = raised((ready.floor[i], 0), ready.pulls[i], early.start, early.end)
+    if ready.back[i]:
+        low = _before_links(early, ready.back[i], low)
     day = ready.per_day if ready.works[i].one_go else 0
     places = [_by_crew(early, option, low, day) for option in ready.distinct[i]]
+    if len(places) == 1:
+        return places[0]
     return min(start for start, _ in places), min(end for _, end in places)
 
 
 def _by_crew(early: Early, option: Option, low: tuple[int, int], day: int) -> tuple[int, int]:
     if option.binds:
-        low = _after_links(early, option.binds, low)
+        low = raised(low, option.pulls, early.start, early.end)
     return first_fit(option.calendar, option.slots, *low, day)
-
-
-def _after_links(early: Early, binds: Sequence[Bind], low: tuple[int, int]) -> tuple[int, int]:
-    """Raise least start and least end to what the forerunners allow."""
-    start, end = low
-    for bind in binds:
-        event = (early.end if bind.from_finish else early.start)[bind.before]
-        bound = bind.earliest[event]
-        if bind.to_finish:
-            end = max(end, bound)
-        else:
-            start = max(start, bound)
-    return start, end
 
 
 def _before_links(early: Early, binds: Sequence[Bind], low: tuple[int, int]) -> tuple[int, int]:
@@ -127,12 +117,6 @@ def _before_links(early: Early, binds: Sequence[Bind], low: tuple[int, int]) -> 
         else:
             start = max(start, bound)
     return start, end
-
-
-def _at_mosts(ready: Ready, i: int) -> list[Bind]:
-    """Links with an at-most into a work, whatever the crew."""
-    own = [bind for option in ready.options[i][:1] for bind in option.binds]
-    return [bind for bind in (*ready.into[i], *own) if bind.latest is not None]
 
 
 def _check_facts(ready: Ready, early: Early) -> None:
@@ -214,7 +198,8 @@ def _driver(ready: Ready, early: Early, i: int) -> int:
     option = min(ready.options[i], key=lambda o: first_fit(o.calendar, o.slots, *best, day)[1])
     reach = first_fit(option.calendar, option.slots, *best, day)[0]
     for bind in ready.binds(i, option.crew):
-        start, _ = first_fit(option.calendar, option.slots, *_after_links(early, [bind], best), day)
+        low = raised(best, [bind.pull], early.start, early.end)
+        start, _ = first_fit(option.calendar, option.slots, *low, day)
         if start > reach:
             reach, found = start, bind.before
     for bind in ready.back[i]:

@@ -8,12 +8,15 @@ drives are rare and stay in a ``Ledger``, whose rules in ``hurdles`` are asked f
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from .afoot import first_place, put_on_ground, take_off_ground
-from .hurdles import ground_of, jammed
+from jobs.scheduling.ready import raised
+
+from .hurdles import Ground, ground_of, hindrance, jammed
 from .ledger import Ledger
 from .lots import Lots, lots_of
+from .ways import Way
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -22,13 +25,13 @@ if TYPE_CHECKING:
     from jobs.scheduling.ready import Bind, Ready
     from jobs.scheduling.result import Placement
 
-    from .lots import Way
+    from .ways import Halves
 
 NOWHERE = -1
 
 
 Bounds = tuple[int, int, int, int]
-Found = tuple[int, int, "Way"]
+Found = tuple[int, int, Way]
 
 
 class Back(NamedTuple):
@@ -37,6 +40,17 @@ class Back(NamedTuple):
     held: list[int]
     slow: dict[tuple[Any, ...], Any]
     stood: list[tuple[int, int, int, Way | None]]
+
+
+class Hurdles(NamedTuple):
+    """Slots without room whoever does a work, those its ways in are full in, and the ground it needs."""
+
+    base: int
+    jam: int
+    ground: Ground
+
+
+BARE = Ground(0, ())
 
 
 class Board:
@@ -56,8 +70,8 @@ class Board:
 
     def __init__(self, ready: Ready, early: Early) -> None:
         self.ready = ready
-        self.lots: Lots = lots_of(ready)
         self.ledger = Ledger(ready)
+        self.lots: Lots = lots_of(ready, self.ledger.demands)
         self.held = [0] * self.lots.size
         count, self.last_slot, self.last = len(ready.works), ready.size - 1, ready.last
         self.start, self.end = [NOWHERE] * count, [NOWHERE] * count
@@ -68,16 +82,31 @@ class Board:
         for i, at in ready.fixed.items():
             self.start[i], self.end[i] = at.start, at.end
             self._hold_fact(i, at)
+        self._forbid_shared_halves()
+        self._bare = self.mark(i for i in range(count) if i not in ready.fixed)
 
     def _hold_fact(self, i: int, at: Placement) -> None:
         first = max(at.start, 0)
         span = ((1 << max(at.end + 1 - first, 0)) - 1) << first
-        for key in (*self.lots.fact_keys(self.ready.works[i], at), *self.lots.single[i]):
+        keys, halves = self.lots.facts[i]
+        for key in (*keys, *self.lots.single[i]):
             self.held[key] |= span
         self._stack(i, span)
-        worked = span & self.ready.held(i, at).bits
-        for key in self.lots.fact_hours(self.ready.works[i], at):
-            self.held[key] |= worked
+        self._give(halves, span & self.ready.held(i, at).bits)
+
+    def _forbid_shared_halves(self) -> None:
+        """Half days that a crew has given to two yards already are for neither of them to take up."""
+        for yards in self.lots.crews.values():
+            given = shared = 0
+            for halves in yards.values():
+                shared |= given & self.held[halves.own]
+                given |= self.held[halves.own]
+            for halves in yards.values():
+                self.held[halves.own] &= ~shared
+
+    def clear(self) -> None:
+        """Take everything out that has not begun."""
+        self.go_back(self._bare._replace(held=self._bare.held[:], slow=dict(self._bare.slow)))
 
     def mark(self, works: Iterable[int]) -> Back:
         """Return a way back for when only these works are moved."""
@@ -93,15 +122,7 @@ class Board:
 
     def bounds(self, i: int, least: tuple[int, int]) -> tuple[int, int, int, int]:
         """Read where the links into a work let it start (from, to) and end (from, to)."""
-        start, end = least
-        starts, ends = self.start, self.end
-        for before, from_finish, to_finish, earliest in self.lots.into[i]:
-            bound = earliest[ends[before] if from_finish else starts[before]]
-            if to_finish:
-                if bound > end:  # noqa: PLR1730 (a call would cost more than the rest)
-                    end = bound
-            elif bound > start:
-                start = bound
+        start, end = raised(least, self.lots.into[i], self.start, self.end)
         start_by, end_by = self.last_slot, self.last[i]
         for bind in self.lots.late[i]:
             bound = self._latest(bind)
@@ -115,89 +136,86 @@ class Board:
         event = self.end[bind.before] if bind.from_finish else self.start[bind.before]
         return self.last_slot if bind.latest is None else bind.latest[event]
 
-    def find(  # noqa: C901 (the loop that a search spends its time in)
-        self, i: int, bounds: Bounds
-    ) -> Found | None:
+    def find(self, i: int, bounds: Bounds) -> Found | None:
         """Return the place and the way in which a work would be done first, or None."""
         if self.lots.slow[i]:
             return self.find_by(i, bounds, self.ways[i])
-        lots, held, masks = self.lots, self.held, self.masks
+        held = self.held
         start, start_by, end, end_by = bounds
-        base, best, day = 0, None, lots.day[i]
-        for key in lots.full[i]:
+        base, best = 0, None
+        for key in self.lots.full[i]:
             base |= held[key]
         for way in self.ways[i]:
-            opened, rank, slots, keys = way[:4]
-            slots -= 1
-            place = rank[start]
-            if end and rank[end] - slots > place:
-                place = rank[end] - slots
-            if opened[place + slots] > end_by:
+            place = way.place_from(start, end)
+            opened, _, slots, keys, bits, halves = way[:6]
+            if opened[place + slots - 1] > end_by:
                 continue
             taken = base
             for key in keys:
                 taken |= held[key]
-            while True:
-                first, last = opened[place], opened[place + slots]
-                if last > end_by or first > start_by:
-                    break
-                if day and first // day != last // day:
-                    place += 1
-                    continue
-                clash = (taken >> first) & masks[last - first]
-                if not clash:
-                    best, end_by = (first, last, way), last - 1
-                    break
-                place = rank[first + clash.bit_length()]
-        return best
-
-    def find_by(self, i: int, bounds: Bounds, ways: Iterable[Way]) -> Found | None:
-        """The same among some ways, and where ground, ways in, half days or drives concern the work."""
-        start, start_by, end, end_by = bounds
-        ground, best, jam = ground_of(self.ledger, i), None, 0
-        base = ground.bits
-        for key in self.lots.full[i]:
-            base |= self.held[key]
-        for passage in self.ledger.demands[i].ways:
-            jam |= jammed(self.ledger, passage)
-        for way in ways:
-            low, high = self._own_bounds(way, start, end) if way.option.binds else (start, end)
-            within = (low, start_by, high, end_by)
-            found = first_place(self.ledger, i, way, within, base | self.taken(way, jam), ground)
+            for given, own, _ in halves:
+                taken |= held[given] & ~held[own] & bits
+            found = way.first_free(place, (start_by, end_by), taken)
             if found is not None:
                 best, end_by = (*found, way), found[1] - 1
         return best
 
-    def _own_bounds(self, way: Way, start: int, end: int) -> tuple[int, int]:
-        """Add the waits that are counted in a crew's own working time."""
-        for bind in way.option.binds:
-            event = self.end[bind.before] if bind.from_finish else self.start[bind.before]
-            bound = bind.earliest[event]
-            if bind.to_finish:
-                end = max(end, bound)
-            else:
-                start = max(start, bound)
-        return start, end
+    def find_by(self, i: int, bounds: Bounds, ways: Iterable[Way]) -> Found | None:
+        """The same among some ways, and where ground, ways in, drives or a crew's own time concern the work."""
+        start, start_by, end, end_by = bounds
+        hurdles, best = self.hurdles(i), None
+        for way in ways:
+            within = self.own_bounds(way, (start, start_by, end, end_by))
+            found = self.first(i, way, within, self.taken(way, hurdles), hurdles.ground)
+            if found is not None:
+                best, end_by = (*found, way), found[1] - 1
+        return best
 
-    def taken(self, way: Way, jam: int) -> int:
-        """Slots that a crew and its machines forbid, and half days it gives to other yards."""
-        bits = jam & way.bits
+    def first(
+        self, i: int, way: Way, bounds: Bounds, taken: int, ground: Ground
+    ) -> tuple[int, int] | None:
+        """Return the first place within bounds that meets no slot taken and no rule of the ground."""
+        start, start_by, end, end_by = bounds
+        onward = None
+        if self.lots.ground[i]:
+            onward = partial(hindrance, self.ledger, i, way, ground)
+        by = start_by, min(end_by, self.last_slot)
+        return way.first_free(way.place_from(start, end), by, taken, onward)
+
+    def hurdles(self, i: int) -> Hurdles:
+        """Read what forbids slots to a work whoever does it."""
+        base, jam, ground = 0, 0, BARE
+        for key in self.lots.full[i]:
+            base |= self.held[key]
+        if self.lots.ground[i]:
+            ground = ground_of(self.ledger, i)
+            for way_in in self.ledger.demands[i].ways:
+                jam |= jammed(self.ledger, way_in)
+        return Hurdles(base | ground.bits, jam, ground)
+
+    def own_bounds(self, way: Way, bounds: Bounds) -> Bounds:
+        """Add the waits that are counted in a crew's own working time."""
+        if not way.option.binds:
+            return bounds
+        start, start_by, end, end_by = bounds
+        start, end = raised((start, end), way.option.pulls, self.start, self.end)
+        return start, start_by, end, end_by
+
+    def taken(self, way: Way, hurdles: Hurdles) -> int:
+        """Slots that hurdles, a crew and its machines forbid, and half days it gives to other yards."""
+        held, others = self.held, hurdles.jam
+        bits = hurdles.base
         for key in way.keys:
-            bits |= self.held[key]
-        if way.hours >= 0:
-            other = self.held[way.hours] & ~self.held[way.own]
-            if way.lent:
-                other |= self.held[way.lent[0]] & ~self.held[way.lent[1]]
-            if other:
-                bits |= self.lots.spread(other) & way.bits
-        return bits
+            bits |= held[key]
+        for given, own, _ in way.halves:
+            others |= held[given] & ~held[own]
+        return bits | others & way.bits
 
     def stands(self, i: int) -> bool:
         """Return True if all links let a work stand where it is."""
         start, end, way = self.start[i], self.end[i], self.by[i]
-        low, by, least, last = self.bounds(i, self.least[i])
-        if way is not None:
-            low, least = self._own_bounds(way, low, least)
+        bounds = self.bounds(i, self.least[i])
+        low, by, least, last = bounds if way is None else self.own_bounds(way, bounds)
         return low <= start <= by and least <= end <= last
 
     def put_where(self, i: int, at: Placement) -> bool:
@@ -228,11 +246,28 @@ class Board:
             held[key] |= span
         if self.lots.stacks[i]:
             self._stack(i, span)
-        if way.hours >= 0:
-            for key in (way.hours, way.own, *(way.lent or ())):
-                held[key] |= span & way.bits
+        if way.halves:
+            self._give(way.halves, span & way.bits)
         if self.lots.ground[i]:
-            put_on_ground(self.ledger, i, (start, end), span & way.bits, way.option.crew)
+            self.ledger.put(i, (start, end), span & way.bits, way.option.crew)
+
+    def _give(self, halves: Iterable[Halves], worked: int) -> None:
+        """Give the slots of crews, and the half days these lie in, to a yard."""
+        held, wide = self.held, self.lots.spread(worked)
+        for given, own, slots in halves:
+            held[given] |= wide
+            held[own] |= wide
+            held[slots] |= worked
+
+    def _free(self, halves: Iterable[Halves], worked: int) -> None:
+        """Free slots of crews, and the half days in which they do nothing else in the yard."""
+        held, spread = self.held, self.lots.spread
+        wide = spread(worked)
+        for given, own, slots in halves:
+            still = held[slots] = held[slots] & ~worked
+            gone = wide & ~spread(still & wide)
+            held[given] &= ~gone
+            held[own] &= ~gone
 
     def _stack(self, i: int, span: int) -> None:
         """Put a work on top of the others in each pool it draws on."""
@@ -263,9 +298,7 @@ class Board:
                 for key in range(first, first + count - 1):
                     held[key] = held[key] & ~span | held[key + 1] & span
                 held[first + count - 1] &= ~span
-        if way.hours >= 0:
-            worked = span & way.bits
-            for key in (way.hours, way.own, *(way.lent or ())):
-                held[key] &= ~worked
+        if way.halves:
+            self._free(way.halves, span & way.bits)
         if self.lots.ground[i]:
-            take_off_ground(self.ledger, i, span & way.bits, way.option.crew)
+            self.ledger.take(i, span & way.bits, way.option.crew)

@@ -4,17 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from jobs.scheduling.result import Placement
-
-from .builder import bounds_of, own_bounds
-from .hurdles import first_free, ground_of
-from .ledger import Ledger
-
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from jobs.scheduling.paths.early import Early
-    from jobs.scheduling.ready import Ready
+    from .board import Board, Found
 
 MOST_WORKS = 8
 MOST_PLACES = 40_000
@@ -25,9 +18,10 @@ class _Spent(Exception):
 
 
 class _Search:
-    def __init__(self, ready: Ready, early: Early) -> None:
-        self.ready, self.early, self.ledger = ready, early, Ledger(ready)
-        self.order = [i for i in ready.order if i not in ready.fixed]
+    def __init__(self, board: Board) -> None:
+        self.board = board
+        board.clear()
+        self.order = [i for i in board.ready.order if i not in board.ready.fixed]
         self.left = MOST_PLACES
 
     def place(self, depth: int) -> bool:
@@ -35,52 +29,44 @@ class _Search:
         if depth == len(self.order):
             return True
         i = self.order[depth]
-        for at, held in self._places(i):
+        for found in self._places(i):
             self.left -= 1
             if not self.left:
                 raise _Spent
-            self.ledger.place(i, at, self.ready.calendar(held))
+            self.board.place(i, *found)
             if self.place(depth + 1):
                 return True
-            self.ledger.take_out(i)
+            self.board.remove(i)
         return False
 
-    def _places(self, i: int) -> Iterator[tuple[Placement, int]]:
+    def _places(self, i: int) -> Iterator[Found]:
         """Every free place with every crew and every choice of units that differ."""
-        least = self.early.start[i], self.early.end[i]
-        bounds, _ = bounds_of(self.ready, self.ledger, i, least)
-        ground = ground_of(self.ledger, i)
-        seen = set()
-        for choice in self.ledger.demands[i].choices:
-            held = tuple(self.ledger.held.get(("unit", *unit), 0) for unit in choice.units)
-            alike = (choice.option.crew, choice.calendar.bits, held)
-            if alike in seen:
-                continue
-            seen.add(alike)
-            within = own_bounds(self.ledger, choice, bounds)
-            while (found := first_free(self.ledger, i, choice, within, ground)) is not None:
-                yield Placement(*found, choice.option.crew, choice.units), choice.calendar.bits
-                within = within._replace(start=found[0] + 1)
+        board = self.board
+        start, start_by, end, end_by = board.bounds(i, board.least[i])
+        for way in board.lots.ways[i]:
+            low = start
+            while (found := board.find_by(i, (low, start_by, end, end_by), (way,))) is not None:
+                yield found
+                low = found[0] + 1
 
 
-def search(ready: Ready, early: Early) -> Ledger | None:
-    """Return any plan of a tiny world; None if there is none, or the world is too big to tell."""
-    ledger, _ = _tried(ready, early)
-    return ledger
+def search(board: Board) -> bool:
+    """Lay out any plan of a tiny world; False if there is none, or the world is too big to tell."""
+    found, _ = _tried(board)
+    return found
 
 
-def nowhere(ready: Ready, early: Early) -> bool:
+def nowhere(board: Board) -> bool:
     """Return True if every place of every work was tried in vain; False if not, or too big to tell."""
-    ledger, through = _tried(ready, early)
-    return through and ledger is None
+    found, through = _tried(board)
+    return through and not found
 
 
-def _tried(ready: Ready, early: Early) -> tuple[Ledger | None, bool]:
-    """Any plan of a tiny world, and whether it was tried through and through."""
-    if len(ready.works) - len(ready.fixed) > MOST_WORKS:
-        return None, False
-    attempt = _Search(ready, early)
+def _tried(board: Board) -> tuple[bool, bool]:
+    """Whether a plan of a tiny world was found, and whether it was tried through and through."""
+    if len(board.ready.works) - len(board.ready.fixed) > MOST_WORKS:
+        return False, False
     try:
-        return (attempt.ledger if attempt.place(0) else None), True
+        return _Search(board).place(0), True
     except _Spent:
-        return None, False
+        return False, False

@@ -19,7 +19,7 @@ def half_days(axis: SlotAxis) -> list[list[int]]:
 
 
 REMEMBERED = 8192
-"""Answers kept: a search asks for the same slots of the same crews again and again."""
+"""Answers kept, by what the first day looks like: a pass or search asks for the same few patterns again and again."""
 
 
 def spreader(halves: Sequence[Sequence[int]], size: int) -> Callable[[int], int]:
@@ -29,7 +29,7 @@ def spreader(halves: Sequence[Sequence[int]], size: int) -> Callable[[int], int]
     parts = [(day_firsts << half[0], len(half)) for half in halves]
 
     @lru_cache(maxsize=REMEMBERED)
-    def spread(bits: int) -> int:
+    def from_first_day(bits: int) -> int:
         found = 0
         for firsts, width in parts:
             low = bits
@@ -39,5 +39,10 @@ def spreader(halves: Sequence[Sequence[int]], size: int) -> Callable[[int], int]
             for n in range(width):
                 found |= low << n
         return found
+
+    def spread(bits: int) -> int:
+        lowest = (bits & -bits).bit_length() - 1
+        day = lowest - lowest % per_day if bits else 0
+        return from_first_day(bits >> day) << day
 
     return spread

@@ -1,9 +1,7 @@
-"""What stands in the way of a work, given what is taken, and the first place that is free.
+"""The few rules that are not about slots alone, asked of a ledger once a place looks free.
 
-All that forbids slots is gathered into one bitmap: a clash is one AND over the slots wanted, and its
-highest bit says where to try next. The few rules that are not about slots (rests that end between two
-slots, drives between far yards, ground that the work itself must find empty) are asked once a place
-looks free.
+Rests that end between two slots, drives between far yards, ground that the work itself must find empty; and
+the bitmaps of what ground and ways in forbid.
 """
 
 from __future__ import annotations
@@ -15,42 +13,26 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from jobs.scheduling.calendars import Calendar
-
-    from .demands import Choice, Demand, Way
+    from .demands import Demand, WayIn
     from .ledger import Ledger
-
-
-class Bounds(NamedTuple):
-    """Where a work may stand: its start and its end, each from the first to the second slot."""
-
-    start: int
-    start_by: int
-    end: int
-    end_by: int
+    from .ways import Way
 
 
 class Ground(NamedTuple):
-    """Slots without room, or in which ground rests, and rests that lie between two slots."""
+    """Slots in which ground rests, and rests that lie between two slots."""
 
     bits: int
     gaps: tuple[tuple[int, int], ...]
 
 
 def ground_of(ledger: Ledger, i: int) -> Ground:
-    """Gather what forbids slots to a work whoever does it: full zones and yards, ground at rest."""
+    """Gather the rests of the ground that a work treads."""
     bits, gaps = 0, []
-    demand = ledger.demands[i]
-    for key, _ in demand.rooms:
-        levels = ledger.held.get(key)
-        if levels:
-            bits |= levels[-1]
-    if demand.work.treads:
-        for first, last in _rests(ledger, i):
-            if first <= last:
-                bits |= ((1 << (last + 1 - first)) - 1) << first
-            else:
-                gaps.append((last, first))
+    for first, last in _rests(ledger, i):
+        if first <= last:
+            bits |= ((1 << (last + 1 - first)) - 1) << first
+        else:
+            gaps.append((last, first))
     return Ground(bits, tuple(gaps))
 
 
@@ -68,89 +50,23 @@ def _rests(ledger: Ledger, i: int) -> list[tuple[int, int]]:
     return found
 
 
-def blocked(ledger: Ledger, i: int, choice: Choice, bits: int) -> int:
-    """Add to some slots those that a crew and its machines forbid."""
-    held, demand = ledger.held, ledger.demands[i]
-    work, crew = demand.work, choice.option.crew
-    opened = choice.calendar.bits
-    for busy in work.held_by(crew):
-        bits |= held.get(("crew", busy, work.shift), 0)
-        own = held.get(("own", busy, work.job), 0)
-        other = held.get(("all", busy), 0) & ~own | held.get(("twice", busy), 0)
-        bits |= other & opened
-    for name, unit in choice.units:
-        bits |= held.get(("unit", name, unit), 0)
-    for way in demand.ways:
-        bits |= opened & jammed(ledger, way)
-    return bits
-
-
-def jammed(ledger: Ledger, way: Way) -> int:
+def jammed(ledger: Ledger, way: WayIn) -> int:
     """Bitmap of slots in which a passage cannot take a share more."""
     if way.share > way.most:
         return -1
     return sum(mask for load, mask in ledger.held.get(way.key, ()) if load + way.share > way.most)
 
 
-def first_free(
-    ledger: Ledger, i: int, choice: Choice, bounds: Bounds, ground: Ground
-) -> tuple[int, int] | None:
-    """Return first and last slot of the soonest free place within bounds, or None."""
-    calendar, further = choice.calendar, choice.option.slots - 1
-    start, start_by, end, end_by = bounds
-    if start >= calendar.size or end >= calendar.size:
-        return None
-    opened, rank = calendar.open, calendar.rank
-    place, places = max(rank[start], rank[end] - further), len(opened) - further
-    if place >= places or opened[place + further] > end_by:
-        return None
-    taken, day = blocked(ledger, i, choice, ground.bits), ledger.demands[i].day
-    rare = ground.gaps or ledger.far or ledger.demands[i].keepouts
-    room = 0
-    while place < places:
-        first, last = opened[place], opened[place + further]
-        if first > start_by or last > end_by:
-            return None
-        if day and first // day != last // day:
-            place += 1
-            continue
-        clash = taken >> first & ((2 << (last - first)) - 1)
-        if clash:
-            room = room or in_a_row(~taken & ((2 << end_by) - 1), further + 1)
-            place = _next_place(calendar, room, first + clash.bit_length())
-            continue
-        onward = hindrance(ledger, i, choice, ground, place) if rare else place
-        if onward == place:
-            return first, last
-        place = onward
-    return None
-
-
-def in_a_row(bits: int, count: int) -> int:
-    """Return the bits from which on so many are set, one after the other."""
-    have = 1
-    while 2 * have <= count:
-        bits &= bits >> have
-        have *= 2
-    return bits & bits >> (count - have)
-
-
-def _next_place(calendar: Calendar, room: int, slot: int) -> int:
-    """Place of the first open slot from a slot on that has room; past all places if none has."""
-    rest = (room & calendar.bits) >> slot
-    return calendar.rank[slot + (rest & -rest).bit_length() - 1] if rest else len(calendar.open)
-
-
-def hindrance(ledger: Ledger, i: int, choice: Choice, ground: Ground, place: int) -> int:
+def hindrance(ledger: Ledger, i: int, way: Way, ground: Ground, place: int) -> int:
     """Ask the rules that are not about slots: the same place if it is free, else the next to try."""
-    calendar, slots = choice.calendar, choice.option.slots
+    calendar, slots = way.calendar, way.option.slots
     start, end = calendar.open[place], calendar.open[place + slots - 1]
     for before, after in ground.gaps:
         if start <= before and end >= after:
             return calendar.rank[after]
     if ledger.far:
-        held = ledger.demands[i].work.held_by(choice.option.crew)
-        if any(_too_far(ledger, i, choice, crew, place) for crew in held):
+        held = ledger.demands[i].work.held_by(way.option.crew)
+        if any(_too_far(ledger, i, way, crew, place) for crew in held):
             return place + 1
     if ledger.demands[i].keepouts:
         least = _emptied(ledger, ledger.demands[i], i, end)
@@ -177,12 +93,12 @@ def _emptied(ledger: Ledger, demand: Demand, i: int, end: int) -> int:
     return end
 
 
-def _too_far(ledger: Ledger, i: int, choice: Choice, crew: str, place: int) -> bool:
+def _too_far(ledger: Ledger, i: int, way: Way, crew: str, place: int) -> bool:
     """Return True if a crew would have no time for a drive to or from another yard."""
     per_day = ledger.ready.per_day
     tours = ledger.held.get(("tour", crew), ())
     job = ledger.demands[i].work.job
-    slots = choice.calendar.open[place : place + choice.option.slots]
+    slots = way.calendar.open[place : place + way.option.slots]
     first, last = slots[0] - slots[0] % per_day, slots[-1] - slots[-1] % per_day + per_day
     window = ((1 << (last - first)) - 1) << first
     near_by = [(worked & window, other) for worked, other in tours if worked & window]

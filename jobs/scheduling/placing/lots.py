@@ -3,58 +3,39 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from itertools import chain, combinations, islice, product
+from typing import TYPE_CHECKING
 
 from jobs.scheduling.kernel import order_of
 
-from .builder import held_back
-from .demands import Choice, demands_of
 from .halves import half_days, spreader
+from .held_back import held_back
+from .ways import Halves, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from jobs.scheduling.calendars import Calendar
-    from jobs.scheduling.ready import Bind, Lookup, Option, Ready
+    from jobs.scheduling.ready import Bind, Pull, Ready
     from jobs.scheduling.result import Placement
     from jobs.scheduling.slots import SlotAxis
     from jobs.scheduling.world import Work
+    from jobs.trade.work import Shift
 
     from .demands import Demand
+    from .ways import Units
 
 Pool = tuple[str, ...]
+Hand = tuple[tuple[int, ...], "tuple[Halves, ...]"]
+"""Bitmaps of what is held alone, and the halves of each crew held."""
 
+Choice = tuple["Units", tuple[int, ...], int]
+"""Machine units that are not alike, their bitmaps, and the slots open to all units held."""
+Opened = tuple[tuple[int, ...], tuple[int, ...], "Calendar"]
+"""Open slots and ranks as a ``Way`` has them, and the calendar they are of."""
 
-class Way(NamedTuple):
-    """A crew with certain machine units, and the slots open to all of them.
-
-    Attributes
-    ----------
-    opened, rank
-        As in ``Calendar``, ``opened`` with room at its end so that nothing need be asked there.
-    keys
-        Bitmaps of what is held alone: the crew on this shift, units that are like no other.
-    hours, own
-        Bitmaps of the slots the crew works, and works for this yard; -1 where halves of days do not matter.
-    lent
-        The same two of a crew lent to the work.
-    """
-
-    opened: tuple[int, ...]
-    rank: tuple[int, ...]
-    slots: int
-    keys: tuple[int, ...]
-    bits: int
-    hours: int
-    own: int
-    choice: Choice
-    units: tuple[tuple[str, int], ...]
-    lent: tuple[int, int] | None = None
-
-    @property
-    def option(self) -> Option:
-        """Crew and duration."""
-        return self.choice.option
+MOST_CHOICES = 60
+"""Choices of machine units looked at per work, where no two are alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,15 +53,19 @@ class Lots:
     single, stacks
         Pools it draws on: of one unit, and (first bitmap, units there are, units drawn).
     into, late
-        Links into each work as (before, from finish, to finish, earliest), and those with an at-most.
+        Links into each work, and those with an at-most.
     first
         Pairs of works of which one must be placed before the other, forerunners first.
     hasty
         Pairs of which the second comes right after the first.
     slow
-        True for works that ground, ways in, halves of days, drives or own-time waits concern.
+        True for works that ground, ways in, drives or own-time waits concern.
     ground
         True for works that tread or rest ground, or haul through a way in.
+    facts
+        Bitmaps held alone by what has begun, and the halves of its crews.
+    crews
+        Halves of each crew in each of its yards.
     """
 
     size: int
@@ -88,29 +73,16 @@ class Lots:
     full: list[tuple[int, ...]]
     single: list[tuple[int, ...]]
     stacks: list[tuple[tuple[int, int, int], ...]]
-    day: list[int]
-    into: list[tuple[tuple[int, bool, bool, Lookup], ...]]
+    into: list[tuple[Pull, ...]]
     late: list[tuple[Bind, ...]]
     first: list[tuple[int, int]]
     hasty: frozenset[tuple[int, int]]
     slow: list[bool]
     ground: list[bool]
     spread: Callable[[int], int]
-    alone: dict[Pool, int]
-    pools: dict[Pool, tuple[int, int]]
+    facts: dict[int, Hand]
+    crews: Mapping[str, Mapping[str, Halves]]
     axis: SlotAxis
-
-    def fact_keys(self, work: Work, at: Placement) -> Iterator[int]:
-        """Bitmaps held by a work that has begun."""
-        wanted: list[Pool] = [("crew", crew, str(work.shift)) for crew in work.held_by(at.crew)]
-        wanted += [("unit", name, str(unit)) for name, unit in at.machines]
-        yield from (self.alone[key] for key in wanted if key in self.alone)
-
-    def fact_hours(self, work: Work, at: Placement) -> Iterator[int]:
-        """Bitmaps of the hours of the crew of a work that has begun."""
-        wanted: list[Pool] = [("hours", crew) for crew in work.held_by(at.crew)]
-        wanted += [("own", crew, work.job) for crew in work.held_by(at.crew)]
-        yield from (self.alone[key] for key in wanted if key in self.alone)
 
 
 def alike(ready: Ready, machine: str) -> bool:
@@ -118,17 +90,21 @@ def alike(ready: Ready, machine: str) -> bool:
     return len(set(ready.world.machines[machine].open)) == 1
 
 
-def lots_of(ready: Ready) -> Lots:
+def lots_of(ready: Ready, demands: Sequence[Demand]) -> Lots:
     """Read a world for placing works in any order."""
-    return _Reader(ready).read()
+    return _Reader(ready, demands).read()
 
 
 class _Reader:
-    def __init__(self, ready: Ready) -> None:
-        self.ready, self.size = ready, 0
+    def __init__(self, ready: Ready, demands: Sequence[Demand]) -> None:
+        self.ready, self.demands, self.size = ready, demands, 0
         self.alone: dict[Pool, int] = {}
         self.pools: dict[Pool, tuple[int, int]] = {}
-        self.padded: dict[int, tuple[tuple[int, ...], tuple[int, ...]]] = {}
+        self.opened: dict[tuple[int, int], Opened] = {}
+        self.hands: dict[tuple[str, Shift, str], dict[str, Hand]] = {}
+        self.crews: dict[str, dict[str, Halves]] = {}
+        self.choices: dict[Units, list[Choice]] = {}
+        self.alike = {name for name in ready.world.machines if alike(ready, name)}
         axis = next(iter(ready.world.axes.values()))
         self.halves = half_days(axis)
         self.many = any(len(group) > 1 for group in self.halves) and len(ready.world.jobs) > 1
@@ -154,8 +130,7 @@ class _Reader:
         return self.pools[pool]
 
     def read(self) -> Lots:
-        ready = self.ready
-        demands = demands_of(ready)
+        ready, demands = self.ready, self.demands
         drawn = [list(self.drawn(demand)) for demand in demands]
         ground = [bool(d.ways or d.work.treads or d.work.keepouts) for d in demands]
         after = held_back(ready)
@@ -164,26 +139,22 @@ class _Reader:
             ((i, j) for i, found in enumerate(after) for j in found), key=lambda p: place[p[1]]
         )
         return Lots(
-            ways=[tuple(self.ways(demand)) for demand in demands],
+            ways=[tuple(self.ways(i)) for i in range(len(demands))],
             full=[tuple(first + count - units for first, count, units in found) for found in drawn],
             single=[tuple(first for first, count, _ in found if count == 1) for found in drawn],
             stacks=[tuple(found for found in pools if found[1] > 1) for pools in drawn],
-            day=[demand.day for demand in demands],
-            into=[
-                tuple((b.before, b.from_finish, b.to_finish, b.earliest) for b in binds)
-                for binds in ready.into
-            ],
-            late=[self.late(i) for i in range(len(demands))],
+            into=ready.pulls,
+            late=ready.late,
             first=pairs,
             hasty=frozenset((i, b.after) for i, binds in enumerate(ready.back) for b in binds),
             slow=[
-                ground[i] or self.many or self.far or any(o.binds for o in ready.options[i])
+                ground[i] or self.far or any(o.binds for o in ready.options[i])
                 for i in range(len(demands))
             ],
             ground=[found or self.far for found in ground],
             spread=spreader(self.halves, ready.size),
-            alone=self.alone,
-            pools=self.pools,
+            facts={i: self.fact(ready.works[i], at) for i, at in ready.fixed.items()},
+            crews=self.crews,
             axis=next(iter(ready.world.axes.values())),
             size=self.size,
         )
@@ -195,48 +166,86 @@ class _Reader:
         """
         world, done = self.ready.world, demand.work.done
         for name, units in demand.work.machines.items():
-            if alike(self.ready, name) and (done is None or done.end is None):
+            if name in self.alike and (done is None or done.end is None):
                 yield *self.pool(len(world.machines[name].open), "machine", name), units
         for key, room in demand.rooms:
             if room < len(world.crews):
                 yield *self.pool(room, *map(str, key)), 1
 
-    def late(self, i: int) -> tuple[Bind, ...]:
-        """Links with an at-most into a work."""
-        binds = [bind for bind in self.ready.into[i] if bind.latest is not None]
-        for option in self.ready.options[i][:1]:
-            binds += [bind for bind in option.binds if bind.latest is not None]
-        return tuple(binds)
+    def fact(self, work: Work, at: Placement) -> Hand:
+        """What a work that has begun holds alone, and the halves of its crews."""
+        units = [self.key("unit", name, str(unit)) for name, unit in at.machines]
+        keys, halves = self.hand(work, at.crew)
+        return (*keys, *units), halves
 
-    def ways(self, demand: Demand) -> Iterator[Way]:
-        """Who may do a work with which units; of units that are alike any will do."""
-        seen: set[tuple[object, ...]] = set()
-        for choice in demand.choices:
-            own = tuple(unit for unit in choice.units if not alike(self.ready, unit[0]))
-            if (choice.option.crew, own) not in seen:
-                seen.add((choice.option.crew, own))
-                yield self.way(demand.work, choice, own)
+    def hand(self, work: Work, crew: str) -> Hand:
+        """What the crews of a work hold alone, and their halves in its yard; works that are alike share it."""
+        hands = self.hands.setdefault((work.job, work.shift, work.lent), {})
+        if crew not in hands:
+            keys = tuple(self.key("crew", held, work.shift) for held in work.held_by(crew))
+            halves = [self.halves_in(held, work.job) for held in work.held_by(crew)]
+            hands[crew] = keys, tuple(halves) if self.many else ()
+        return hands[crew]
 
-    def way(self, work: Work, choice: Choice, units: Sequence[tuple[str, int]]) -> Way:
-        crew, calendar = choice.option.crew, choice.calendar
-        keys = [self.key("crew", held, work.shift) for held in work.held_by(crew)]
-        keys += [self.key("unit", name, str(unit)) for name, unit in units]
-        hours = own = -1
-        lent = None
-        if crew and self.many:
-            hours = self.key("hours", crew)
-            own = self.key("own", crew, work.job)
-            if work.lent:
-                lent = self.key("hours", work.lent), self.key("own", work.lent, work.job)
-        opened, rank = self.pad(calendar)
-        slots = choice.option.slots
-        return Way(
-            opened, rank, slots, tuple(keys), calendar.bits, hours, own, choice, tuple(units), lent
-        )
+    def halves_in(self, crew: str, job: str) -> Halves:
+        yards = self.crews.setdefault(crew, {})
+        if job not in yards:
+            given = self.key("given", crew)
+            yards[job] = Halves(given, self.new(1), self.new(1))
+        return yards[job]
 
-    def pad(self, calendar: Calendar) -> tuple[tuple[int, ...], tuple[int, ...]]:
-        found = self.padded.get(id(calendar))
-        if found is None:
-            opened = calendar.open + (calendar.size,) * (self.most + 1)
-            found = self.padded[id(calendar)] = opened, (*calendar.rank, calendar.rank[-1])
+    def ways(self, i: int) -> Iterator[Way]:
+        """Who may do a work with which units of their own; of units that are alike any will do."""
+        work, day = self.ready.works[i], self.demands[i].day
+        options, choices = self.ready.options[i], self.units(work)
+        hands = self.hands.setdefault((work.job, work.shift, work.lent), {})
+        for option in options:
+            keys, halves = hands.get(option.crew) or self.hand(work, option.crew)
+            for units, own, opened in choices:
+                slots = self.opened.get((id(option.calendar), opened))
+                padded, rank, calendar = slots or self.narrow(option.calendar, opened)
+                yield Way(
+                    padded,
+                    rank,
+                    option.slots,
+                    keys + own,
+                    calendar.bits,
+                    halves,
+                    day,
+                    option,
+                    calendar,
+                    units,
+                )
+
+    def units(self, work: Work) -> list[Choice]:
+        """Every choice of units that are not alike, their bitmaps, and the slots open to all units held."""
+        wanted = tuple(work.machines.items())
+        if wanted not in self.choices:
+            each = [
+                combinations([(name, unit) for unit in range(self.count(name))], count)
+                for name, count in wanted
+                if name not in self.alike
+            ]
+            usual = self.both(-1, [(name, 0) for name, _ in wanted if name in self.alike])
+            found = self.choices[wanted] = []
+            for choice in islice(product(*each), MOST_CHOICES):
+                units = tuple(chain.from_iterable(choice))
+                own = tuple(self.key("unit", name, str(unit)) for name, unit in units)
+                found.append((units, own, self.both(usual, units)))
+        return self.choices[wanted]
+
+    def count(self, machine: str) -> int:
+        return len(self.ready.world.machines[machine].open)
+
+    def both(self, opened: int, units: Iterable[tuple[str, int]]) -> int:
+        """Slots that are open to all units as well."""
+        for name, unit in units:
+            opened &= self.ready.world.machines[name].open[unit]
+        return opened
+
+    def narrow(self, calendar: Calendar, opened: int) -> Opened:
+        """Leave in a calendar what is open to machines too, with room at the ends of its look-ups."""
+        both = self.ready.calendar(calendar.bits & opened) if calendar.bits & ~opened else calendar
+        padded = both.open + (both.size,) * (self.most + 1)
+        found = self.opened[id(calendar), opened] = padded, (*both.rank, both.rank[-1]), both
         return found

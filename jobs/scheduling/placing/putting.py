@@ -6,7 +6,7 @@ time, the work before it is taken out again, with all that was put since, and co
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -75,10 +75,31 @@ def _put_off(
     board: Board, i: int, own: dict[int, tuple[int, int]], order: Sequence[int], at: int
 ) -> int | None:
     """Make a forerunner come later, so that a work can follow it in time; return its turn."""
+    later = to_come_later(board, i, own.get(i, board.least[i]))
+    turn = None if later is None else _turn(order, later.work, at)
+    if later is not None and turn is not None:
+        own[later.work] = later.over(own.get(later.work, board.least[later.work]))
+    return turn
+
+
+class Later(NamedTuple):
+    """A work that must come later: its end if ``finish``, else its start, no sooner than ``bound``."""
+
+    work: int
+    bound: int
+    finish: bool
+
+    def over(self, least: tuple[int, int]) -> tuple[int, int]:
+        """Return the least start and end that it gives a work, put over those it had."""
+        return (least[0], self.bound) if self.finish else (self.bound, least[1])
+
+
+def to_come_later(board: Board, i: int, least: tuple[int, int]) -> Later | None:
+    """Return the forerunner that a work cannot follow in time, and by how much it must come later."""
     if not board.lots.late[i]:
         return None
-    start, _, end, _ = board.bounds(i, own.get(i, board.least[i]))
-    found = board.find(i, (start, board.ready.size - 1, end, board.ready.last[i]))
+    start, _, end, _ = board.bounds(i, least)
+    found = board.find(i, (start, board.last_slot, end, board.last[i]))
     if found is None:
         return None
     for bind in board.lots.late[i]:
@@ -86,12 +107,8 @@ def _put_off(
         stands = board.end[j] if bind.from_finish else board.start[j]
         if bind.latest is None or bind.earliest_event is None or event <= bind.latest[stands]:
             continue
-        bound, turn = bind.earliest_event[event], _turn(order, j, at)
-        if turn is None or bound <= stands:
-            return None
-        least = own.get(j, board.least[j])
-        own[j] = (least[0], bound) if bind.from_finish else (bound, least[1])
-        return turn
+        bound = bind.earliest_event[event]
+        return Later(j, bound, bind.from_finish) if bound > stands else None
     return None
 
 

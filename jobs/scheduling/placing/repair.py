@@ -15,12 +15,11 @@ from jobs.scheduling.ready import Ready
 from jobs.scheduling.result import Placement, Plan
 from jobs.scheduling.world import Pin, Tie, World
 
-from .board import NOWHERE, Board
-from .builder import Builder, held_back
-from .ledger import Ledger
+from .board import Board
+from .builder import build_in_turn
+from .held_back import held_back
 from .putting import in_order, put_back
 from .requests import pull_requests
-from .units import placements_on
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -50,10 +49,7 @@ class Mender:
 
     def clear(self) -> None:
         """Take everything out that has not begun."""
-        for i in self.free:
-            self.board.remove(i)
-            self.board.start[i] = self.board.end[i] = NOWHERE
-            self.board.by[i] = None
+        self.board.clear()
 
     def lay_out(self, plan: Plan) -> None:
         """Show another plan on the board, which is clear.
@@ -97,7 +93,7 @@ class Mender:
 
     def plan(self) -> Plan:
         """Return what stands on the board, calls and orders worked back from their needs."""
-        return _pulled(self.ready, placements_on(self.board))
+        return _plan_on(self.board)
 
 
 def keep_places(world: World, old: Mapping[str, Placement]) -> Plan:
@@ -172,36 +168,12 @@ def _chains(world: World, old: Mapping[str, Placement]) -> list[Tie]:
 
 
 def _built(ready: Ready, turns: Sequence[float]) -> Plan:
-    """Build in turn; what finds no place goes to the front, with all before it, and again."""
-    early, after, urgent = early_dates(ready), held_back(ready), frozenset[int]()
-    while True:
-        try:
-            ledger = Builder(ready, early, after, turns, urgent).build()
-        except NoPlan as error:
-            more = urgent | _up_to(ready, ready.number[error.culprits[0]])
-            if more == urgent:
-                raise
-            urgent = more
-        else:
-            return _as_plan(ready, pull_requests(ready, ledger))
+    """Build in turn; what finds no place goes to the front, however often it takes."""
+    board = Board(ready, early_dates(ready))
+    build_in_turn(board, held_back(ready), turns, most_urgent=len(ready.works))
+    return _plan_on(board)
 
 
-def _up_to(ready: Ready, last: int) -> frozenset[int]:
-    """Return a work and all works before it."""
-    found = {last}
-    for i in reversed(ready.order):
-        if any(j in found for j in ready.after[i]):
-            found.add(i)
-    return frozenset(found)
-
-
-def _pulled(ready: Ready, placed: Mapping[int, Placement]) -> Plan:
-    ledger = Ledger(ready)
-    for i in ready.order:
-        if i not in ready.fixed:
-            ledger.place(i, placed[i], ready.held(i, placed[i]))
-    return _as_plan(ready, pull_requests(ready, ledger))
-
-
-def _as_plan(ready: Ready, placed: Mapping[int, Placement]) -> Plan:
-    return Plan({work.id: placed[i] for i, work in enumerate(ready.works)})
+def _plan_on(board: Board) -> Plan:
+    placed = pull_requests(board)
+    return Plan({work.id: placed[i] for i, work in enumerate(board.ready.works)})

@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING
 from jobs.scheduling.result import Placement
 
 from .hurdles import ground_of
+from .units import placements_on
 
 if TYPE_CHECKING:
     from jobs.scheduling.ready import Ready
 
+    from .board import Board
     from .hurdles import Ground
     from .ledger import Ledger
 
@@ -22,9 +24,10 @@ IN_HAND = 4
 """Working slots kept between a request and the last moment for it: one day."""
 
 
-def pull_requests(ready: Ready, ledger: Ledger) -> dict[int, Placement]:
+def pull_requests(board: Board) -> dict[int, Placement]:
     """Return all placements with the requests moved later, followers first."""
-    placed = dict(ledger.placed)
+    ready, ledger = board.ready, board.ledger
+    placed = placements_on(board)
     finish: dict[str, int] = {}
     for i, at in placed.items():
         work = ready.works[i]

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING, NamedTuple
 
-from .hurdles import ground_of, hindrance, jammed
+from .hurdles import hindrance
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from .board import Board, Bounds
     from .hurdles import Ground
-    from .lots import Way
+    from .ways import Way
 
 
 Alike = tuple[int, int, tuple[int, int], tuple[tuple[int, int], ...]]
@@ -57,17 +57,12 @@ def spots_of(board: Board, i: int, window: Bounds) -> list[Spot]:
         First and last start, first and last end.
     """
     found: dict[Alike, list[int]] = defaultdict(list)
-    ground, jam = ground_of(board.ledger, i), 0
-    base = ground.bits
-    for key in board.lots.full[i]:
-        base |= board.held[key]
-    for passage in board.ledger.demands[i].ways:
-        jam |= jammed(board.ledger, passage)
+    hurdles = board.hurdles(i)
     hauls = bool(board.ledger.demands[i].ways)
     for n, way in enumerate(board.lots.ways[i]):
-        taken = base | board.taken(way, jam)
-        for start, end in _places(board, i, way, window, taken, ground):
-            rest = _rest(board, i, way, end) if way.hours >= 0 else (0, 0)
+        taken = board.taken(way, hurdles)
+        for start, end in _places(board, i, way, window, taken, hurdles.ground):
+            rest = _rest(board, i, way, end) if way.halves else (0, 0)
             runs = _runs(way, start, end) if hauls else ()
             found[n, end + 1 - start, rest, runs].append(start)
     ways = board.lots.ways[i]
@@ -78,9 +73,9 @@ def _places(
     board: Board, i: int, way: Way, window: Bounds, taken: int, ground: Ground
 ) -> Iterator[tuple[int, int]]:
     """Every free place of a work in a window."""
-    opened, slots, day = way.opened, way.slots - 1, board.lots.day[i]
-    rare = board.lots.slow[i]
-    for place in range(way.rank[max(window[0], 0)], len(way.choice.calendar.open) - slots):
+    opened, slots, day = way.opened, way.slots - 1, way.day
+    rare = board.lots.ground[i]
+    for place in range(way.rank[max(window[0], 0)], len(way.calendar.open) - slots):
         start, end = opened[place], opened[place + slots]
         if end > window[3] or start > window[1]:
             return
@@ -90,7 +85,7 @@ def _places(
             continue
         if (taken >> start) & board.masks[end - start]:
             continue
-        if not rare or hindrance(board.ledger, i, way.choice, ground, place) == place:
+        if not rare or hindrance(board.ledger, i, way, ground, place) == place:
             yield start, end
 
 

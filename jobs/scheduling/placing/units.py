@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.ready import Ready
 
     from .board import Board
-    from .lots import Way
+    from .ways import Way
 
 
 def placements_on(board: Board) -> dict[int, Placement]:
@@ -32,24 +32,26 @@ def give_units(
     """
     placed = dict(ready.fixed)
     free_from = _after_facts(ready)
-    free = [i for i in range(len(ready.works)) if i not in ready.fixed]
-    for i in sorted(free, key=lambda i: (starts[i], i)):
+    free = [i for i in range(len(ready.works)) if i not in placed]
+    for i in sorted(free, key=starts.__getitem__):
         way, start, end = by[i], starts[i], ends[i]
-        units = list(way.units if way else ())
+        crew, units = (way.option.crew, way.units) if way else ("", ())
         for name, count in ready.works[i].machines.items():
-            if alike(ready, name):
+            if name in free_from:
                 found = [u for u, slot in enumerate(free_from[name]) if slot <= start][:count]
-                units += [(name, unit) for unit in found]
+                units = (*units, *((name, unit) for unit in found))
                 for unit in found:
                     free_from[name][unit] = end + 1
-        placed[i] = Placement(start, end, way.option.crew if way else "", tuple(units))
+        placed[i] = Placement(start, end, crew, units)
     return placed
 
 
 def _after_facts(ready: Ready) -> Mapping[str, list[int]]:
-    """First slot from which each unit is free of work that has begun."""
-    free = {name: [0] * len(it.open) for name, it in ready.world.machines.items()}
+    """First slot from which each unit of machines that are alike is free of work that has begun."""
+    machines = ready.world.machines
+    free = {name: [0] * len(it.open) for name, it in machines.items() if alike(ready, name)}
     for at in ready.fixed.values():
         for name, unit in at.machines:
-            free[name][unit] = max(free[name][unit], at.end + 1)
+            if name in free:
+                free[name][unit] = max(free[name][unit], at.end + 1)
     return free

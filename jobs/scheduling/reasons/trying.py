@@ -13,7 +13,7 @@ from jobs.scheduling.placing.board import Board
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
     from jobs.scheduling.ready import Ready
     from jobs.scheduling.result import Placement
 
@@ -49,7 +49,7 @@ class Trial:
         """Ways to do a work with its own crew; waits in its own time are among the bounds already."""
         crew = self._placed[i].crew
         return [
-            way._replace(choice=way.choice._replace(option=way.option._replace(binds=())))
+            way._replace(option=way.option._replace(binds=()))
             for way in self._board.lots.ways[i]
             if way.option.crew == crew
         ]

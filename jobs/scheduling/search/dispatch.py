@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.paths.early import early_dates
-from jobs.scheduling.placing.builder import Builder, held_back
+from jobs.scheduling.placing.board import Board
+from jobs.scheduling.placing.builder import build_in_turn
 from jobs.scheduling.placing.exact import search
+from jobs.scheduling.placing.held_back import held_back
 from jobs.scheduling.placing.priorities import RULES, facts_of
 from jobs.scheduling.placing.requests import pull_requests
 from jobs.scheduling.ready import Ready
@@ -27,7 +29,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from jobs.scheduling.paths.early import Early
-    from jobs.scheduling.placing.ledger import Ledger
     from jobs.scheduling.result import Placement, Stop
     from jobs.scheduling.world import World
 
@@ -114,6 +115,7 @@ def build_from(
     """Do what ``build_plan`` does with a world that is read already."""
     ready, early, kept = outset
     bound = lower_bound(ready, early)
+    board, after = Board(ready, early), held_back(ready)
     best, refusal = _Best(), None
     if kept is not None:
         placed = {i: kept[work.id] for i, work in enumerate(ready.works)}
@@ -121,15 +123,15 @@ def build_from(
     for rule, keys in _orders(ready, early, best, seed=seed, rules=rules):
         best.tried += 1
         try:
-            ledger = _pass(ready, early, keys)
+            build_in_turn(board, after, keys, MOST_URGENT)
         except NoPlan as error:
             refusal = error
         else:
-            _keep(ready, best, rule, ledger)
+            _keep(board, best, rule)
         if best.score is not None and (best.score == bound or (stop is not None and stop())):
             break
     if best.score is None:
-        _last_resort(ready, early, best, refusal)
+        _last_resort(board, best, refusal)
     return _result(ready, best, bound, seed, outset.keeps)
 
 
@@ -154,40 +156,16 @@ def _orders(
             yield f"shaken {turn}", dice.shake(starts, SHAKE_SLOTS)
 
 
-def _pass(ready: Ready, early: Early, keys: Sequence[float]) -> Ledger:
-    """Build once; what finds no place is moved to the front, with all before it, and again."""
-    after, urgent = held_back(ready), frozenset[int]()
-    for _ in range(MOST_URGENT):
-        try:
-            return Builder(ready, early, after, keys, urgent).build()
-        except NoPlan as error:
-            more = urgent | _up_to(ready, ready.number[error.culprits[0]])
-            if more == urgent:
-                raise
-            urgent = more
-    return Builder(ready, early, after, keys, urgent).build()
+def _keep(board: Board, best: _Best, rule: str) -> None:
+    placed = pull_requests(board)
+    best.offer(rule, score_plan(board.ready, placed), placed)
 
 
-def _up_to(ready: Ready, last: int) -> frozenset[int]:
-    """Return a work and all works before it."""
-    found = {last}
-    for i in reversed(ready.order):
-        if any(j in found for j in ready.after[i]):
-            found.add(i)
-    return frozenset(found)
-
-
-def _keep(ready: Ready, best: _Best, rule: str, ledger: Ledger) -> None:
-    placed = pull_requests(ready, ledger)
-    best.offer(rule, score_plan(ready, placed), placed)
-
-
-def _last_resort(ready: Ready, early: Early, best: _Best, refusal: NoPlan | None) -> None:
+def _last_resort(board: Board, best: _Best, refusal: NoPlan | None) -> None:
     """Try a tiny world through and through before giving up."""
-    ledger = search(ready, early)
-    if ledger is None:
+    if not search(board):
         raise refusal or NoPlan("there is no rule to plan by", remedy="name one, or none")
-    _keep(ready, best, "every place tried", ledger)
+    _keep(board, best, "every place tried")
 
 
 def _result(ready: Ready, best: _Best, bound: Score, seed: int, keeps: int | None) -> Result:

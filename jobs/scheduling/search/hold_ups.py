@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator
 
     from jobs.scheduling.placing.board import Board
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
 
 
 class HoldUp(NamedTuple):

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.placing.board import Board
-from jobs.scheduling.placing.ledger import Ledger
 from jobs.scheduling.placing.requests import pull_requests
 from jobs.scheduling.placing.units import give_units, placements_on
 from jobs.scheduling.result import Plan, Result, Status
@@ -206,7 +205,7 @@ class _Maker:
     def _result(self, first: Result) -> Result:
         self.search.to_best()
         tidy(self.search, stop=self.neat)
-        placed = self._pulled(placements_on(self.search.board))
+        placed = pull_requests(self.search.board)
         plan = Plan(self._named(placed))
         untidy = untidy_of(self.world, plan.placements).points
         score = score_plan(self.ready, placed)._replace(untidy=untidy)
@@ -221,14 +220,6 @@ class _Maker:
             trace=tuple(self.trace),
             keeps=self.keeps,
         )
-
-    def _pulled(self, placed: dict[int, Placement]) -> dict[int, Placement]:
-        """Move requests as late as they may stand."""
-        ready, ledger = self.ready, Ledger(self.ready)
-        for i in sorted(placed, key=lambda i: placed[i].start):
-            if i not in ready.fixed:
-                ledger.place(i, placed[i], ready.held(i, placed[i]))
-        return pull_requests(ready, ledger)
 
 
 def _shared_out(stop: Budget) -> tuple[Budget, Budget | None]:

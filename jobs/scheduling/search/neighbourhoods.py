@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.budget import Budget
     from jobs.scheduling.placing.board import Board, Bounds
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
 
     from .search import Search
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from jobs.scheduling.placing.board import Board
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
 
 DEEP = 100
 """Works one after the other through which a finish is looked for: each is one call within another."""

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.budget import Budget
     from jobs.scheduling.placing.board import Board
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
 
 LOOSE, TIGHT = 20.0, 0.75
 """Days of finish by which a plan may be worse than the best, at the beginning and at the end.

@@ -20,7 +20,7 @@ from .neighbourhoods import narrowed
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
     from jobs.scheduling.result import Stop
     from jobs.scheduling.untidy import Stint
 

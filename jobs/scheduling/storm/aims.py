@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.crew_days import CrewDay
     from jobs.scheduling.dice import Dice
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
 
     from .standing import Standing
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from jobs.scheduling.placing.board import Found
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
     from jobs.scheduling.ready import Bind
 
     from .room import Aim
@@ -124,7 +124,7 @@ class Jostle:
         bounds = board.bounds(i, self._least.get(i, board.least[i]))
         found = None
         if i in aim.pressed and aim.wish is Wish.SOONEST:
-            found = self._press(i, room.soonest(i, aim.ways[i], bounds))
+            found = self._press(i, room.soonest(aim.ways[i], bounds))
         elif i in aim.pressed:
             found = self._press(i, room.old_place(i, bounds))
         elif aim.keep:
@@ -150,7 +150,7 @@ class Jostle:
         standing, board = self.standing, self.board
         start, end, way = found
         mine = board.masks[end - start] << start & way.bits
-        wide = board.lots.spread(mine) if way.hours >= 0 else mine
+        wide = board.lots.spread(mine) if way.halves else mine
         for crew in standing.held(way):
             there = standing.with_crew[crew]
             yield [j for j in there if self._meets(j, i, (start, end), wide)]

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum, auto
-from typing import TYPE_CHECKING, NamedTuple
-
-from jobs.scheduling.placing.afoot import first_place
-from jobs.scheduling.placing.hurdles import Ground, ground_of, jammed
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from jobs.scheduling.crew_days import CrewDay
     from jobs.scheduling.placing.board import Bounds, Found
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
 
     from .standing import Standing
 
@@ -70,17 +67,6 @@ class Aim:
     shun: CrewDay | None = None
 
 
-class Hurdles(NamedTuple):
-    """Slots without room whoever does a work, those its ways in are full in, and the ground it needs."""
-
-    base: int
-    jam: int
-    ground: Ground
-
-
-FREE = Ground(0, ())
-
-
 class Room:
     """What is asked of the board."""
 
@@ -93,16 +79,16 @@ class Room:
         time_price = aim.hurry.get(job, aim.time_price)
         best: Found | None = None
         cost = float("inf")
-        hurdles = self._hurdles(i)
+        hurdles = self.board.hurdles(i)
         for way in self.board.lots.ways[i]:
             if time_price * bounds[0] >= cost:
                 break
-            forbidden = hurdles.base | self.board.taken(way, hurdles.jam)
-            within = self.bound(way, bounds)
-            crew = way.choice.option.crew
+            forbidden = self.board.taken(way, hurdles)
+            within = self.board.own_bounds(way, bounds)
+            crew = way.option.crew
             for start in self._starts(aim, crew, job, within[0]):
                 span = (start, *within[1:])
-                found = self._first_of(i, way, span, forbidden, hurdles.ground)
+                found = self.board.first(i, way, span, forbidden, hurdles.ground)
                 if found is None or time_price * found[1] >= cost:
                     break
                 strange = self._strange(aim, crew, job, found)
@@ -130,22 +116,10 @@ class Room:
             strange += 2
         return strange
 
-    def bound(self, way: Way, bounds: Bounds) -> Bounds:
-        """Add the waits that are counted in a crew's own working time."""
-        binds = way.choice.option.binds
-        if not binds:
-            return bounds
-        start, by, end, last = bounds
-        board = self.board
-        for bind in binds:
-            event = board.end[bind.before] if bind.from_finish else board.start[bind.before]
-            bound = bind.earliest[event]
-            start, end = (start, max(end, bound)) if bind.to_finish else (max(start, bound), end)
-        return start, by, end, last
-
-    def soonest(self, i: int, way: Way, bounds: Bounds) -> Found | None:
+    def soonest(self, way: Way, bounds: Bounds) -> Found | None:
         """Return where a work could be if nobody else were there."""
-        found = self._look(way, self.bound(way, bounds), 0, day=self.board.lots.day[i])
+        start, by, end, last = self.board.own_bounds(way, bounds)
+        found = way.first_free(way.place_from(start, end), (by, last), 0)
         return None if found is None else (*found, way)
 
     def old_place(self, i: int, bounds: Bounds) -> Found | None:
@@ -153,50 +127,13 @@ class Room:
         found = self.standing.stood.get(i)
         if found is None:
             return None
-        low, by, least, last = self.bound(found[2], bounds)
+        low, by, least, last = self.board.own_bounds(found[2], bounds)
         return found if low <= found[0] <= by and least <= found[1] <= last else None
 
     def is_free(self, i: int, found: Found) -> bool:
         """Return True if nobody is in the way of a place."""
         start, end, way = found
         span = start, start, end, end
-        base, jam, ground = self._hurdles(i)
-        forbidden = base | self.board.taken(way, jam)
-        return self._first_of(i, way, span, forbidden, ground) is not None
-
-    def _hurdles(self, i: int) -> Hurdles:
-        """Read what forbids slots to a work whoever does it."""
-        board, jam = self.board, 0
-        ground = ground_of(board.ledger, i) if board.lots.ground[i] else FREE
-        for passage in board.ledger.demands[i].ways:
-            jam |= jammed(board.ledger, passage)
-        base = ground.bits
-        for key in board.lots.full[i]:
-            base |= board.held[key]
-        return Hurdles(base, jam, ground)
-
-    def _first_of(
-        self, i: int, way: Way, bounds: Bounds, forbidden: int, ground: Ground
-    ) -> tuple[int, int] | None:
-        if self.board.lots.ground[i]:
-            return first_place(self.board.ledger, i, way, bounds, forbidden, ground)
-        return self._look(way, bounds, forbidden, day=self.board.lots.day[i])
-
-    def _look(
-        self, way: Way, bounds: Bounds, forbidden: int, *, day: int
-    ) -> tuple[int, int] | None:
-        """Return the first place that meets no slot forbidden; ``day`` is how many a day has for one-go work."""
-        start, by, end, last = bounds
-        opened, rank, slots, masks = way.opened, way.rank, way.slots - 1, self.board.masks
-        place = max(rank[max(start, 0)], rank[max(end, 0)] - slots)
-        while True:
-            low, high = opened[place], opened[place + slots]
-            if high > last or low > by:
-                return None
-            if day and low // day != high // day:
-                place += 1
-                continue
-            clash = forbidden >> low & masks[high - low]
-            if not clash:
-                return low, high
-            place = rank[low + clash.bit_length()]
+        hurdles = self.board.hurdles(i)
+        taken = self.board.taken(way, hurdles)
+        return self.board.first(i, way, span, taken, hurdles.ground) is not None

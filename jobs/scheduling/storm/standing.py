@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from jobs.scheduling.crew_days import CrewDay
     from jobs.scheduling.crew_days import Found as Visits
     from jobs.scheduling.placing.board import Found
-    from jobs.scheduling.placing.lots import Way
     from jobs.scheduling.placing.repair import Mender
+    from jobs.scheduling.placing.ways import Way
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import World
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.budget import Budget
     from jobs.scheduling.placing.board import Board
-    from jobs.scheduling.placing.lots import Way
+    from jobs.scheduling.placing.ways import Way
     from jobs.scheduling.world import World
 
     from .room import Aim

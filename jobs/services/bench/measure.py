@@ -12,7 +12,9 @@ import networkx as nx
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.kernel import find_dates, prepare
 from jobs.scheduling.paths.early import early_dates
-from jobs.scheduling.placing.builder import Builder, held_back
+from jobs.scheduling.placing.board import Board
+from jobs.scheduling.placing.builder import Builder
+from jobs.scheduling.placing.held_back import held_back
 from jobs.scheduling.placing.priorities import by_late_start, facts_of
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.search.dispatch import build_plan
@@ -115,7 +117,9 @@ def time_builder(*, jobs: int = 40, seed: int = 0) -> dict[str, Any]:
         "activities": len(world.works),
         "links": len(world.ties),
         "ms": round(_milliseconds(lambda: build_plan(world, rules=("late start",))), 1),
-        "pass_ms": round(_milliseconds(lambda: Builder(ready, early, after, keys).build()), 1),
+        "pass_ms": round(
+            _milliseconds(lambda: Builder(Board(ready, early), after, keys).build()), 1
+        ),
         "sound": judge_plan(world, result.plan).sound,
         "late": result.score.late,
         "finish": result.score.finish,
