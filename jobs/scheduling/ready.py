@@ -8,99 +8,25 @@ Waits are asked slot by slot and remembered, so that a wait shared by many links
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from jobs.trade.work import Clock
 
+from .binds import Bind, Lookup, Option
 from .calendars import Calendar
 from .errors import NoPlan
-from .kernel import order_of
 from .result import Placement
+from .rings import in_order
 from .waits import Wait
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+    from collections.abc import Hashable, Iterator, Sequence
 
     from jobs.trade.work import Lag, Relation, Shift
 
+    from .binds import Pull
     from .slots import SlotAxis
     from .world import Done, Tie, Work, World
-
-
-class Lookup(dict[int, int]):
-    """A function from slot to slot that remembers its answers."""
-
-    def __init__(self, ask: Callable[[int], int]) -> None:
-        super().__init__()
-        self.ask = ask
-
-    def __missing__(self, slot: int) -> int:
-        """Ask once."""
-        found = self[slot] = self.ask(slot)
-        return found
-
-
-Pull = tuple[int, bool, bool, Lookup]
-"""How a link makes its follower come later: the forerunner, from its finish, to a finish, earliest event."""
-
-
-class Bind(NamedTuple):
-    """A link by numbers, with its waits as look-ups.
-
-    Attributes
-    ----------
-    earliest, latest_event
-        The follower's earliest event given the forerunner's, and back again.
-    latest, earliest_event
-        The same for the at-most; None without one.
-    """
-
-    before: int
-    after: int
-    from_finish: bool
-    to_finish: bool
-    earliest: Lookup
-    latest_event: Lookup
-    latest: Lookup | None
-    earliest_event: Lookup | None
-    tie: Tie
-
-    @property
-    def pull(self) -> Pull:
-        """What of it loops ask for."""
-        return self.before, self.from_finish, self.to_finish, self.earliest
-
-
-def raised(
-    low: tuple[int, int], pulls: Iterable[Pull], starts: Sequence[int], ends: Sequence[int]
-) -> tuple[int, int]:
-    """Raise a least start and a least end to what forerunners allow that start and end in these slots."""
-    start, end = low
-    for before, from_finish, to_finish, earliest in pulls:
-        bound = earliest[ends[before] if from_finish else starts[before]]
-        if to_finish:
-            if bound > end:  # noqa: PLR1730 (a call would cost more than the rest)
-                end = bound
-        elif bound > start:
-            start = bound
-    return start, end
-
-
-class Option(NamedTuple):
-    """One way to do a work: by which crew, in how many slots, in which open ones.
-
-    ``binds`` are the links into the work whose waits are counted in this crew's working time.
-    """
-
-    crew: str
-    slots: int
-    calendar: Calendar
-    binds: tuple[Bind, ...] = ()
-
-    @property
-    def pulls(self) -> tuple[Pull, ...]:
-        """What its links make of it."""
-        return tuple(bind.pull for bind in self.binds)
 
 
 @dataclass(frozen=True)
@@ -173,7 +99,7 @@ class Ready:
         self._set(pulls=[tuple([bind.pull for bind in binds]) for binds in self.into])
         self._set(late=[self._late(i) for i in range(len(works))])
         self._set(distinct=[_distinct(options) for options in self.options])
-        self._set(order=_in_order(works, self.after))
+        self._set(order=in_order(works, self.after))
 
     def _set(self, **values: object) -> None:
         for name, value in values.items():
@@ -359,43 +285,6 @@ class Ready:
             units += [unit for unit in free if unit not in taken][:count]
         taken.update(units)
         return tuple(units)
-
-
-def check_rings(world: World) -> None:
-    """Look for works that wait for each other, before anything else is read of a world.
-
-    Raises
-    ------
-    NoPlan
-        If links run in a ring; its works are the culprits.
-    """
-    works = tuple(world.works.values())
-    number = {work.id: i for i, work in enumerate(works)}
-    after: list[list[int]] = [[] for _ in works]
-    for tie in world.ties:
-        if world.works[tie.after].done is None:
-            after[number[tie.before]].append(number[tie.after])
-    _in_order(works, after)
-
-
-def _in_order(works: Sequence[Work], after: Sequence[Sequence[int]]) -> list[int]:
-    """Return works by number, forerunners first."""
-    order = order_of(after)
-    if len(order) < len(works):
-        raise _ring(works, after)
-    return order
-
-
-def _ring(works: Sequence[Work], after: Sequence[Sequence[int]]) -> NoPlan:
-    import networkx as nx  # noqa: PLC0415 (slow to import, and rings are rare)
-
-    graph = nx.DiGraph((u, v) for u, followers in enumerate(after) for v in followers)
-    ring = [works[u] for u, *_ in nx.find_cycle(graph)]
-    return NoPlan(
-        f"{' - '.join(work.name for work in ring)} wait for each other in a ring",
-        remedy="remove one of these links",
-        culprits=tuple(work.id for work in ring),
-    )
 
 
 def _distinct(options: tuple[Option, ...]) -> tuple[Option, ...]:

@@ -20,10 +20,10 @@ from jobs.trade.work import Lag, Relation
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from jobs.scheduling.binds import Bind, Lookup
     from jobs.scheduling.budget import Budget
     from jobs.scheduling.placing.spots import Spot
     from jobs.scheduling.placing.ways import Way
-    from jobs.scheduling.ready import Bind, Lookup
     from jobs.scheduling.search.neighbourhoods import Part, Stood
     from jobs.scheduling.world import Keepout
 

@@ -11,14 +11,16 @@ from collections import Counter, deque
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from jobs.scheduling.binds import raised
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.fits import first_fit
-from jobs.scheduling.ready import off_axis, raised
+from jobs.scheduling.ready import off_axis
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from jobs.scheduling.ready import Bind, Option, Ready
+    from jobs.scheduling.binds import Bind, Option
+    from jobs.scheduling.ready import Ready
 
 
 LAPS = 3

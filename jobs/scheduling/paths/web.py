@@ -14,13 +14,14 @@ from collections import defaultdict
 from itertools import pairwise, permutations
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.scheduling.ready import Lookup
+from jobs.scheduling.binds import Lookup
 from jobs.trade.work import Lag, Relation
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from jobs.scheduling.ready import Bind, Ready
+    from jobs.scheduling.binds import Bind
+    from jobs.scheduling.ready import Ready
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import Crew, Keepout
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from jobs.scheduling.ready import raised
+from jobs.scheduling.binds import raised
 
 from .hurdles import Ground, ground_of, hindrance, jammed
 from .ledger import Ledger
@@ -21,8 +21,9 @@ from .ways import Way
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from jobs.scheduling.binds import Bind
     from jobs.scheduling.paths.early import Early
-    from jobs.scheduling.ready import Bind, Ready
+    from jobs.scheduling.ready import Ready
     from jobs.scheduling.result import Placement
 
     from .ways import Halves

@@ -18,7 +18,8 @@ from .putting import to_come_later
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from jobs.scheduling.ready import Bind, Ready
+    from jobs.scheduling.binds import Bind
+    from jobs.scheduling.ready import Ready
 
     from .board import Board
 

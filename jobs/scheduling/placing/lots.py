@@ -15,8 +15,9 @@ from .ways import Halves, Way
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
+    from jobs.scheduling.binds import Bind, Pull
     from jobs.scheduling.calendars import Calendar
-    from jobs.scheduling.ready import Bind, Pull, Ready
+    from jobs.scheduling.ready import Ready
     from jobs.scheduling.result import Placement
     from jobs.scheduling.slots import SlotAxis
     from jobs.scheduling.world import Work

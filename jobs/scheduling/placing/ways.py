@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from jobs.scheduling.binds import Option
     from jobs.scheduling.calendars import Calendar
-    from jobs.scheduling.ready import Option
 
 Units = tuple[tuple[str, int], ...]
 

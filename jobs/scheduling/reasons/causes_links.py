@@ -12,7 +12,7 @@ from .reading import Away
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from jobs.scheduling.ready import Bind
+    from jobs.scheduling.binds import Bind
     from jobs.trade.work import Lag
 
     from .reading import Cause, Reading

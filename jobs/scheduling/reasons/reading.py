@@ -12,7 +12,8 @@ from jobs.trade.work import Sentence
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from jobs.scheduling.ready import Bind, Ready
+    from jobs.scheduling.binds import Bind
+    from jobs.scheduling.ready import Ready
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import Tie
 

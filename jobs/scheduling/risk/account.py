@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.world import Work, World
     from jobs.weather.limits import Measure
 
-    from .ready import Ends
+    from .links import Ends
 
     Slots = NDArray[np.int64]
 

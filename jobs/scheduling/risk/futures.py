@@ -18,8 +18,8 @@ from jobs.scheduling.errors import SchedulingError
 
 from .account import Account
 from .draws import Calm, Drawn, Roll
+from .links import Ends
 from .order import order_of
-from .ready import Ends
 from .walk import Walk
 
 if TYPE_CHECKING:

@@ -14,7 +14,7 @@ import numpy as np
 
 from jobs.scheduling.calendars import Calendar, work_bits
 
-from .ready import Ends, Ready
+from .links import Ends, Links
 from .taken import NOBODY, Taken
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ class Walk:
         self.per_day = next(iter(world.axes.values())).per_day
         self.column = np.arange(draws.futures)
         self.placed: dict[str, Ends] = {}
-        self._ready = Ready(world, plan, order, draws, self.placed, self.size)
+        self._links = Links(world, plan, order, draws, self.placed, self.size)
         self._taken = Taken(world, order, self.size, draws.futures)
         self._opened: dict[int, Slots] = {}
 
@@ -107,7 +107,7 @@ class Walk:
         if work.done is not None and work.done.end is not None:
             return Ends(self._same(at.start), self._same(at.end), by), None
         if work.done is None:
-            start, end, by = self._ready.bound(work, floor)
+            start, end, by = self._links.bound(work, floor)
         room, first, last = self._fit(work, start, end, work.crews.get(at.crew, work.slots))
         begun = self._same(at.start) if work.done else self._slot(room.open, first)
         ended = self._slot(room.open, np.where(first < len(room.open), last, first))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.scheduling.ready import Lookup
+from jobs.scheduling.binds import Lookup
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -15,9 +15,9 @@ from .room import Room, Wish
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from jobs.scheduling.binds import Bind
     from jobs.scheduling.placing.board import Found
     from jobs.scheduling.placing.ways import Way
-    from jobs.scheduling.ready import Bind
 
     from .room import Aim
     from .standing import Standing

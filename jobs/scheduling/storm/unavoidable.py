@@ -18,9 +18,10 @@ from jobs.scheduling.upset import counted_days, tours
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+    from jobs.scheduling.binds import Bind
     from jobs.scheduling.calendars import Calendar
     from jobs.scheduling.crew_days import CrewDay
-    from jobs.scheduling.ready import Bind, Ready
+    from jobs.scheduling.ready import Ready
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import World
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from jobs.scheduling.errors import NoPlan, SchedulingError
-from jobs.scheduling.ready import check_rings
+from jobs.scheduling.rings import check_rings
 from jobs.scheduling.slots import Position, SlotAxis, make_axis
 from jobs.scheduling.world import Crew, Job, Machine, Pin, Tie, Work, World
 from jobs.trade.work import Lag, Relation, Shift

@@ -83,11 +83,7 @@ def read_world(
     revision = world_revision()
     jobs = [*open_jobs(), *bids]
     ids = [job.pk for job in jobs]
-    activities = list(
-        models.Activity.objects.filter(job__in=ids, retired=False)
-        .select_related("zone", "done_crew", "lent", "only_crew")
-        .order_by("job_id", "order", "pk")
-    )
+    activities = _activities(ids)
     by_pk = {job.pk: job for job in jobs}
     first = _first_day(now, activities, by_pk)
     days = (now.date() - first).days + HORIZON_DAYS
@@ -120,6 +116,15 @@ def read_world(
         lose(dry, losses), dry, losses, by_uid, by_job, hours, revision, book, fixed_waits(by_pour)
     )
     return opened(planning, _overtime())
+
+
+def _activities(jobs: Sequence[int]) -> list[models.Activity]:
+    """Activities of some jobs, retired ones left out, in a fixed order."""
+    return list(
+        models.Activity.objects.filter(job__in=jobs, retired=False)
+        .select_related("zone", "done_crew", "lent", "only_crew")
+        .order_by("job_id", "order", "pk")
+    )
 
 
 def _overtime() -> list[dict[str, Any]]:

@@ -44,7 +44,7 @@ class Bound(NamedTuple):
     by: Slots
 
 
-class Ready:
+class Links:
     """Reads links off the works that were placed.
 
     Parameters
