@@ -178,8 +178,9 @@ FAR = 0.3
 """Standard distance by which these move, as a share of the makespan."""
 WIDTHS = (0.05, 0.15, 0.4)
 """The same for all activities about one moment."""
-PATIENCE = 60
-"""Tries an activity without a better schedule after which there is hardly one to be found by more of them."""
+PATIENCE = 2
+"""Tries for each pair of activities without a better schedule after which more of them hardly find one: at 30 activities
+some two seconds, at 60 more than ten. With 60 an activity, one of the files of 60 ended a slot or two later."""
 
 
 class Walk:
@@ -194,7 +195,7 @@ class Walk:
 
     def run(self, budget: Budget, told: Callable[[list[int]], None] | None = None) -> None:
         """Change turns here and there until the budget, or patience, is spent or nothing can be better."""
-        least, patience = least_makespan(self.project), PATIENCE * len(self.best)
+        least, patience = least_makespan(self.project), PATIENCE * len(self.best) ** 2
         current, length, idle = self.best, self.length, 0
         while self.length > least and idle < patience and not budget():
             starts = self.justified(self._shaken(current))
