@@ -58,11 +58,10 @@ class CompanyForm(_HasStart):
     units = forms.ChoiceField(label="Lengths and amounts in", choices=Company.Units.choices)
     starts = _time_field(label="The day begins")
     lunch = _lunch_field()
-    revision = forms.IntegerField(widget=forms.HiddenInput, min_value=1, max_value=10**9)
 
     def __init__(self, company: Company, data: Mapping[str, Any] | None = None) -> None:
         usual = usual_hours() or DayHours()
-        fields = ("name", "state", "zone", "phone", "units", "revision")
+        fields = ("name", "state", "zone", "phone", "units")
         initial = {name: getattr(company, name) for name in fields}
         initial |= {"starts": usual.starts, "lunch": usual.lunch}
         super().__init__(data, label_suffix="", initial=initial)
@@ -74,9 +73,7 @@ class CompanyForm(_HasStart):
 
     def facts(self) -> CompanyFacts:
         """Return what was told, once it is clean."""
-        told = dict(self.cleaned_data)
-        told.pop("revision")
-        return CompanyFacts(**told)
+        return CompanyFacts(**self.cleaned_data)
 
 
 class HoursForm(_HasStart):

@@ -26,10 +26,9 @@ class StageForm(forms.Form):
     )
     paused_from = day_field(required=False, label="Paused from", help_text="empty: from today")
     paused_until = day_field(required=False, label="Goes on from")
-    revision = forms.IntegerField(widget=forms.HiddenInput, min_value=1, max_value=10**9)
 
     def __init__(self, job: Job, data: Mapping[str, Any] | None, *, today: date) -> None:
-        fields = ("state", "paused_from", "paused_until", "revision")
+        fields = ("state", "paused_from", "paused_until")
         initial = {name: getattr(job, name) for name in fields}
         super().__init__(data, label_suffix="", initial=initial)
         self.today = today

@@ -25,7 +25,7 @@ from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
 from .asked import revision_of, shown_or_sent, uid_of, who
-from .errors import TYPED_BELOW
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -74,13 +74,13 @@ def change(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
         try:
             change_work(row, form.work(), who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
-            form.add_error(None, TYPED_BELOW)
+            typed_below(form)
         else:
             messages.success(request, KEPT)
             return redirect("by-hand", slug=slug, uid=uid)
     page = {
         "head": job_head(row.job, "activities", shown_plan()), "form": form, "row": row,
-        "section": "jobs",
+        "revision": seen_again(request, "revision", row.revision, form), "section": "jobs",
     }  # fmt: skip
     return answer(request, "jobs/hand_work.html", page, status=422 if form.is_bound else 200)
 
@@ -120,7 +120,9 @@ def by_hand(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
         done = _do(request, row, form, context)
         if done is not None:
             return done
-    context |= {"page": read_hand_page(row.job, row), "section": "jobs"}
+    page = read_hand_page(row.job, row)
+    seen = seen_again(request, "revision", page.revision, form or pins)
+    context |= {"page": page, "revision": seen, "section": "jobs"}
     return answer(request, "jobs/by_hand.html", context, status=422 if data is not None else 200)
 
 
@@ -160,7 +162,7 @@ def _do(
     try:
         _apply(request, row, form)
     except ChangedMeanwhileError:
-        form.add_error(None, TYPED_BELOW)
+        typed_below(form)
         return None
     except Against as error:
         rows = {standing.ends for standing in error.rows}

@@ -28,6 +28,7 @@ from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
 from .asked import revision_of, shown_or_sent, uid_of, who
+from .errors import seen_again, typed_below
 from .fragments import answer
 from .storm import ways_out_now
 
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
 
     from crews.access import OfficeRequest
 
-MEANWHILE = "Somebody changed this change order while you had it open. Below is how it stands now; nothing was overwritten."
 RING = "A work of it would wait for itself: let it come after another one."
 
 
@@ -94,17 +94,16 @@ def _change(request: OfficeRequest, order: ChangeOrder) -> HttpResponse:
     forms = _forms(request, order)
     form = forms.get({"decline": "sign"}.get(_does(request), _does(request)))
     if form is None or not form.is_valid():
-        return _page(request, order, forms, status=422)
+        return _page(request, order, forms, form)
     try:
         return _do(request, order, form)
     except ChangedMeanwhileError:
-        messages.error(request, MEANWHILE)
-        return redirect("change-order", slug=order.job.slug, number=order.number)
+        typed_below(form)
     except Against:
         form.add_error(None, RING)
     except TradeError as error:
         form.add_error(None, say_error(error))
-    return _page(request, _order(order.job.slug, order.number), forms, status=422)
+    return _page(request, _order(order.job.slug, order.number), forms, form)
 
 
 def _do(request: OfficeRequest, order: ChangeOrder, form: Form) -> HttpResponse:
@@ -147,9 +146,14 @@ def _forms(request: OfficeRequest, order: ChangeOrder) -> dict[str, Form]:
 
 
 def _page(
-    request: OfficeRequest, order: ChangeOrder, forms: dict[str, Form], status: int = 200
+    request: OfficeRequest, order: ChangeOrder, forms: dict[str, Form], refused: Form | None = None
 ) -> HttpResponse:
-    page = {"page": read_order(order), "forms": forms, "section": "jobs"}
+    paper = read_order(order)
+    seen = seen_again(request, "revision", paper.revision, refused or forms["reword"])
+    page = {
+        "page": paper, "forms": forms, "refused": refused, "revision": seen, "section": "jobs",
+    }  # fmt: skip
+    status = 422 if request.method == "POST" else 200
     return answer(request, "jobs/change_order.html", page, status=status)
 
 

@@ -19,6 +19,7 @@ from jobs.services.telling.errors import say_error
 from jobs.weather.errors import WeatherError
 
 from .asked import who
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -27,7 +28,10 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
 
 KEPT = "Kept. The odds go by it when they are said next."
-MEANWHILE = "Somebody chose another climate while you had this open. Here is how it stands now; nothing was overwritten."
+MEANWHILE = "Somebody chose another climate while you had this open; nothing was overwritten. Below is how it stands now."
+FILE_AGAIN = (
+    f"{MEANWHILE} To load your file all the same, choose it once more: a browser keeps no file."
+)
 
 
 @require_safe
@@ -49,9 +53,9 @@ def set_place(request: OfficeRequest, slug: str) -> HttpResponse:
         station, seen = form.cleaned_data["station"], request.POST.get("seen", "")
         climate_choice.set_place(job, station, who(request), seen=seen)
     except ChangedMeanwhileError:
-        messages.error(request, MEANWHILE)
-    else:
-        messages.success(request, KEPT)
+        typed_below(form)
+        return _page(request, job, place=form)
+    messages.success(request, KEPT)
     return redirect("climate", slug=slug)
 
 
@@ -76,9 +80,9 @@ def set_record(request: OfficeRequest, slug: str) -> HttpResponse:
         form.add_error("file", say_error(error))
         return _page(request, job, record=form)
     except ChangedMeanwhileError:
-        messages.error(request, MEANWHILE)
-    else:
-        messages.success(request, " ".join([KEPT, *(f"{told.capitalize()}." for told in remarks)]))
+        typed_below(form, MEANWHILE if drop else FILE_AGAIN)
+        return _page(request, job, record=form)
+    messages.success(request, " ".join([KEPT, *(f"{told.capitalize()}." for told in remarks)]))
     return redirect("climate", slug=slug)
 
 
@@ -89,10 +93,13 @@ def _page(
     record: RecordForm | None = None,
 ) -> HttpResponse:
     page = read_climate(job, clock.now())
+    places, records = place or PlaceForm(page.places, now=page.chosen), record or RecordForm()
     context = {
         "page": page,
-        "place": place or PlaceForm(page.places, now=page.chosen),
-        "record": record or RecordForm(),
+        "place": places,
+        "record": records,
+        "place_seen": seen_again(request, "seen", page.seen, places),
+        "record_seen": seen_again(request, "seen", page.seen, records),
         "section": "jobs",
     }
     return answer(request, "jobs/climate.html", context, status=422 if place or record else 200)

@@ -17,8 +17,8 @@ from jobs.models import Company
 from jobs.services.company.company import add_hours, fill_holidays, keep_company, remove_hours
 from jobs.services.pages.company import read_company_page
 
-from .asked import shown_or_sent, who
-from .crews import MEANWHILE
+from .asked import revision_of, shown_or_sent, who
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -36,12 +36,12 @@ def settings(request: OfficeRequest) -> HttpResponse:
     form = CompanyForm(company, request.POST if request.method == "POST" else None)
     if form.is_valid():
         try:
-            keep_company(form.facts(), who(request), revision=form.cleaned_data["revision"])
+            keep_company(form.facts(), who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
-            messages.error(request, MEANWHILE)
+            typed_below(form)
         else:
             messages.success(request, "Kept. Plan again to see what moves.")
-        return redirect("settings")
+            return redirect("settings")
     return _page(request, form=form)
 
 
@@ -82,8 +82,9 @@ def close_holidays(request: OfficeRequest) -> HttpResponse:
 
 def _page(request: OfficeRequest, **forms: Form) -> HttpResponse:
     page: dict[str, object] = {"page": read_company_page(clock.now()), "section": "settings"}
-    if "form" not in forms:
-        page["form"] = CompanyForm(get_object_or_404(Company))
+    company = get_object_or_404(Company)
+    form = forms.setdefault("form", CompanyForm(company))
+    page["revision"] = seen_again(request, "revision", company.revision, form)
     page |= {"hours": HoursForm(), "holidays": HolidaysForm()} | forms
     wrong = any(form.errors for form in forms.values())
     return answer(request, "jobs/company.html", page, status=422 if wrong else 200)

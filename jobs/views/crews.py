@@ -25,7 +25,7 @@ from jobs.services.company.crew_changes import (
 from jobs.services.pages.crews import company_off, lent, read_crews, read_machines
 
 from .asked import revision_of, shown_or_sent, who
-from .errors import TYPED_BELOW
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -33,8 +33,6 @@ if TYPE_CHECKING:
     from django.http import HttpResponse
 
     from crews.access import OfficeRequest
-
-MEANWHILE = "Somebody changed this while you had it open. Here is how it stands now; nothing was overwritten."
 
 
 @require_safe
@@ -62,11 +60,14 @@ def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
         try:
             saved = keep_crew(crew, form.facts(), who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
-            form.add_error(None, TYPED_BELOW)
+            typed_below(form)
         else:
             messages.success(request, f"{saved.name} is saved. Plan again to see what moves.")
             return redirect("crews")
-    page = {"form": form, "crew": crew, "section": "crews"}
+    page = {
+        "form": form, "crew": crew, "section": "crews",
+        "revision": crew and seen_again(request, "revision", crew.revision, form),
+    }  # fmt: skip
     return answer(request, "crews/crew.html", page, status=422 if form.errors else 200)
 
 
@@ -82,11 +83,14 @@ def edit_machine(request: OfficeRequest, slug: str = "") -> HttpResponse:
                 machine, form.cleaned_data, who(request), revision=revision_of(request)
             )
         except ChangedMeanwhileError:
-            form.add_error(None, TYPED_BELOW)
+            typed_below(form)
         else:
             messages.success(request, f"{saved.name} is saved. Plan again to see what moves.")
             return redirect("machines")
-    page = {"form": form, "machine": machine, "section": "machines"}
+    page = {
+        "form": form, "machine": machine, "section": "machines",
+        "revision": machine and seen_again(request, "revision", machine.revision, form),
+    }  # fmt: skip
     return answer(request, "crews/machine.html", page, status=422 if form.errors else 200)
 
 

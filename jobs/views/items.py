@@ -26,7 +26,7 @@ from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 
 from .asked import revision_of, shown_or_sent
-from .errors import TYPED_BELOW
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ def item(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
         except TradeError as error:
             form.add_error(None, say_error(error))
         except ChangedMeanwhileError:
-            form.add_error(None, TYPED_BELOW)
+            typed_below(form)
         else:
             messages.success(request, f"{assembly.name} was changed. Plan again to see what moves.")
             return redirect("job", slug=slug)
@@ -134,6 +134,7 @@ def _page(
         "zones": yard.zones.all(),
         "groups": offered(library),
         "row": row,
+        "revision": row and seen_again(request, "revision", row.revision, form),
         "order": order,
         "measures": measure(
             form.assembly.key,

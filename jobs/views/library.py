@@ -24,7 +24,10 @@ from jobs.services.pages.library import read_library_page
 from jobs.services.pages.own import read_all_own, read_numbers, read_own
 from jobs.services.pages.template import read_template, read_wait
 from jobs.services.scope.take_numbers import take_newest
+from jobs.services.telling.errors import say_error
+from jobs.trade.errors import TradeError
 
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -33,7 +36,6 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
     from jobs.forms.figures import OwnForm
 
-MEANWHILE = "Somebody changed these figures while you had them open. Here is how they stand now; nothing was overwritten."
 NEWER = (
     "The numbers changed again while you looked. Here is what would change now; nothing was taken."
 )
@@ -72,7 +74,7 @@ def own_template(request: OfficeRequest, key: str) -> HttpResponse:
     if known is None:
         raise Http404(f"The library has no {key}")
     form = TemplateFigures(known, request.POST)
-    return _set(request, form) if form.is_valid() else _template_page(request, key, form)
+    return _set(request, form) or _template_page(request, key, form)
 
 
 @require_POST
@@ -83,7 +85,7 @@ def own_wait(request: OfficeRequest, key: str) -> HttpResponse:
     if known is None:
         raise Http404(f"The library has no {key}")
     form = WaitFigures(known, request.POST)
-    return _set(request, form) if form.is_valid() else _wait_page(request, key, form)
+    return _set(request, form) or _wait_page(request, key, form)
 
 
 @require_POST
@@ -118,7 +120,7 @@ def own_entry(request: OfficeRequest, section: str, key: str) -> HttpResponse:
     """Set one's own figures of such a row."""
     read_entry(section, key)
     form = EntryFigures(section, key, request.POST)
-    return _set(request, form) if form.is_valid() else _entry_page(request, section, key, form)
+    return _set(request, form) or _entry_page(request, section, key, form)
 
 
 @require_POST
@@ -160,27 +162,39 @@ def take_numbers(request: OfficeRequest, slug: str) -> HttpResponse:
     return redirect("numbers", slug=slug)
 
 
-def _set(request: OfficeRequest, form: OwnForm) -> HttpResponse:
+def _set(request: OfficeRequest, form: OwnForm) -> HttpResponse | None:
+    """Keep what a clean form says; None if something stands against it, which is then told in it."""
+    if not form.is_valid():
+        return None
     section, _, key = form.path.partition(" ")
     said = Said(str(request.user), clock.now(), form.job, form.cleaned_data["why"].strip())
     try:
         set_figures(form.path, form.owns, told=request.POST.get("seen", ""), said=said)
     except ChangedMeanwhileError:
-        messages.error(request, MEANWHILE)
-    else:
-        messages.success(request, KEPT)
+        typed_below(form)
+        return None
+    except TradeError as error:
+        form.add_error(None, say_error(error))
+        return None
+    messages.success(request, KEPT)
     if isinstance(form, EntryFigures):
         return redirect("entry", section=section, key=key)
     return redirect(section, key=key)
+
+
+def _own(request: OfficeRequest, prefix: str, form: OwnForm) -> dict[str, object]:
+    own = read_own(prefix)
+    return {"own": own, "form": form, "seen": seen_again(request, "seen", own.seen, form)}
 
 
 def _template_page(request: OfficeRequest, key: str, form: TemplateFigures | None) -> HttpResponse:
     page = read_template(key)
     context = {
         "page": page,
-        "own": read_own(f"template {key}"),
+        **_own(
+            request, f"template {key}", form or TemplateFigures(current_library().templates[key])
+        ),
         "learned": read_learned(clock.now(), key),
-        "form": form or TemplateFigures(current_library().templates[key]),
         "section": "library",
     }
     return answer(request, "jobs/template.html", context, status=422 if form else 200)
@@ -191,8 +205,7 @@ def _entry_page(
 ) -> HttpResponse:
     context = {
         "page": read_entry(section, key),
-        "own": read_own(f"{section} {key}"),
-        "form": form or EntryFigures(section, key),
+        **_own(request, f"{section} {key}", form or EntryFigures(section, key)),
         "section": "library",
     }
     return answer(request, "jobs/entry.html", context, status=422 if form else 200)
@@ -202,8 +215,7 @@ def _wait_page(request: OfficeRequest, key: str, form: WaitFigures | None) -> Ht
     page = read_wait(key)
     context = {
         "page": page,
-        "own": read_own(f"wait {key}"),
-        "form": form or WaitFigures(current_library().waits[key]),
+        **_own(request, f"wait {key}", form or WaitFigures(current_library().waits[key])),
         "section": "library",
     }
     return answer(request, "jobs/wait.html", context, status=422 if form else 200)

@@ -18,6 +18,7 @@ from jobs.services.pages.releases import read_releases
 from jobs.services.scope import releases as service
 
 from .asked import shown_or_sent, who
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 KEPT = "The release is kept with the pour, and in the record. Plan again to see what moves."
 BACK = "The release is taken back: the published least holds again. Plan again to see what moves."
-MEANWHILE = "Somebody changed the releases of this pour while you had them open. Here is how they stand now; nothing was overwritten."
 
 
 @shown_or_sent
@@ -44,11 +44,13 @@ def release(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
         try:
             service.keep_release(row, form.release(), by, at=at)
         except ChangedMeanwhileError:
-            messages.error(request, MEANWHILE)
+            typed_below(form)
         else:
             messages.success(request, KEPT)
             return redirect("release", slug=slug, uid=uid)
-    page = {"page": read_releases(row), "form": form, "section": "jobs"}
+    told = read_releases(row)
+    seen = seen_again(request, "seen", told.seen, form)
+    page = {"page": told, "form": form, "seen": seen, "section": "jobs"}
     return answer(request, "jobs/release.html", page, status=422 if form.is_bound else 200)
 
 

@@ -33,12 +33,11 @@ from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
 from .asked import shown_or_sent, uid_of, who
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
     from crews.access import OfficeRequest
-
-MEANWHILE = "Somebody changed this yard while you had it open. Below is how it stands now; nothing was overwritten."
 
 
 @shown_or_sent
@@ -98,8 +97,7 @@ def yard(request: OfficeRequest, slug: str) -> HttpResponse:
         except TradeError as error:
             form.add_error(None, say_error(error))
         except ChangedMeanwhileError:
-            messages.error(request, MEANWHILE)
-            return redirect("yard", slug=slug)
+            typed_below(form)
         else:
             messages.success(request, "The yard is changed. Plan again to see what moves.")
             _warn_of_promise(request, slug)
@@ -107,7 +105,7 @@ def yard(request: OfficeRequest, slug: str) -> HttpResponse:
     job.refresh_from_db()
     page = {
         "head": job_head(job, "yard", plan), "form": form, "zones": zones, "ways": ways,
-        "asks": asks, "seen": seen_of(job), "section": "jobs",
+        "asks": asks, "seen": seen_again(request, "seen", seen_of(job), form), "section": "jobs",
         "gate": GateCode.objects.filter(job=job).first(), "gate_form": GateForm(),
     }  # fmt: skip
     return answer(request, "jobs/yard.html", page, status=422 if data is not None else 200)

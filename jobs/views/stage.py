@@ -17,8 +17,8 @@ from jobs.services.pages.frame import job_head, shown_plan
 from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
-from .asked import shown_or_sent, who
-from .crews import MEANWHILE
+from .asked import revision_of, shown_or_sent, who
+from .errors import seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -36,19 +36,17 @@ def stage(request: OfficeRequest, slug: str) -> HttpResponse:
     form = StageForm(job, data, today=now.date())
     if form.is_valid():
         try:
-            gone = set_stage(
-                job, form.stage(), who(request), revision=form.cleaned_data["revision"]
-            )
+            gone = set_stage(job, form.stage(), who(request), revision=revision_of(request))
         except TradeError as error:
             form.add_error("state", say_error(error))
         except ChangedMeanwhileError:
-            messages.error(request, MEANWHILE)
-            return redirect("stage", slug=slug)
+            typed_below(form)
         else:
             messages.success(request, _done(gone))
             return redirect("job", slug=slug)
     page = {
         "head": job_head(job, "stage", shown_plan()), "form": form, "section": "jobs",
+        "revision": seen_again(request, "revision", job.revision, form),
         "rows": form.rows(what_follows(job, standing_of(job, now))),
     }  # fmt: skip
     return answer(request, "jobs/stage.html", page, status=422 if form.errors else 200)

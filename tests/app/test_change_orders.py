@@ -381,7 +381,7 @@ class TestPages:
         reword(order, Wording("A much wider path"), WHO, revision=1)
         answer = {"does": "sign", "signed-by": "R. Vale", "signed-on": "2026-06-16", "revision": 1}
         told = signed_in().post(reverse("change-order", args=[job.slug, 1]), answer, follow=True)
-        assert "Somebody changed this change order" in told.content.decode()
+        assert "nothing was overwritten" in told.content.decode()
         order.refresh_from_db()
         assert order.state == "asked"
 

@@ -124,8 +124,7 @@ class TestSetting:
         """Nothing is overwritten."""
         client = signed_in()
         keep(client, low="20", usual="30", high="40", seen="")
-        keep(client, low="50", usual="60", high="70", seen="")
-        page = client.get(reverse("template", args=[PATH])).content.decode()
+        page = keep(client, low="50", usual="60", high="70", seen="").content.decode()
         assert "nothing was overwritten" in page
         assert Override.objects.get().value == ["20", "30", "40"]
 

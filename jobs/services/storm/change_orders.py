@@ -183,13 +183,13 @@ def unanswered(order: models.ChangeOrder, revision: int | None = None) -> models
         If it was answered.
     """
     found = models.ChangeOrder.objects.select_for_update().select_related("job").get(pk=order.pk)
-    if revision is not None and found.revision != revision:
-        raise ChangedMeanwhileError
     if found.state != State.ASKED:
         raise TradeError(
             f"change order {found.number} was {found.state} on {found.signed_on}",
             remedy="write another one: what was answered stays as it is",
         )
+    if revision is not None and found.revision != revision:
+        raise ChangedMeanwhileError
     return found
 
 
