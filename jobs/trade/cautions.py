@@ -78,6 +78,14 @@ def spoil_too_near(back: int) -> bool:
     return back < SPOIL_BACK
 
 
+def pit_asks(depth: int) -> tuple[str, ...]:
+    """Return the keys of what a pit of a depth asks for before anybody goes in; none below 4 ft."""
+    asks = ["pit-way-out"] if depth >= TRENCH_WAY_OUT else []
+    if trench(depth) is Trench.PROTECTED:
+        asks.append("pit-protected")
+    return tuple(asks)
+
+
 def wire_cover(how: str, covers: Mapping[str, WireCover]) -> int:
     """Return least soil over a buried wire, tenths of a millimetre (NEC Table 300.5)."""
     return covers[how].cover

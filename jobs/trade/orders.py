@@ -1,6 +1,7 @@
-"""What to order for an item, and what it leaves to cart away or to heap: told beside its amounts.
+"""What to order for an item, what it leaves to cart away, and what its sizes ask for: told beside its amounts.
 
-Plain arithmetic of the trade on usual sizes; the supplier's own figures go before.
+Plain arithmetic of the trade on usual sizes; the supplier's own figures, local code and the licensed trade
+go before.
 """
 
 from __future__ import annotations
@@ -10,10 +11,14 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from . import quantities as q
+from .cautions import SPOIL_BACK, pit_asks, trench_for
+from .ready_mix import oldest
+from .units import FOOT, INCH
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
+    from .library import Library
     from .takeoff import Measured
 
 STONE_LB_FT3, STONE_IN = Decimal(160), Decimal("1.5")
@@ -25,6 +30,20 @@ PATH_IN = Decimal(3)
 FOOTING_WASTE = Decimal("0.05")
 """Waste of concrete in formed footings (common practice)."""
 USUAL_SLAB_IN = Decimal(4)
+JOINTS_APART = (24, 36)
+"""Control joints stand so many thicknesses of the slab apart (CSA A23.1 note and trade references)."""
+JOINTS_DEEP = Decimal(4)
+"""And are cut at least a quarter of it deep (the same)."""
+CONDUIT = "pvc"
+CABLE = "low-voltage"
+CONDUIT_OUTSIDE = round(Decimal("1.315") * INCH)
+"""Of 1-in conduit, tenths of a millimetre."""
+BOXES: Mapping[str, str] = {
+    "plant-box-24": "24-in",
+    "plant-box-36": "36-in",
+    "plant-box-48": "48-in",
+}
+"""Trees of the library by the work that plants them."""
 
 
 class Order(NamedTuple):
@@ -34,66 +53,123 @@ class Order(NamedTuple):
     amounts: Mapping[str, tuple[Decimal, str]]
 
 
-def orders(measured: Iterable[Measured], asked: Mapping[str, Decimal]) -> Iterator[Order]:
-    """Give what the works of an item ask for, in their order.
+class Asked(NamedTuple):
+    """What an item was answered, in the unit of each ask, and the library it is measured by."""
 
-    Parameters
-    ----------
-    asked
-        Amounts answered for the item, in the unit of each ask.
-    """
+    amounts: Mapping[str, Decimal]
+    library: Library
+
+
+def orders(measured: Iterable[Measured], asked: Asked) -> Iterator[Order]:
+    """Give what the works of an item ask for, in their order, each sentence once."""
     sums: dict[str, Decimal] = defaultdict(Decimal)
     for one in measured:
         sums[one.template.key] += one.quantity.amount
+    told: dict[str, Order] = {}
     for template, amount in sums.items():
-        if template in _ORDERS:
-            yield _ORDERS[template](amount, asked)
+        for order in _orders(template, amount, asked):
+            told.setdefault(order.key, order)
+    yield from told.values()
 
 
-def _flagstone(area: Decimal, _: Mapping[str, Decimal]) -> Order:
+def _orders(template: str, amount: Decimal, asked: Asked) -> Iterator[Order]:
+    if template in BOXES:
+        yield _tree(template, asked)
+    for told in _ORDERS.get(template, ()):
+        yield from told(amount, asked)
+
+
+def _flagstone(area: Decimal, _: Asked) -> Iterator[Order]:
     tons = area / q.flagstone_coverage(STONE_LB_FT3, STONE_IN)
-    return Order("order-flagstone", {"tons": (tons, "tons")})
+    yield Order("order-flagstone", {"tons": (tons, "tons")})
 
 
-def _slab(area: Decimal, asked: Mapping[str, Decimal]) -> Order:
-    volume = q.layer(area, asked.get("thickness", USUAL_SLAB_IN))
-    return Order("order-slab", {"yards": (q.concrete_order(volume), "")})
+def _slab(area: Decimal, asked: Asked) -> Iterator[Order]:
+    volume = q.layer(area, asked.amounts.get("thickness", USUAL_SLAB_IN))
+    yield Order("order-slab", {"yards": (q.concrete_order(volume), "")})
 
 
-def _footings(yards: Decimal, _: Mapping[str, Decimal]) -> Order:
-    return Order("order-footings", {"yards": (q.concrete_order(yards, FOOTING_WASTE), "")})
+def _footings(yards: Decimal, _: Asked) -> Iterator[Order]:
+    yield Order("order-footings", {"yards": (q.concrete_order(yards, FOOTING_WASTE), "")})
 
 
-def _base(tons: Decimal, _: Mapping[str, Decimal]) -> Order:
+def _ready_mix(_: Decimal, __: Asked) -> Iterator[Order]:
+    """Nobody agreed on a limit yet when an item is measured."""
+    yield Order("order-time-limit", {"minutes": (Decimal(oldest().minutes), "")})
+
+
+def _joints(_: Decimal, asked: Asked) -> Iterator[Order]:
+    thick = asked.amounts.get("thickness", USUAL_SLAB_IN)
+    least, most = (times * thick / 12 for times in JOINTS_APART)
+    told = {"least": (least, "ft"), "most": (most, "ft"), "deep": (thick / JOINTS_DEEP, "in")}
+    yield Order("cut-joints", told)
+    if (apart := asked.amounts.get("joints", most)) > most:
+        yield Order("cut-joints-far", {"apart": (apart, "ft")})
+
+
+def _base(tons: Decimal, _: Asked) -> Iterator[Order]:
     yards = q.loose(tons * q.LB_A_TON / q.BASE_LB_FT3 / q.FT3_A_YARD)
-    return Order("order-base", {"tons": (tons, "tons"), "loose": (yards, "yd3")})
+    yield Order("order-base", {"tons": (tons, "tons"), "loose": (yards, "yd3")})
 
 
-def _path(area: Decimal, _: Mapping[str, Decimal]) -> Order:
-    return Order("order-path", {"tons": (q.path_tons(area, PATH_IN), "tons")})
+def _path(area: Decimal, _: Asked) -> Iterator[Order]:
+    yield Order("order-path", {"tons": (q.path_tons(area, PATH_IN), "tons")})
 
 
-def _blocks(face: Decimal, _: Mapping[str, Decimal]) -> Order:
-    return Order("order-blocks", {"blocks": (Decimal(q.blocks(face)), "")})
+def _blocks(face: Decimal, _: Asked) -> Iterator[Order]:
+    yield Order("order-blocks", {"blocks": (Decimal(q.blocks(face)), "")})
 
 
-def _dead_sod(area: Decimal, _: Mapping[str, Decimal]) -> Order:
-    return Order("cart-turf", {"loose": (q.dead_sod(area), "yd3")})
+def _dead_sod(area: Decimal, _: Asked) -> Iterator[Order]:
+    yield Order("cart-turf", {"loose": (q.dead_sod(area), "yd3")})
 
 
-def _spoil(feet: Decimal, _: Mapping[str, Decimal]) -> Order:
+def _spoil(feet: Decimal, _: Asked) -> Iterator[Order]:
     yards = q.trench_spoil(feet, TRENCH_WIDTH_IN, TRENCH_DEPTH_IN)
-    return Order("heap-spoil", {"bank": (yards, "yd3")})
+    back = Decimal(SPOIL_BACK) / FOOT
+    yield Order("heap-spoil", {"bank": (yards, "yd3"), "back": (back, "ft")})
 
 
-_ORDERS: Mapping[str, Callable[[Decimal, Mapping[str, Decimal]], Order]] = {
-    "set-stone": _flagstone,
-    "pour-slab": _slab,
-    "pour-footings": _footings,
-    "spread-base": _base,
-    "dg-path": _path,
-    "lay-block-wall": _blocks,
-    "strip-sod": _dead_sod,
-    "strip-by-loader": _dead_sod,
-    "trench": _spoil,
+def _pit(_: Decimal, asked: Asked) -> Iterator[Order]:
+    """A pit deep enough to hurt somebody; its depth is answered in inches."""
+    deep = asked.amounts.get("dig", Decimal(0))
+    for key in pit_asks(round(deep * INCH)):
+        yield Order(key, {"deep": (deep / 12, "ft")})
+
+
+def _conduit(_: Decimal, asked: Asked) -> Iterator[Order]:
+    cover = asked.library.covers[CONDUIT].cover
+    deep = Decimal(trench_for(cover, CONDUIT_OUTSIDE)) / INCH
+    yield Order("bury-conduit", {"cover": (Decimal(cover) / INCH, "in"), "deep": (deep, "in")})
+
+
+def _cable(_: Decimal, asked: Asked) -> Iterator[Order]:
+    cover = Decimal(asked.library.covers[CABLE].cover) / INCH
+    yield Order("bury-cable", {"cover": (cover, "in")})
+
+
+def _tree(template: str, asked: Asked) -> Order:
+    """One sentence a size: its lift weight, its hole, the way it needs."""
+    tree = asked.library.trees[BOXES[template]]
+    low, high = tree.weight_lb
+    told = {"low": (low, "lb"), "high": (high, "lb"), "hole": (tree.hole_ft, "ft")}
+    if tree.passage is not None:
+        told["way"] = (Decimal(tree.passage) / INCH, "in")
+    return Order(f"lift-{template}", told)
+
+
+_ORDERS: Mapping[str, tuple[Callable[[Decimal, Asked], Iterator[Order]], ...]] = {
+    "set-stone": (_flagstone,),
+    "pour-slab": (_slab, _ready_mix),
+    "pour-footings": (_footings, _ready_mix),
+    "saw-joints": (_joints,),
+    "spread-base": (_base,),
+    "dg-path": (_path,),
+    "lay-block-wall": (_blocks,),
+    "strip-sod": (_dead_sod,),
+    "strip-by-loader": (_dead_sod,),
+    "trench": (_spoil,),
+    "dig-out": (_pit,),
+    "lay-conduit": (_conduit,),
+    "lay-light-cable": (_cable,),
 }

@@ -83,6 +83,17 @@ def test_the_lines_of_an_item_add_up_to_its_sum():
             (
                 "Stone base to order: 9.4 tons, or 6.5 yd³ loose.",
                 "Concrete to order for the slab: 5.75 cubic yards, with a tenth for waste, up to a quarter yard.",
+                "Agree with the plant how old the concrete may be when it is placed, and have it in the order; until somebody does, reckon with 90 minutes. The ticket decides.",
+                "Control joints for a slab this thick: 8 ft to 12 ft apart both ways, cut at least 1 in deep.",
+            ),
+        ),
+        ("trees", {"box-36": "2"}, ("A tree in a 36-in box: 1,440 lb to 1,710 lb to lift, a hole 6 ft wide, 48 in of clear way. Ask the nursery for its weight.",)),
+        (
+            "power",
+            {"wire": "80"},
+            (
+                "Spoil of a trench 6 by 18 in: 2.2 yd³ in the bank, heaped at least 2 ft from the edge.",
+                "PVC conduit takes 18 in of soil over it: with 1-in conduit the trench is 19.3 in deep at least, its bed comes on top. The code in force and the licensed electrician decide.",
             ),
         ),
         ("gravel-drain", {"length": "100"}, ("Spoil of a trench 6 by 18 in: 2.8 yd³ in the bank, heaped at least 2 ft from the edge.",)),
@@ -92,6 +103,7 @@ def test_an_item_says_what_to_order_and_where_to_heap(key, answers, notes):
     """420 ft2 at 100 ft2 a ton (2,000 / (160 x 1.5 / 12)); 100 ft by 6 by 18 in is 2.78 yd3 (/ 144 / 27).
 
     420 ft2 by 4 in is 9.45 tons of base at 135 lb/ft3, and 5.19 yd3 of concrete, 5.70 with a tenth.
+    Joints: 24 to 36 thicknesses; conduit 1.315 in outside under its cover (NEC 300.5); limits of age: C94-21.
     """
     library = current_library()
     asked = {ask.key: ask.default or "0" for ask in library.assemblies[key].asks} | answers

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 
 import pytest
 
@@ -26,7 +27,7 @@ def kill(weed: str) -> list[tuple[str, int]]:
     steps = sorted(a.key.template for a in made.activities if a.key.template in turf.SPRAYED)
     steps.append("strip-sod")
     days = [0]
-    for before, after in zip(steps, steps[1:], strict=False):
+    for before, after in pairwise(steps):
         [lag] = {link.lag.amount for link in between(made, before, after)}
         days.append(lag // A_DAY)
     return list(zip(steps, days, strict=True))

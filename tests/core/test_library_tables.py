@@ -41,6 +41,17 @@ def test_box_densities_are_those_of_damp_light_mix() -> None:
     ]
 
 
+def test_field_dug_balls_weigh_as_published() -> None:
+    """30 in 400 to 500 lb, 40 in 800 to 900. Source: University of Florida IFAS, woody plants.
+
+    For scale: a ball of our 24-in box's width weighs less than the box, as its corners are missing.
+    """
+    balls = [LIBRARY.trees[key].weight_lb for key in ("ball-30", "ball-40")]
+    assert balls == [(400, 500), (800, 900)]
+    by_width = Decimal(500) * 24**3 / 30**3
+    assert by_width < LIBRARY.trees["24-in"].weight_lb[0]
+
+
 def test_a_48_inch_box_weighs_nearly_eight_times_a_24_inch_one() -> None:
     """X03 (cube law, arithmetic): the ratio lies between 5.8 and 8.0."""
     small, large = LIBRARY.trees["24-in"].weight_lb, LIBRARY.trees["48-in"].weight_lb

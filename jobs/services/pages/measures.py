@@ -11,7 +11,7 @@ from jobs.services.telling.speech import spoken_days
 from jobs.services.telling.words import say
 from jobs.trade.durations import SLOTS_A_DAY, slots_for
 from jobs.trade.errors import TradeError
-from jobs.trade.orders import orders
+from jobs.trade.orders import Asked, orders
 from jobs.trade.scope import Item, ZoneIn
 from jobs.trade.takeoff import check_answers, measure_item
 from jobs.trade.work import Sentence
@@ -85,8 +85,8 @@ def _notes(
     item: Item, place: ZoneIn, measured: Iterable[Measured], library: Library, stick: Yardstick
 ) -> Iterator[str]:
     """What to order and where to put it, reckoned from the amounts of an item."""
-    asked = check_answers(library.assemblies[item.assembly], item.answers, place).amounts
-    for order in orders(measured, asked):
+    amounts = check_answers(library.assemblies[item.assembly], item.answers, place).amounts
+    for order in orders(measured, Asked(amounts, library)):
         told = {
             name: stick.quantity(amount, unit) if unit else f"{amount.normalize():f}"
             for name, (amount, unit) in order.amounts.items()
