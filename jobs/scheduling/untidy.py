@@ -161,13 +161,12 @@ class Count:
             yards = found[day]
             if day >= self.today:
                 hops += len(yards) - 1
-                lone += sum(not it & it - 1 and bool(it & self.by_day) for it in yards.values())
-                returns += sum(
-                    turn - last[job][0] > 1 and day - last[job][1] <= RETURN_DAYS
-                    for job in yards
-                    if job in last
-                )
-            last.update(dict.fromkeys(yards, (turn, day)))
+                for job, positions in yards.items():
+                    lone += not positions & positions - 1 and bool(positions & self.by_day)
+                    seen, seen_on = last.get(job, (turn, day))
+                    returns += turn - seen > 1 and day - seen_on <= RETURN_DAYS
+            for job in yards:
+                last[job] = turn, day
         return hops, returns, lone
 
     def idle(self, least: int, stints: Iterable[Stint]) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import chain, combinations, islice, product
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.kernel import order_of
 
@@ -13,7 +13,7 @@ from .held_back import held_back
 from .ways import Halves, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 
     from jobs.scheduling.binds import Bind, Pull
     from jobs.scheduling.calendars import Calendar
@@ -35,6 +35,18 @@ Choice = tuple["Units", tuple[int, ...], int]
 Opened = tuple[tuple[int, ...], tuple[int, ...], "Calendar"]
 """Open slots and ranks as a ``Way`` has them, and the calendar they are of."""
 
+Stack = tuple[int, int, int]
+"""Of several that are alike: the first bitmap, units there are, units drawn."""
+
+
+class Drawn(NamedTuple):
+    """Pools a work draws on, as ``Lots`` has them."""
+
+    full: tuple[int, ...]
+    single: tuple[int, ...]
+    stacks: tuple[Stack, ...]
+
+
 MOST_CHOICES = 60
 """Choices of machine units looked at per work, where no two are alike."""
 
@@ -52,7 +64,7 @@ class Lots:
     full
         Bitmaps in which a bit says that there is no room for the work whoever does it.
     single, stacks
-        Pools it draws on: of one unit, and (first bitmap, units there are, units drawn).
+        Pools it draws on: of one unit, and of more.
     into, late
         Links into each work, and those with an at-most.
     first
@@ -73,7 +85,7 @@ class Lots:
     ways: list[tuple[Way, ...]]
     full: list[tuple[int, ...]]
     single: list[tuple[int, ...]]
-    stacks: list[tuple[tuple[int, int, int], ...]]
+    stacks: list[tuple[Stack, ...]]
     into: list[tuple[Pull, ...]]
     late: list[tuple[Bind, ...]]
     first: list[tuple[int, int]]
@@ -100,6 +112,7 @@ class _Reader:
     def __init__(self, ready: Ready, demands: Sequence[Demand]) -> None:
         self.ready, self.demands, self.size = ready, demands, 0
         self.alone: dict[Pool, int] = {}
+        self.draws: dict[Hashable, Drawn] = {}
         self.pools: dict[Pool, tuple[int, int]] = {}
         self.opened: dict[tuple[int, int], Opened] = {}
         self.hands: dict[tuple[str, Shift, str], dict[str, Hand]] = {}
@@ -132,7 +145,7 @@ class _Reader:
 
     def read(self) -> Lots:
         ready, demands = self.ready, self.demands
-        drawn = [list(self.drawn(demand)) for demand in demands]
+        drawn = [self.drawn(work) for work in ready.works]
         ground = [bool(d.ways or d.work.treads or d.work.keepouts) for d in demands]
         after = held_back(ready)
         place = {i: n for n, i in enumerate(order_of(after))}
@@ -141,16 +154,16 @@ class _Reader:
         )
         return Lots(
             ways=[tuple(self.ways(i)) for i in range(len(demands))],
-            full=[tuple(first + count - units for first, count, units in found) for found in drawn],
-            single=[tuple(first for first, count, _ in found if count == 1) for found in drawn],
-            stacks=[tuple(found for found in pools if found[1] > 1) for pools in drawn],
+            full=[found.full for found in drawn],
+            single=[found.single for found in drawn],
+            stacks=[found.stacks for found in drawn],
             into=ready.pulls,
             late=ready.late,
             first=pairs,
             hasty=frozenset((i, b.after) for i, binds in enumerate(ready.back) for b in binds),
             slow=[
-                ground[i] or self.far or any(o.binds for o in ready.options[i])
-                for i in range(len(demands))
+                found or self.far or any(o.binds for o in options[:1])
+                for found, options in zip(ground, ready.options, strict=True)
             ],
             ground=[found or self.far for found in ground],
             spread=spreader(self.halves, ready.size),
@@ -160,18 +173,38 @@ class _Reader:
             size=self.size,
         )
 
-    def drawn(self, demand: Demand) -> Iterator[tuple[int, int, int]]:
-        """Every pool a work draws on: first bitmap, units there are, units drawn.
+    def drawn(self, work: Work) -> Drawn:
+        """Every pool a work draws on; works that draw on the same share it."""
+        machines = work.machines if work.done is None or work.done.end is None else {}
+        place = (work.job, work.place, work.shift) if work.crews else ()
+        key = place, tuple(machines.items())
+        found = self.draws.get(key)
+        if found is None:
+            pools = [*self.machines(machines), *self.rooms(work)]
+            found = self.draws[key] = Drawn(
+                tuple([first + count - units for first, count, units in pools]),
+                tuple([first for first, count, _ in pools if count == 1]),
+                tuple([pool for pool in pools if pool[1] > 1]),
+            )
+        return found
 
-        Work that is over draws on no machine; what has room for every crew there is needs no count.
-        """
-        world, done = self.ready.world, demand.work.done
-        for name, units in demand.work.machines.items():
-            if name in self.alike and (done is None or done.end is None):
-                yield *self.pool(len(world.machines[name].open), "machine", name), units
-        for key, room in demand.rooms:
-            if room < len(world.crews):
-                yield *self.pool(room, *map(str, key)), 1
+    def machines(self, wanted: Mapping[str, int]) -> Iterator[Stack]:
+        """Machines of which any unit will do."""
+        for name, units in wanted.items():
+            if name in self.alike:
+                yield *self.pool(self.count(name), "machine", name), units
+
+    def rooms(self, work: Work) -> Iterator[Stack]:
+        """Yard and zone of a crew's work; what has room for every crew there is needs no count."""
+        world = self.ready.world
+        if not work.crews:
+            return
+        most = world.jobs[work.job].crews
+        if most < len(world.crews):
+            yield *self.pool(most, "yard", work.job, work.shift), 1
+        room = world.places[work.place].crews if work.place else None
+        if room is not None and room < len(world.crews):
+            yield *self.pool(room, "zone", work.place, work.shift), 1
 
     def fact(self, work: Work, at: Placement) -> Hand:
         """What a work that has begun holds alone, and the halves of its crews."""
@@ -198,24 +231,16 @@ class _Reader:
     def ways(self, i: int) -> Iterator[Way]:
         """Who may do a work with which units of their own; of units that are alike any will do."""
         work, day = self.ready.works[i], self.demands[i].day
-        options, choices = self.ready.options[i], self.units(work)
+        choices = self.units(work)
         hands = self.hands.setdefault((work.job, work.shift, work.lent), {})
-        for option in options:
-            keys, halves = hands.get(option.crew) or self.hand(work, option.crew)
+        for option in self.ready.options[i]:
+            crew, length, calendar, _ = option
+            keys, halves = hands.get(crew) or self.hand(work, crew)
             for units, own, opened in choices:
-                slots = self.opened.get((id(option.calendar), opened))
-                padded, rank, calendar = slots or self.narrow(option.calendar, opened)
+                slots = self.opened.get((id(calendar), opened))
+                padded, rank, both = slots or self.narrow(calendar, opened)
                 yield Way(
-                    padded,
-                    rank,
-                    option.slots,
-                    keys + own,
-                    calendar.bits,
-                    halves,
-                    day,
-                    option,
-                    calendar,
-                    units,
+                    padded, rank, length, keys + own, both.bits, halves, day, option, both, units
                 )
 
     def units(self, work: Work) -> list[Choice]:

@@ -65,7 +65,8 @@ def late_starts(ready: Ready, early: Early, finish: Mapping[str, int]) -> list[i
             start[i], end[i] = early.start[i], early.end[i]
         else:
             start[i], end[i] = _latest(ready, early, i, (start[i], end[i]))
-        for bind in (*ready.into[i], *(b for o in ready.options[i][:1] for b in o.binds)):
+        binds, options = ready.into[i], ready.options[i]
+        for bind in [*binds, *options[0].binds] if options else binds:
             bound = bind.latest_event[end[i] if bind.to_finish else start[i]]
             events = end if bind.from_finish else start
             events[bind.before] = min(events[bind.before], bound)

@@ -68,12 +68,13 @@ class Way(NamedTuple):
         by
             Last start and last end.
         taken
-            Slots that are forbidden: the last one in the way says where to try next.
+            Slots that are forbidden.
         onward
             Asked of each place that looks free: the same if it is, else the next to try.
         """
         opened, rank, slots, day = self.opened, self.rank, self.slots - 1, self.day
         start_by, end_by = by
+        free = None
         while True:
             first, last = opened[place], opened[place + slots]
             if last > end_by or first > start_by:
@@ -82,8 +83,16 @@ class Way(NamedTuple):
                 place += 1
                 continue
             clash = taken >> first & (2 << last - first) - 1
-            if clash:
-                place = rank[first + clash.bit_length()]
+            if (
+                clash
+            ):  # nothing can begin before the last slot in the way, nor in those taken after it
+                if free is None:
+                    free = self.bits & ~taken
+                first += clash.bit_length()
+                rest = free >> first
+                if not rest:
+                    return None
+                place = rank[first + (rest & -rest).bit_length() - 1]
             elif onward is None or (following := onward(place)) == place:
                 return first, last
             else:
