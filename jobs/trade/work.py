@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 INSPECTION = "inspection"
 """Skill of those who look at a work for the authority: never a crew's."""
+OFFICE, OWNER = "office", "owner"
+"""Skills of the people at the desk, and of the yard's owner."""
 
 
 class Relation(StrEnum):

@@ -13,7 +13,7 @@ from jobs import models
 from jobs.services.company.short_handed import effects_of
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.rentals import rentals_of
-from jobs.services.telling.speech import say_day, say_span
+from jobs.services.telling.speech import say_day, say_people, say_span
 
 from .frame import local, published_plan
 
@@ -190,7 +190,7 @@ def _asked(plan: models.Plan | None, crew: Crew) -> str:
 def _able(row: CrewSkill) -> str:
     if row.names:
         return ", ".join(row.names)
-    return "all" if row.people is None else f"{row.people} people" if row.people > 1 else "1 person"
+    return "all" if row.people is None else say_people(row.people)
 
 
 def _off_by(now: datetime, *keys: str) -> dict[int, list[Off]]:

@@ -10,9 +10,10 @@ from zoneinfo import ZoneInfo
 
 from jobs import models
 from jobs.services.day.yard_log import say_line
-from jobs.services.telling.speech import UNITS, say_day, say_time, spoken_quantity
+from jobs.services.telling.speech import UNITS, say_day, say_people, say_time, spoken_quantity
+from jobs.trade.work import INSPECTION
 
-from .frame import JobHead, job_head, shown_plan
+from .frame import JobHead, job_head, outsider, shown_plan
 from .sky import read_sky_of
 
 if TYPE_CHECKING:
@@ -124,9 +125,10 @@ def may_log(who: Person, row: models.PlanRow) -> bool:
 
 
 def _rows(plan: models.Plan | None, job: models.Job) -> list[models.PlanRow]:
+    """All planned works, the office's and hired people's too; of an inspection its visit is said."""
     if plan is None:
         return []
-    rows = plan.rows.filter(activity__job=job, crew__isnull=False)
+    rows = plan.rows.filter(activity__job=job).exclude(activity__skill=INSPECTION)
     return list(rows.select_related("activity__job", "crew").order_by("start", "pk"))
 
 
@@ -154,7 +156,7 @@ def _tap(row: models.PlanRow, who: Person, hours: str) -> Tap:
     return Tap(
         uid=activity.uid,
         name=activity.name,
-        crew=row.crew.name if row.crew else "",
+        crew=row.crew.name if row.crew else outsider(activity),
         hours=hours,
         state=state,
         share=share,
@@ -168,7 +170,7 @@ def _tap(row: models.PlanRow, who: Person, hours: str) -> Tap:
 
 def _entry(row: models.DayLog, *, may: bool) -> Entry:
     cause = row.get_cause_display() if row.cause else ""
-    people = f"{row.people} people" if row.people and row.kind != Kind.PRESENT else ""
+    people = say_people(row.people) if row.people and row.kind != Kind.PRESENT else ""
     wrong = hasattr(row, "corrected_by")
     failed = row.result in {models.DayLog.Result.FAILED, models.DayLog.Result.AGAIN}
     return Entry(

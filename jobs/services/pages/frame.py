@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from crews.services.hours import working_hours
 from jobs import models
 from jobs.services.telling.speech import HOURS_A_DAY, say_day
+from jobs.trade.work import INSPECTION, OFFICE, OWNER
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -36,6 +37,8 @@ TABS = (
     ("Record", "record"),
 )
 OFTEN = {"job", "sheet", "day"}
+OUTSIDERS = {OFFICE: "Office", INSPECTION: "Inspector", OWNER: "Homeowner"}
+"""By skill, who is not called by it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +96,11 @@ def said_of(job: models.Job, plan: models.Plan | None) -> models.Outlook | None:
 def first_said(job: models.Job) -> models.Outlook | None:
     """Return the first odds ever said of a job."""
     return models.Outlook.objects.filter(job=job).order_by("said_at", "pk").first()
+
+
+def outsider(activity: models.Activity) -> str:
+    """Return who does a work that no crew of ours does, in a word or two."""
+    return OUTSIDERS.get(activity.skill, activity.skill.capitalize())
 
 
 def local(moment: datetime, job: models.Job) -> datetime:

@@ -18,7 +18,16 @@ from jobs.services.planning.how_proven import how_proven
 from jobs.services.scope.releases import release_for, released_by, releases_by_pour
 from jobs.services.telling.speech import say_day, say_room
 
-from .frame import JobHead, closed_days, first_said, job_head, local, said_of, shown_plan
+from .frame import (
+    JobHead,
+    closed_days,
+    first_said,
+    job_head,
+    local,
+    outsider,
+    said_of,
+    shown_plan,
+)
 from .odds import basis_of, delay_of, eaters_of, kept_of, odds_line
 from .story import Story, read_story
 
@@ -239,9 +248,7 @@ class _Lines:
 
     def _note(self, row: models.PlanRow) -> str:
         if row.crew is None:
-            return {"office": "Office", "inspection": "Inspector", "owner": "Homeowner"}.get(
-                row.activity.skill, row.activity.skill.capitalize()
-            )
+            return outsider(row.activity)
         machines = [machine_name(kind) for kind, _, _ in row.machines]
         return " · ".join([row.crew_names, *machines])
 

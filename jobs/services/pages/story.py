@@ -17,13 +17,20 @@ from jobs.services.scope.releases import (
     releases_by_pour,
     say_hours,
 )
-from jobs.services.telling.speech import say_day, say_room, say_span, say_time, spoken_days
+from jobs.services.telling.speech import (
+    say_day,
+    say_people,
+    say_room,
+    say_span,
+    say_time,
+    spoken_days,
+)
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import yardstick
 from jobs.trade.work import Sentence
 
 from .concrete import read_cure
-from .frame import local
+from .frame import local, outsider
 from .may import read_may
 from .ties_told import Lifted, Tied, tell_lifted, tell_ties
 
@@ -151,8 +158,9 @@ class _Planned:
 
     def who(self, activity: models.Activity) -> str:
         if self.row is None or self.row.crew is None:
-            return "people outside the company" if activity.detail.get("outside") else "no crew yet"
-        return f"{self.row.crew_names}, {self.row.people} people"
+            return outsider(activity) if activity.detail.get("outside") else "no crew yet"
+        people = f", {say_people(self.row.people)}" if self.row.people else ""
+        return f"{self.row.crew_names}{people}"
 
     def machines(self) -> tuple[str, ...]:
         rows = self.row.machines if self.row else []
@@ -190,7 +198,7 @@ def _source(codes: str) -> str:
 
 def _spread(activity: models.Activity) -> str:
     low, high = spoken_days(activity.days_low), spoken_days(activity.days_high)
-    usual = f"{spoken_days(activity.days)} with the usual {activity.people} people"
+    usual = f"{spoken_days(activity.days)} with the usual {say_people(activity.people)}"
     return usual if low == high else f"{usual}; {low} if all goes well, {high} if it does not"
 
 

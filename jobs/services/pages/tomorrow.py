@@ -14,6 +14,7 @@ from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.rentals import rentals_of
 from jobs.services.sky.outlook import said_of_plan
 from jobs.services.telling.speech import say_day, say_time
+from jobs.trade.work import OFFICE, OWNER
 
 from .frame import is_late, local, promise_words, published_plan
 from .odds import kept_of
@@ -187,7 +188,7 @@ def _stand(row: models.PlanRow, begins: datetime, trouble: str) -> Stand:
 
 
 def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
-    """Requests of the plan that fall due, and choices the owners have still to make."""
+    """What the office and hired people do in the next two weeks, and choices the owners have still to make."""
     needs: list[tuple[date, Need]] = []
     limit = now + LOOK_AHEAD
     if plan is not None:
@@ -196,11 +197,9 @@ def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
             start__lt=limit,
             activity__finished_at=None,
             activity__job__state__in=models.Job.OPEN,
-        )
-        for row in due.select_related("activity__job").order_by("start"):
-            if row.activity.detail.get("request"):
-                day = local(row.start, row.activity.job).date()
-                needs.append((day, _need(row.activity.name, row.activity.job, day, now)))
+        ).exclude(activity__skill=OWNER)
+        rows = due.select_related("activity__job").order_by("start")
+        needs += [_outside(row, now) for row in rows]
     decisions = models.Decision.objects.filter(
         decided_on=None, expected_on__lt=limit.date(), job__state__in=models.Job.OPEN
     )
@@ -220,6 +219,16 @@ def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
     return [need for _, need in sorted(needs, key=lambda pair: pair[0])]
 
 
+def _outside(row: models.PlanRow, now: datetime) -> tuple[date, Need]:
+    """What no crew of ours does: asked for by its first day, done by its last, or the day hired people come."""
+    activity = row.activity
+    first, last = (local(at, activity.job).date() for at in (row.start, row.finish))
+    if activity.skill != OFFICE:
+        return first, _need(activity.name, activity.job, first, now, "on")
+    day = first if activity.detail.get("request") else last
+    return day, _need(activity.name, activity.job, day, now)
+
+
 def _hires(plan: models.Plan | None, now: datetime) -> Iterable[tuple[date, Need]]:
     """Rented machines to be ordered, and to be called off hire."""
     today, limit = now.date(), (now + LOOK_AHEAD).date()
@@ -233,9 +242,9 @@ def _hires(plan: models.Plan | None, now: datetime) -> Iterable[tuple[date, Need
             yield last, Need(f"{name} off hire", "", "", f"on {say_day(last)}", last <= today)
 
 
-def _need(what: str, job: models.Job, day: date, now: datetime) -> Need:
+def _need(what: str, job: models.Job, day: date, now: datetime, word: str = "by") -> Need:
     soon = day <= now.date() + timedelta(days=1)
-    return Need(what, job.name, job.slug, f"by {say_day(day)}", soon)
+    return Need(what, job.name, job.slug, f"{word} {say_day(day)}", soon)
 
 
 def _promises(plan: models.Plan | None) -> Iterable[Promise]:

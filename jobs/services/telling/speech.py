@@ -51,6 +51,11 @@ def spoken_days(days: Decimal) -> str:
     return f"{number} day" if quarters <= 4 else f"{number} days"  # noqa: PLR2004 (four quarters)
 
 
+def say_people(number: int) -> str:
+    """``1 person``, ``3 people``."""
+    return "1 person" if number == 1 else f"{number} people"
+
+
 def say_day(day: date) -> str:
     """Return ``Thu 12 Jun``."""
     return f"{day:%a} {day.day} {day:%b}"

@@ -12,6 +12,7 @@ from jobs import models
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.world import Done, Job, Keepout, Pin, Place, Work
 from jobs.services.scope.detail import holds_of, machines_of, shift_of, treads_of
+from jobs.services.telling.speech import say_people
 from jobs.trade.durations import SLOTS_A_DAY, slots_for, with_people
 
 if TYPE_CHECKING:
@@ -155,7 +156,7 @@ class Rows:
             short = {slug: short[slug]} if slug in short else {}
         if not able:
             raise BadWorld(
-                f"No crew can do {activity.name}: it needs {activity.least} people able to do "
+                f"No crew can do {activity.name}: it needs {say_people(activity.least)} able to do "
                 f"{activity.skill}",
                 remedy="give a crew that skill and enough people on the crews page",
                 culprits=(activity.uid,),
