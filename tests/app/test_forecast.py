@@ -12,8 +12,10 @@ import httpx
 import pytest
 
 from jobs.models import ForecastReading, Job
-from jobs.services.sky import forecast
-from jobs.services.sky.forecast import keep_answer, latest, refresh, user_agent
+from jobs.services.sky import asking
+from jobs.services.sky.asking import user_agent
+from jobs.services.sky.forecast import keep_answer, latest
+from jobs.services.sky.refresh import refresh
 from jobs.weather.errors import BadPlace
 from jobs.weather.reading import read_day
 from jobs.weather.sources.source import BadAnswer
@@ -228,7 +230,7 @@ def test_far_too_much_is_not_swallowed(
     stub: Stub, job: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A body over the limit is dropped while it comes."""
-    monkeypatch.setattr(forecast, "MOST_BYTES", 1000)
+    monkeypatch.setattr(asking, "MOST_BYTES", 1000)
     assert refresh(job, NOW).failure == "the forecast service sends far too much"
 
 
@@ -238,7 +240,7 @@ def test_a_service_that_does_not_answer_in_time_is_told(
     """A socket that takes the call and says nothing."""
     with socket.create_server(("127.0.0.1", 0)) as silent:
         settings.FORECAST_URL = f"http://127.0.0.1:{silent.getsockname()[1]}"
-        monkeypatch.setattr(forecast, "TIMEOUT", httpx.Timeout(0.05))
+        monkeypatch.setattr(asking, "TIMEOUT", httpx.Timeout(0.05))
         failure = refresh(job, NOW).failure
     assert failure == "the forecast service cannot be reached (too slow)"
 

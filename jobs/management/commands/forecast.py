@@ -9,7 +9,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock, models
-from jobs.services.sky.forecast import latest, refresh
+from jobs.services.sky.forecast import latest
+from jobs.services.sky.refresh import refresh
 from jobs.services.sky.saved_answer import read_saved, tell_hours
 from jobs.weather.errors import WeatherError
 

@@ -12,8 +12,8 @@ from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.day.photos import sweep
 from jobs.services.mail.evening import is_due, may_send, send_evening
-from jobs.services.sky.forecast import refresh
 from jobs.services.sky.outlook import say_daily_outlook
+from jobs.services.sky.refresh import refresh
 from jobs.services.world.read_world import open_jobs
 
 from .backup import BackupError, keep_nightly
