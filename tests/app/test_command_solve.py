@@ -9,6 +9,10 @@ from django.core.management import CommandError, call_command
 
 RULE = "*" * 40
 PROJECT = f"""{RULE}
+jobs (incl. supersource/sink ):  4
+RESOURCES
+  - renewable                 :  1   R
+{RULE}
 PRECEDENCE RELATIONS:
 jobnr.    #modes  #successors   successors
    1        1          2           2   3
@@ -82,20 +86,22 @@ def test_a_project_file_is_solved_and_proven(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("REQUESTS", "NEEDS", "line 19: expected a section REQUESTS/DURATIONS; found the end"),
+        ("sink ):  4", "sink ): -3", "line 2: expected activities: 4, as many as follow; found -3"),
+        (":  1   R", ":", "line 4: expected resources: 1, as many as follow; found"),
+        ("REQUESTS", "NEEDS", "line 23: expected a section REQUESTS/DURATIONS; found the end"),
         (
             "2   3\n",
             "2   9\n",
-            "line 4: expected activity 1, 1 mode, a count and so many followers",
+            "line 8: expected activity 1, 1 mode, a count and so many followers",
         ),
-        ("   3      1     4       1", "   3      1     4", "line 13: expected activity 3, mode 1,"),
-        ("1     3       1", "1     3       x", "line 12: expected whole numbers; found 2"),
+        ("   3      1     4       1", "   3      1     4", "line 17: expected activity 3, mode 1,"),
+        ("1     3       1", "1     3       x", "line 16: expected whole numbers; found 2"),
         ("    2\n*", "    0\n*", "found tiny: activity 1 wants 1 of 0"),
-        ("   4        1          0\n", "   4        1          1   1\n", "line 4: expected "),
+        ("   4        1          0\n", "   4        1          1   1\n", "line 8: expected "),
         (
             "1     2       1\n",
             "1     999999999999       1\n",
-            "line 11: expected activity 1, mode 1",
+            "line 15: expected activity 1, mode 1",
         ),
         (
             "   2        1          1           4\n",
@@ -105,9 +111,9 @@ def test_a_project_file_is_solved_and_proven(tmp_path, capsys):
         (
             "   1        1          2           2   3\n",
             "   1        2          2           2   3\n",
-            "line 4: expected activity 1, 1 mode",
+            "line 8: expected activity 1, 1 mode",
         ),
-        (PROJECT[PROJECT.index("RESOURCE") :], "", "expected a section RESOURCEAVAILABILITIES"),
+        (PROJECT[PROJECT.index("RESOURCEA") :], "", "expected a section RESOURCEAVAILABILITIES"),
         (
             "  R 1\n    2\n",
             "  R 1\n",

@@ -15,7 +15,7 @@ from jobs.services.planning.solve_world import GRACE, OTHER_SEED, PAUSE, Seconds
 from .file_fault import FileFaultError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from multiprocessing.connection import Connection
     from multiprocessing.context import SpawnProcess
     from pathlib import Path
@@ -27,6 +27,8 @@ WALK, ABOVE, BELOW = 0.03, 0.5, 0.8
 instead of finding better schedules, and comes back to lists."""
 LARGEST = 100_000
 """Largest duration or request that is read: larger ones are slips of the pen."""
+COUNTS = {"jobs (incl. supersource/sink )": "activities", "- renewable": "resources"}
+"""Lines at the head of a file that say how much of something follows."""
 HEADS = ("PRECEDENCE RELATIONS", "REQUESTS/DURATIONS", "RESOURCEAVAILABILITIES")
 
 
@@ -54,6 +56,7 @@ def read_project(path: Path) -> Project:
         expected = f"{len(links)} activities, as many as there are relations"
         raise FileFaultError(path, needs[-1].line, expected, str(len(needs)))
     capacities = tuple(most[0].numbers)
+    _check_counts(path, lines, {"activities": len(links), "resources": len(capacities)})
     for number, (link, need) in enumerate(zip(links, needs, strict=True), start=1):
         _check(path, number, len(links), link)
         _check_need(path, number, len(capacities), need)
@@ -86,6 +89,17 @@ def _section(path: Path, lines: list[str], head: str) -> Iterator[Row]:
             raise FileFaultError(path, n, "whole numbers", line.strip())
     if not found:
         raise FileFaultError(path, start + 1, f"rows of numbers under {head}", "none")
+
+
+def _check_counts(path: Path, lines: list[str], counts: Mapping[str, int]) -> None:
+    """What the head of a file says of its counts, where it says so, is what follows."""
+    for n, line in enumerate(lines, start=1):
+        name, _, told = line.partition(":")
+        what = COUNTS.get(name.strip())
+        if what is not None and told.split()[:1] != [str(counts[what])]:
+            raise FileFaultError(
+                path, n, f"{what}: {counts[what]}, as many as follow", told.strip()
+            )
 
 
 def _check(path: Path, number: int, count: int, row: Row) -> None:
