@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from datetime import timedelta
+from datetime import datetime, timedelta
 from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
 
 from crews.models import CalendarEvent, CrewSkill, TimeOff
-from jobs.models import Activity, HistoryEntry, Job, Plan, PlanRow
+from jobs.models import Activity, HistoryEntry, Job, Outlook, Plan, PlanRow
 from jobs.scheduling.errors import BadWorld, SchedulingError
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
@@ -139,7 +139,18 @@ def test_the_json_of_a_plan_has_every_key_of_the_contract(job):
     for name in ("jobs", "activities", "links", "passages"):
         assert set(KEYS[name].split()) <= set(told[name][0]), name
     assert told["activities"][0]["start"].endswith("-04:00")
+    assert told["jobs"][0]["p50"] is None, "and says no odds of it"
     assert Plan.objects.count() == 0, "a dry run stores nothing"
+
+
+def test_the_json_of_a_stored_plan_tells_its_odds(job):
+    """A proposal nobody has looked at yet, too: even odds and safe day as they were kept of it."""
+    out = StringIO()
+    call_command("plan", "--json", stdout=out)
+    said = Outlook.objects.get(plan=Plan.objects.get())
+    (row,) = json.loads(out.getvalue())["jobs"]
+    assert datetime.fromisoformat(row["p50"]) == said.p50
+    assert datetime.fromisoformat(row["p80"]) == said.p80
 
 
 def test_every_critical_chain_runs_from_a_beginning_to_the_finish(job):

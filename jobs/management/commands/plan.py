@@ -16,10 +16,12 @@ from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.planning.plan_json import plan_as_json
 from jobs.services.planning.solve_world import Limits
 from jobs.services.planning.solving import CORES
-from jobs.services.sky.outlook import said_of_plan, say_first_outlook
+from jobs.services.sky.outlook import odds_of_plan, say_first_outlook
 from jobs.services.telling.speech import say_day
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from jobs.services.planning.plan_jobs import Made
 
 BY = "command line"
@@ -50,9 +52,10 @@ class Command(BaseCommand):
             if publish and made.plan is not None:
                 accept_plan(made.plan, by=BY, now=now)
                 say_first_outlook(now)
+            text = _json(made, now) if json else _text(made)
         except (SchedulingError, PlanRefusedError) as error:
             raise CommandError(str(error), returncode=2) from error
-        self.stdout.write(_json(made) if json else _text(made))
+        self.stdout.write(text)
 
 
 def seconds(text: str) -> float:
@@ -78,8 +81,9 @@ def _limits(limit: float | None, work: int | None) -> Limits | None:
     return None if work is None else Limits(tries=work)
 
 
-def _json(made: Made) -> str:
-    return json.dumps(plan_as_json(made, said_of_plan(made.plan)), ensure_ascii=False)
+def _json(made: Made, now: datetime) -> str:
+    odds = None if made.plan is None else odds_of_plan(made.plan, now)
+    return json.dumps(plan_as_json(made, odds), ensure_ascii=False)
 
 
 def _text(made: Made) -> str:

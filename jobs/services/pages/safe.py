@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.sky.outlook import said_of_plan, say_outlook
+from jobs.services.sky.outlook import odds_of_plan
 
 from .frame import local
 from .odds import kept_of
@@ -45,20 +45,11 @@ def read_safe(now: datetime) -> SafePage:
     if plan is None:
         return SafePage(None)
     try:
-        said = _said(plan, now)
+        said = odds_of_plan(plan, now)
     except SchedulingError as error:
         return SafePage(plan, reason=f"{error}")
     rows = [_row(one) for one in said.values() if one.job.state in models.Job.OPEN]
     return SafePage(plan, tuple(sorted(rows, key=lambda row: row.planned)))
-
-
-def _said(plan: models.Plan, now: datetime) -> dict[str, models.Outlook]:
-    """What was said of a plan, said anew where a promise came since."""
-    said = said_of_plan(plan)
-    if not said or any(one.job.promised_on and one.promise_odds is None for one in said.values()):
-        say_outlook(now=now, plan=plan)
-        return said_of_plan(plan)
-    return said
 
 
 def _row(said: models.Outlook) -> SafeRow:

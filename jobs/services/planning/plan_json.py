@@ -1,6 +1,6 @@
 """A plan as one JSON object: the contract of ``plan --json``. Times are ISO 8601 with their offset.
 
-The odds of the finish are null until an outlook of the plan has been said.
+The odds of the finish are null for a plan that is not stored: nothing is said of it.
 """
 
 from __future__ import annotations

@@ -132,6 +132,21 @@ def said_of_plan(plan: models.Plan | None) -> dict[str, models.Outlook]:
     return {outlook.job.uid: outlook for outlook in reversed(list(said))}
 
 
+def odds_of_plan(plan: models.Plan, now: datetime) -> dict[str, models.Outlook]:
+    """Return what was said of each job in a plan, by the job's uid; said anew where nothing was, or a promise came since.
+
+    Raises
+    ------
+    SchedulingError
+        As ``say_outlook``.
+    """
+    said = said_of_plan(plan)
+    if not said or any(one.job.promised_on and one.promise_odds is None for one in said.values()):
+        say_outlook(now=now, plan=plan)
+        return said_of_plan(plan)
+    return said
+
+
 def live_plan() -> models.Plan:
     """Return the published plan, else the newest proposal.
 
