@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import datetime, timedelta
 from uuid import uuid4
 
@@ -16,10 +17,11 @@ from crews.models import Crew, CrewPhone, Role
 from crews.services.crew_phone import give_out, set_up, turn_off
 from crews.services.phone import SetupSpentError
 from crews.services.today import wall_now
-from jobs.models import Activity, DayLog, LostTime
+from jobs.models import Activity, DayLog, Job, LostTime
 from jobs.services.files.load_job import load_job
 from jobs.services.pages.crew_page import read_crew_page, works_today
-from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
+from jobs.services.sky.forecast import keep_answer
+from tests.office import NOW, SLAB, SMALL_YARD, open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 PAGE = reverse("crew-page")
@@ -352,3 +354,24 @@ def test_the_script_that_keeps_the_page_is_served_beside_it():
     answer = Client().get(reverse("crew-worker"))
     assert answer["Content-Type"] == "text/javascript"
     assert PAGE in answer.content.decode()
+
+
+def test_a_pour_in_the_cold_is_told_on_the_phone_and_on_the_day(settings):
+    """39 F for three days from the pour on: cold steps (ACI 306R), for concrete and for nobody else."""
+    company = open_office()
+    job = load_job(SMALL_YARD + SLAB, by="test", now=NOW)
+    Job.objects.update(latitude="35.57000", longitude="-82.55000")
+    job.refresh_from_db()
+    row = published_plan().rows.select_related("crew").get(activity__template="pour-slab")
+    settings.TODAY = row.start.astimezone(NOW.tzinfo).strftime("%Y-%m-%dT%H:%M")
+    company.demo_day = None
+    company.save()
+    whole = f"{morning(settings).replace(hour=0, minute=0).isoformat()}/P3D"
+    layer = {"uom": "wmoUnit:degC", "values": [{"validTime": whole, "value": (39 - 32) / 1.8}]}
+    told = {"updateTime": settings.TODAY + ":00-04:00", "validTimes": whole, "temperature": layer}
+    keep_answer(job, json.dumps({"properties": told}), morning(settings))
+    cold = "Down to 39 F while the concrete is young"
+    assert cold in phone_in_hand(row.crew).get(PAGE).content.decode()
+    assert cold in signed_in().get(reverse("day", args=[job.slug])).content.decode()
+    Activity.objects.filter(pk=row.activity_id).update(detail={"weather": "W1"})
+    assert cold not in signed_in().get(reverse("day", args=[job.slug])).content.decode()

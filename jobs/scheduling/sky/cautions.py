@@ -14,9 +14,11 @@ from jobs.weather.hours import moment
 from jobs.weather.reading import rank, read_slots, slot_spans
 
 from .limits import KMH_PER_MS, MS_PER_MPH, STRONGEST_WIND_MPH, fahrenheit, is_thunder
+from .wet_trades import trade_cautions
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from collections.abc import Set as AbstractSet
     from datetime import date
     from zoneinfo import ZoneInfo
 
@@ -34,7 +36,13 @@ HEAT_WORDS = {
 
 
 def day_cautions(
-    hours: Hours, alerts: Sequence[Alert], day: date, zone: ZoneInfo, us_state: str = ""
+    hours: Hours,
+    alerts: Sequence[Alert],
+    day: date,
+    zone: ZoneInfo,
+    us_state: str = "",
+    *,
+    classes: AbstractSet[str] = frozenset(),
 ) -> tuple[Sentence, ...]:
     """Return what a working day asks for, alerts first, worst first.
 
@@ -42,12 +50,15 @@ def day_cautions(
     ----------
     us_state
         Where a state has a heat rule of its own that we know (CA: 8 CCR 3395), it is told, too.
+    classes
+        Weather classes of the works of that day: concrete and masonry ask for steps of their own.
     """
     return (
         *_alerts(alerts, day, zone),
         *_heat(hours, day, zone),
         *(_california(hours, day, zone) if us_state == CALIFORNIA else ()),
         *_air(hours, day, zone),
+        *trade_cautions(hours, day, zone, classes),
     )
 
 

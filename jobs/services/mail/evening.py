@@ -130,7 +130,8 @@ def _plan_yesterday(now: datetime) -> models.Plan | None:
 def _for_crew(crew: Crew, day: date, new: Stands, changed: Sequence[date], now: datetime) -> Draft:
     tongue, stands = crew.language, new.get((crew.pk, day), [])
     jobs = {stand.row.activity.job_id: stand.row.activity.job for stand in stands}
-    skies = read_sky(jobs.values(), day, now, tongue)
+    works = [stand.row.activity for stand in stands]
+    skies = read_sky(jobs.values(), day, now, tongue, works=works)
     lines = [_told("evening-head", tongue, crew=crew.name, day=day.isoformat())]
     lines += _works(stands, tongue) or [_told("evening-nothing", tongue)]
     if skies:

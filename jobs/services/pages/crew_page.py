@@ -147,20 +147,22 @@ def _visits(
     entries: Sequence[Entry], day: date, now: datetime, phone: tuple[str, str]
 ) -> Iterator[Visit]:
     language, browser = phone
-    skies = {sky.slug: sky for sky in read_sky(_yards(entries), day, now, language)}
+    works = [row.activity for row, _ in entries]
+    told = read_sky(_yards(entries), day, now, language, works=works)
+    skies = {sky.slug: sky for sky in told}
     for job, group in groupby(entries, key=lambda entry: entry[0].activity.job):
-        works = list(group)
+        there = list(group)
         yield Visit(
             job=job.name,
             slug=job.slug,
             address=job.address,
             maps=_maps(job, browser),
             access=job.access_notes,
-            gate=hasattr(job, "gate_code") and works[0][1].begins <= now + BEFORE,
+            gate=hasattr(job, "gate_code") and there[0][1].begins <= now + BEFORE,
             sky=skies.get(job.slug),
-            cautions=tuple(_cautions((row.activity for row, _ in works), language)),
+            cautions=tuple(_cautions((row.activity for row, _ in there), language)),
             works=tuple(
-                _work(row, stretch, language, today=day == now.date()) for row, stretch in works
+                _work(row, stretch, language, today=day == now.date()) for row, stretch in there
             ),
         )
 

@@ -101,7 +101,9 @@ def read_day(job: models.Job, who: Person, now: datetime, on: date | None = None
         day=on,
         before=on - timedelta(days=1),
         after=on + timedelta(days=1) if on < today else None,
-        sky=read_sky_of(job, on, now) if on >= today else None,
+        sky=read_sky_of(job, on, now, works=[row.activity for row in works])
+        if on >= today
+        else None,
         works=tuple(_tap(row, who, _hours(row, on)) for row in works),
         overdue=tuple(_tap(row, who, f"planned {say_day(_first(row))}") for row in overdue)
         if on == today

@@ -13,7 +13,8 @@ from jobs.weather.hours import LIKELY
 from jobs.weather.reading import read_day
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
+    from collections.abc import Set as AbstractSet
     from datetime import date, datetime
 
     from jobs import models
@@ -38,18 +39,40 @@ class Sky(NamedTuple):
 
 
 def read_sky(
-    jobs: Iterable[models.Job], day: date, now: datetime, language: str = "en"
+    jobs: Iterable[models.Job],
+    day: date,
+    now: datetime,
+    language: str = "en",
+    *,
+    works: Iterable[models.Activity] = (),
 ) -> tuple[Sky, ...]:
-    """Return the sky over each yard that is worked in on a day; yards without a position have none."""
+    """Return the sky over each yard that is worked in on a day; yards without a position have none.
+
+    Parameters
+    ----------
+    works
+        What is worked that day: concrete and masonry ask for steps of their own.
+    """
     jobs = list(jobs)
-    told = latest_of(jobs, now)
+    told, classes = latest_of(jobs, now), _classes(works)
     rows = [(job, told[job.uid]) for job in jobs if job.uid in told]
-    return tuple(sky for job, known in rows if (sky := _sky(job, known, day, language)) is not None)
+    skies = (_sky(job, known, day, language, classes.get(job.pk, set())) for job, known in rows)
+    return tuple(sky for sky in skies if sky is not None)
 
 
-def read_sky_of(job: models.Job, day: date, now: datetime) -> Sky | None:
+def read_sky_of(
+    job: models.Job, day: date, now: datetime, *, works: Iterable[models.Activity] = ()
+) -> Sky | None:
     """Return the sky over one yard, None where it has no position."""
-    return next(iter(read_sky([job], day, now)), None)
+    return next(iter(read_sky([job], day, now, works=works)), None)
+
+
+def _classes(works: Iterable[models.Activity]) -> Mapping[int, set[str]]:
+    """Weather classes of works, by job."""
+    found: dict[int, set[str]] = {}
+    for work in works:
+        found.setdefault(work.job_id, set()).add(str(work.detail.get("weather", "")))
+    return found
 
 
 def no_forecast(told: Told, language: str = "en") -> str:
@@ -70,7 +93,9 @@ def no_forecast(told: Told, language: str = "en") -> str:
     return f"{words} {say(failure, language)}"
 
 
-def _sky(job: models.Job, told: Told, day: date, language: str) -> Sky | None:
+def _sky(
+    job: models.Job, told: Told, day: date, language: str, classes: AbstractSet[str]
+) -> Sky | None:
     if told.hours is None or told.stale:
         return Sky(job.name, job.slug, no_forecast(told, language), (), wet=False, credit="")
     seen = read_day(told.hours, day, told.zone)
@@ -84,6 +109,6 @@ def _sky(job: models.Job, told: Told, day: date, language: str) -> Sky | None:
         rain = f", {inches:.1f} in" if inches >= LEAST_RAIN_IN else ""
         tenths = str(round(seen.pop_pct / 10))
         words.append(say(Sentence("sky-rain", {"tenths": tenths}), language) + rain)
-    cautions = day_cautions(told.hours, told.alerts, day, told.zone, job.us_state)
+    cautions = day_cautions(told.hours, told.alerts, day, told.zone, job.us_state, classes=classes)
     minds = tuple(say(sentence, language) for sentence in cautions)
     return Sky(job.name, job.slug, "; ".join(words), minds, wet, told.credit)

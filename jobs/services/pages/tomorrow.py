@@ -102,7 +102,9 @@ def read_tomorrow(now: datetime) -> TomorrowPage:
         day=day,
         is_tomorrow=day == now.date() + timedelta(days=1),
         crews=tuple(_crew_days(plan, rows, day, read_rolls(now.date(), day))),
-        skies=read_sky(_yards(rows, day), day, now),
+        skies=read_sky(
+            _yards(rows, day), day, now, works=[row.activity for row in rows if _begins(row, day)]
+        ),
         needs=tuple(_needs(plan, now)),
         promises=tuple(_promises(plan)),
         plan=plan,
