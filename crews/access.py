@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import hashlib
 from functools import wraps
-from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, cast
+from typing import TYPE_CHECKING, Concatenate, ParamSpec, cast
+from urllib.parse import urlsplit, urlunsplit
 
 from django.conf import settings
-from django.contrib.auth.decorators import login_required
+from django.contrib import messages
+from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.utils.http import url_has_allowed_host_and_scheme
 
 from crews.models import Role
 from crews.services.crew_phone import phone_of
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
     from crews.models import CrewPhone, FeedLink, Person
 
 P = ParamSpec("P")
+SENT_IN_VAIN = "Your sign-in had ended, so what you sent was not kept. Sign in: you come back to the page, to say it again."
 PHONE_COOKIE = "crew_phone"
 PHONE_KNOWN_FOR = 400 * 86_400
 """Seconds: the longest that browsers keep a cookie."""
@@ -39,8 +43,41 @@ class OfficeRequest(HttpRequest):
 def signed_in(
     view: Callable[Concatenate[OfficeRequest, P], HttpResponseBase],
 ) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
-    """Let in who is signed in, whatever the role; send others to sign in."""
-    return login_required(cast("Callable[..., Any]", view))
+    """Let in who is signed in, whatever the role; send others to sign in, and from there back."""
+
+    @wraps(view)
+    def checked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        if not request.user.is_authenticated:
+            return _ask_to_sign_in(request)
+        return view(cast("OfficeRequest", request), *args, **kwargs)
+
+    return checked
+
+
+def _ask_to_sign_in(request: HttpRequest) -> HttpResponseBase:
+    """Send a page to sign in; a form with a word about what it sent, and back to its page.
+
+    A script's look is turned into the same for the whole page. What a script sends while somebody types
+    is refused without more: what is typed stays, and the form itself tells.
+    """
+    script, looks = request.headers.get("HX-Request"), request.method in {"GET", "HEAD"}
+    if looks and not script:
+        return redirect_to_login(request.get_full_path())
+    if script and not looks:
+        return HttpResponse(status=401)
+    if not looks:
+        messages.warning(request, SENT_IN_VAIN)
+    asked = redirect_to_login(_page_of(request))
+    return HttpResponse(status=204, headers={"HX-Redirect": asked.url}) if script else asked
+
+
+def _page_of(request: HttpRequest) -> str:
+    """Return the page of ours that a form or a script was on; the first screen where none is told."""
+    told = request.headers.get("HX-Current-URL") or request.headers.get("Referer", "")
+    if not url_has_allowed_host_and_scheme(told, {request.get_host()}):
+        return "/"
+    page = urlsplit(told)
+    return urlunsplit(("", "", page.path, page.query, ""))
 
 
 def may_edit(

@@ -13,6 +13,21 @@ from .base import Revised
 USUAL_WEEK = (15, 15, 15, 15, 15, 0, 0)
 """Monday to Friday, all four day slots; one bit per slot, the first slot of the day lowest."""
 
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+HALVES = {15: "", 3: " morning", 12: " afternoon"}
+
+
+def say_week(masks: tuple[int, ...]) -> str:
+    """Return a working week in words: ``Mon - Fri``, ``Mon, Tue, Fri morning``."""
+    if masks == USUAL_WEEK:
+        return "Mon – Fri"
+    days = [
+        f"{day}{HALVES.get(mask, ' part of the day')}"
+        for day, mask in zip(DAYS, masks, strict=True)
+        if mask
+    ]
+    return ", ".join(days) or "never"
+
 
 class WorkingWeek(Revised):
     """Which day slots of each weekday are worked: a four-bit mask a day."""

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils.text import slugify
 
 from crews.models import Crew, CrewMember, CrewSkill, Machine, TimeOff, WorkingWeek
+from crews.models.week import say_week
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,8 +23,7 @@ if TYPE_CHECKING:
 HALF_DAYS = {"off": 0, "morning": 3, "afternoon": 12, "all day": 15}
 """Day slots worked, first slot lowest: two before lunch, two after."""
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-
-
+LONGEST_NAME = 60
 Able = int | tuple[str, ...] | None
 """Who of a crew can do something: how many, or who by name; None is all of them."""
 
@@ -101,14 +101,10 @@ def week_of(masks: tuple[int, ...]) -> WorkingWeek:
 
 
 def _week_name(masks: tuple[int, ...]) -> str:
-    words = {mask: word for word, mask in HALF_DAYS.items()}
-    days = [
-        f"{day[:3]} {words.get(mask, mask)}"
-        for day, mask in zip(WEEKDAYS, masks, strict=True)
-        if mask
-    ]
-    name = ", ".join(days)[:50] or "never"
-    return name if not WorkingWeek.objects.filter(name=name).exists() else f"{name} {masks}"[:60]
+    """Return a name that no other week has: its days in words, or where those are long or taken its slots."""
+    words = say_week(masks)
+    taken = WorkingWeek.objects.filter(name=words).exists()
+    return f"slots {masks}" if taken or len(words) > LONGEST_NAME else words
 
 
 @transaction.atomic

@@ -34,7 +34,9 @@ class JobForm(forms.Form):
     zone = forms.ChoiceField(label="Time zone")
     soil = forms.ChoiceField()
     starts_on = day_field(label="Start, not before")
-    promised_on = day_field(label="Promised finish", required=False, help_text=UNSAID)
+    promised_on = day_field(
+        label="Promised finish", required=False, help_text=f"may be empty; {UNSAID}"
+    )
     access_notes = forms.CharField(
         max_length=255,
         required=False,

@@ -131,6 +131,8 @@ class JobPlan(models.Model):
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="plans")
     start = models.DateTimeField()
     finish = models.DateTimeField()
+    promise = models.DateField(null=True, blank=True)
+    """The day promised when it was planned: another one may be by now."""
     float_hours = models.FloatField(null=True, blank=True)
     """Working hours between planned finish and promise; negative when the promise is missed."""
     chain = models.JSONField(default=list)

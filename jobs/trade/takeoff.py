@@ -166,7 +166,8 @@ def _word(ask: Ask, told: str) -> str:
 
 def _amount(ask: Ask, told: str) -> Decimal:
     if not told:
-        raise TradeError(f"{ask.name} is missing", remedy=f"give it in {ask.unit}")
+        remedy = "say how many" if ask.unit == "each" else f"give it in {ask.unit}"
+        raise TradeError(f"{ask.name} is missing", remedy=remedy)
     amount = parse_quantity(told, ask.unit).amount
     if ask.required and amount == 0:
         raise TradeError(

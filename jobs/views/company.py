@@ -31,8 +31,10 @@ if TYPE_CHECKING:
 @shown_or_sent
 @owner_only
 def settings(request: OfficeRequest) -> HttpResponse:
-    """Show the settings; change the company and the hours of most days."""
-    company = get_object_or_404(Company)
+    """Show the settings; change the company and the hours of most days. Before there is one, set it up."""
+    company = Company.objects.first()
+    if company is None:
+        return redirect("first-visit")
     form = CompanyForm(company, request.POST if request.method == "POST" else None)
     if form.is_valid():
         try:

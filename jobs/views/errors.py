@@ -39,6 +39,22 @@ def seen_again(request: HttpRequest, name: str, now: object, form: BaseForm) -> 
     return str(now) if told else request.POST.get(name, str(now))
 
 
+NOT_ALLOWED = 405
+FORMS_ONLY = {
+    "reason": "This address only takes what a form sends, so there is nothing to look at",
+    "remedy": "go back to the page with the form, or start from one of the pages above",
+}
+STALE = {
+    "reason": "Nothing was kept: this page was opened before you last signed in or out, so it could not be told that you sent it",
+    "remedy": "go back, copy what you typed, load the page anew and send it again; if it happens each time, let the browser keep this address's cookies",
+}
+
+
+def sent_by_nobody(request: HttpRequest, reason: str = "") -> HttpResponse:  # noqa: ARG001 (Django gives it; it is for developers)
+    """What a form is told whose page is of an older sign-in, or whose sender cannot be made out."""
+    return render(request, "refused.html", STALE, status=403)
+
+
 class SayErrors:
     """Middleware: errors made for people are told to them, nothing else is caught."""
 
@@ -46,8 +62,13 @@ class SayErrors:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        """Pass the request on."""
-        return self.get_response(request)
+        """Pass the request on; an address that only takes forms says so to who looks at it."""
+        response = self.get_response(request)
+        if response.status_code != NOT_ALLOWED or request.method != "GET":
+            return response
+        page = render(request, "refused.html", FORMS_ONLY, status=NOT_ALLOWED)
+        page["Allow"] = response["Allow"]
+        return page
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         """Show reason and remedy with status 409; others go their way."""

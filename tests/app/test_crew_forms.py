@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from crews.models import Crew, Machine, TimeOff
+from jobs.models import HistoryEntry
 from tests.office import signed_in
 
 pytestmark = pytest.mark.django_db
@@ -25,6 +26,22 @@ class TestCrews:
         assert [member.name for member in crew.members.all()] == ["Ada", "Bo"]
         assert [(row.skill, row.people) for row in crew.skills.all()] == [("paving", 2)]
         assert crew.week.masks == (15, 15, 15, 15, 3, 0, 0)
+
+    def test_weeks_alike_till_thursday_are_different_weeks(self, job):
+        """Each has a name of its own, and the record says all its days."""
+        client = signed_in()
+        for number, (friday, saturday) in enumerate(
+            [("all day", "off"), ("afternoon", "off"), ("all day", "morning"), ("off", "all day")]
+        ):
+            week = {"name": f"Crew {number}", "day_friday": friday, "day_saturday": saturday}
+            assert client.post(reverse("new-crew"), self.FACTS | week).status_code == 302
+        weeks = [entry.after["week"] for entry in HistoryEntry.objects.filter(what="crew made")]
+        assert sorted(weeks) == [
+            "Mon – Fri",
+            "Mon, Tue, Wed, Thu, Fri afternoon",
+            "Mon, Tue, Wed, Thu, Fri, Sat morning",
+            "Mon, Tue, Wed, Thu, Sat",
+        ]
 
     @pytest.mark.parametrize(
         ("changes", "told"),

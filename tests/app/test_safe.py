@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 import pytest
 from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import HistoryEntry, Outlook, Plan
+from jobs.services.pages.frame import promise_words
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.sky.climate import choose_place
 from tests.office import NOW, open_office, signed_in, small_job
@@ -71,3 +74,28 @@ def test_without_a_plan_nothing_is_said():
     """And the page says what to do first."""
     open_office()
     assert "Nothing is planned yet" in page_of(signed_in())
+
+
+def test_a_promise_made_after_the_plan_is_told_in_days_of_the_calendar(job):
+    """The plan did not know it: its working days are those of another promise, or of none."""
+    plan = Plan.objects.get()
+    row = plan.jobs.get()
+    job.promised_on = row.finish.date() + timedelta(days=21)
+    assert promise_words(row, job) == "21 days before the promise"
+    job.promised_on = row.finish.date() - timedelta(days=1)
+    assert promise_words(row, job) == "1 day after the promise"
+    job.promised_on = row.finish.date() + timedelta(days=21)
+    job.save()
+    planned = plan_jobs(now=NOW, by="test").plan.jobs.get()
+    assert promise_words(planned, job) == "15 working days before the promise"
+
+
+def test_a_proposal_made_before_a_promise_is_not_offered_to_phones(job):
+    """It would be refused: planning again is what is left to press."""
+    client, press = signed_in(), "Publish plan 1 to phones"
+    assert press in client.get(reverse("plan")).content.decode()
+    job.promised_on = date(2026, 9, 1)
+    job.save()
+    body = client.get(reverse("plan")).content.decode()
+    assert press not in body
+    assert "it cannot be published any more" in body

@@ -133,6 +133,27 @@ def test_the_story_opens_under_its_row(page: Page):
     expect(story).to_have_count(0)
 
 
+def test_a_story_far_down_the_sheet_is_brought_into_view_and_leads_on(page: Page):
+    """Its row on top, the next Tab in it, and its links open pages, not holes in the sheet."""
+    page.set_viewport_size({"width": 1440, "height": 420})
+    page.goto(PAGES["sheet"])
+    page.get_by_role("link", name=re.compile("^Lay crushed-stone path")).click()
+    expect(page.locator("#story h2")).to_be_in_viewport()
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('#story') !== null")
+    page.get_by_role("link", name="Change by hand").click()
+    expect(page.get_by_role("heading", name="Pin it")).to_be_visible()
+
+
+def test_what_is_wrong_is_under_the_hand(page: Page):
+    """Also where it is folded away: the first field that is wrong has the focus."""
+    page.goto("/settings/")
+    page.get_by_text("Add summer hours, or the hours of a crew").click()
+    page.evaluate("document.querySelectorAll('form').forEach(form => { form.noValidate = true; })")
+    page.get_by_role("button", name="Keep these hours").click()
+    expect(page.locator(":focus")).to_have_attribute("aria-invalid", "true")
+
+
 def test_the_sheet_turns_into_a_list_on_a_phone(page: Page):
     """No picture to pan: days with their work."""
     page.set_viewport_size(PHONE)

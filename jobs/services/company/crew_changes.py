@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django.db import transaction
 
 from crews.models import Crew, CrewMember, Loan, Machine, TimeOff
+from crews.models.week import say_week
 from crews.services.setup import save_crew, save_machine, take_off
 from jobs import models
 from jobs.services.calendar.publish import retell
@@ -134,7 +135,7 @@ def told_crew(crew: Crew) -> dict[str, str]:
         "lead": str(crew.lead or "nobody"),
         "people": ", ".join(people),
         "can do": ", ".join(skills),
-        "week": crew.week.name,
+        "week": say_week(crew.week.masks),
         "Saturdays": "where a promise would be missed" if crew.saturdays else "",
         "a Saturday costs": str(crew.saturday_price or ""),
         "reads": crew.get_language_display(),

@@ -46,7 +46,7 @@ class ClimatePage:
 
     head: JobHead
     place: str
-    miles: int
+    miles: int | None
     far: bool
     chosen: str
     record: str
@@ -74,7 +74,7 @@ def read_climate(job: models.Job, now: datetime) -> ClimatePage:
     return ClimatePage(
         head=job_head(job, "yard", shown_plan()),
         place=found.near.climate.label if found else "",
-        miles=round(found.near.km * MILES_PER_KM) if found else 0,
+        miles=round(found.near.km * MILES_PER_KM) if found and spot else None,
         far=bool(found and found.near.far),
         chosen=row.station if row else "",
         record=found.record if found else "",

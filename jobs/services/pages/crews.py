@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
 from crews.models import Crew, CrewSkill, Loan, Machine, TimeOff
-from crews.models.week import USUAL_WEEK
+from crews.models.week import say_week
 from crews.services.roll import read_rolls
 from jobs import models
 from jobs.services.company.short_handed import effects_of
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
 LOOK_AHEAD = timedelta(days=14)
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-HALVES = {0: "off", 15: "all day", 3: "morning", 12: "afternoon"}
 
 
 class Ahead(NamedTuple):
@@ -160,18 +159,6 @@ def _days(row: TimeOff | Loan, now: datetime) -> str:
     """Return from when to when, with its year where that is not this one."""
     year = f" {row.last.year}" if row.last.year != now.year else ""
     return f"{say_span(row.first, row.last)}{year}"
-
-
-def say_week(masks: tuple[int, ...]) -> str:
-    """Return a working week in words: ``Mon - Fri``, ``Mon - Thu, Fri morning``."""
-    if masks == USUAL_WEEK:
-        return "Mon – Fri"
-    words = [
-        f"{name} {HALVES.get(mask, 'part of the day')}".replace(" all day", "")
-        for name, mask in zip(WEEKDAYS, masks, strict=True)
-        if mask
-    ]
-    return ", ".join(words) or "never"
 
 
 def _asked(plan: models.Plan | None, crew: Crew) -> str:

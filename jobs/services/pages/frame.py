@@ -116,13 +116,16 @@ def is_late(planned: models.JobPlan | None, job: models.Job) -> bool:
 
 
 def promise_words(planned: models.JobPlan | None, job: models.Job) -> str:
-    """Return how the promise stands, in words."""
+    """Return how the promise stands, in words: in days of the calendar where it was made after the plan."""
     if job.promised_on is None:
         return "nothing promised"
     if planned is None:
         return f"promised {say_day(job.promised_on)}"
-    days = abs(planned.float_hours or 0) / HOURS_A_DAY
-    spoken = f"{days:.0f} working day{'' if round(days) == 1 else 's'}"
+    if planned.promise == job.promised_on and planned.float_hours is not None:
+        days, kind = abs(planned.float_hours) / HOURS_A_DAY, "working day"
+    else:
+        days, kind = abs((job.promised_on - local(planned.finish, job).date()).days), "day"
+    spoken = f"{days:.0f} {kind}{'' if round(days) == 1 else 's'}"
     if is_late(planned, job):
         return f"{spoken} after the promise"
     return f"{spoken} before the promise" if days >= 1 else "no room before the promise"

@@ -173,7 +173,8 @@ def basis_of(said: models.Outlook | None) -> str:
     place = said.basis.get("place")
     if not place:
         return f"{made}. No climate is known for this yard: only the pace varies."
-    sky = f"climate of {place}, {said.basis['km']} km away"
+    km = said.basis["km"]
+    sky = f"climate of {place}" + (f", {km} km away" if km else "")
     if days := said.basis.get("forecast_days"):
         sky = f"the forecast for {days} days, then the {sky}"
     far = " That is far: the odds are widened." if said.basis.get("far") else ""

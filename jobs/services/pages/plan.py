@@ -13,6 +13,7 @@ from jobs.services.planning.rentals import Rental, rentals_of, total
 from jobs.services.telling.speech import say_day, say_span
 from jobs.services.world.overtime import OvertimeLine, overtime_lines
 from jobs.services.world.read_world import read_world
+from jobs.services.world.revision import world_revision
 
 from .frame import is_late, local, promise_words
 from .solve import SolvePart, read_solve_part
@@ -68,7 +69,7 @@ class Against:
 class PlanPage:
     """Both plans side by side; ``proposal`` None where nothing is proposed.
 
-    ``against`` are the wishes no plan could be made for, if one was just asked for.
+    ``stale`` if something has changed since the proposal was made, so that it would be refused; ``against`` are the wishes no plan could be made for, if one was just asked for.
     """
 
     published: models.Plan | None
@@ -81,6 +82,7 @@ class PlanPage:
     proven: str
     solve: SolvePart
     late: bool
+    stale: bool
     against: Against | None = None
     overtime: tuple[OvertimeLine, ...] = ()
     rentals: tuple[Rental, ...] = ()
@@ -106,6 +108,7 @@ def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
         proven=how_good(new or old),
         solve=read_solve_part(),
         late=any(job.at_risk for job in jobs),
+        stale=new is not None and new.world != world_revision(),
         against=against_of(conflict) if conflict else None,
         overtime=overtime_lines(new or old),
         rentals=rentals,

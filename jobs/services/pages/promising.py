@@ -11,7 +11,7 @@ from .frame import local, said_of
 if TYPE_CHECKING:
     from jobs import models
 
-UNSAID = "may be empty: once planned, the odds name a day kept 8 times in 10"
+UNSAID = "once planned, the odds name a day kept 8 times in 10"
 
 
 class Advice(NamedTuple):

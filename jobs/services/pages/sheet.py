@@ -217,7 +217,7 @@ class _Lines:
             material=activity.material,
             start=local(row.start, job),
             finish=finish,
-            address=f"{reverse('sheet', args=[job.slug])}?open={activity.uid}",
+            address=f"{reverse('sheet', args=[job.slug])}?by={self.by}&open={activity.uid}#row-{activity.uid}",
             wait_until=local(row.wait_until, job) if row.wait_until else None,
             wait_text=self._wait(row),
             slip_text="" if ended or row.critical else say_room(row.float_hours, finish, latest),

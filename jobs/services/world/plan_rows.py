@@ -158,6 +158,7 @@ class PlanWriter:
                     job=job,
                     start=axis.begins(min(self.placed[w.id].start for w in works)),
                     finish=axis.ends(max(self.placed[w.id].end for w in counted)),
+                    promise=job.promised_on,
                     float_hours=self.network.promise_float(uid),
                     chain=list(self.network.chains[uid]),
                 )
