@@ -167,7 +167,7 @@ class DayMark(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A strip of the sheet: what stands between two heights; an open story lies between strips."""
+    """A strip of the sheet: what stands between two heights; under the one that is opened lies a story."""
 
     y: int
     height: int
@@ -175,6 +175,7 @@ class Part:
     rows: tuple[Row, ...]
     head: bool
     foot: bool
+    opened: bool
 
 
 class Buffer(NamedTuple):

@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
 BUFFERS = "What the weather may take"
+HEADING_DROP = 20
+"""From the top of a group to the foot of its heading's letters."""
 
 
 def draw_sheet(
@@ -65,7 +67,7 @@ def draw_sheet(
     today
         The local moment of the plumb line; None for none.
     opened
-        Id of the line whose story lies open: the sheet is cut in two under it.
+        Id of the line whose story lies open: the sheet is cut under it, too.
     odds
         The odds of the finish and the buffers after the stages, which stand in rows of their own under
         all work; None where nothing is said.
@@ -141,7 +143,7 @@ def _lay_out(lines: Sequence[Line]) -> Laid:
 
 
 def _heading(words: str, y: int) -> Heading:
-    return Heading(words, MARGIN, y + 20, y + 26)
+    return Heading(words, MARGIN, y + HEADING_DROP, y + 26)
 
 
 def _keels(rows: Mapping[str, Row], chain: Sequence[str]) -> tuple[Keel, ...]:
@@ -179,9 +181,10 @@ def _buffer(lines: Sequence[Line], odds: OddsLine, scale: DayScale, base: int) -
 
 
 def _parts(laid: Laid, rows: dict[str, Row], opened: str, height: int) -> tuple[Part, ...]:
-    """One strip, or two with the open row at the end of the first."""
+    """A strip for each group and one for the foot, so that paper breaks between them; one more under the open row."""
     cut = rows[opened].band.y + ROW if opened in rows else 0
-    edges = [0, cut, height] if cut else [0, height]
+    groups = [heading.y - HEADING_DROP for heading in laid.headings[1:]]
+    edges = sorted({0, *groups, *([cut] if cut else []), laid.bottom, height})
     return tuple(
         Part(
             y=top,
@@ -190,6 +193,7 @@ def _parts(laid: Laid, rows: dict[str, Row], opened: str, height: int) -> tuple[
             rows=tuple(row for row in rows.values() if top <= row.band.y < end),
             head=top == 0,
             foot=end == height,
+            opened=end == cut,
         )
         for top, end in pairwise(edges)
     )

@@ -148,13 +148,22 @@ class TestSheet:
             assert left >= LEFT
             assert left + wide <= WIDTH
 
+    def test_each_group_is_a_strip_so_that_paper_breaks_between_groups(self):
+        """They join without a gap, and hold every row once; heads and foot stand once."""
+        parts = drawn().parts
+        assert [len(part.headings) for part in parts] == [1] * (len(parts) - 1) + [0]
+        assert [part.y + part.height for part in parts[:-1]] == [part.y for part in parts[1:]]
+        assert [row.id for part in parts for row in part.rows] == list(rows_of(drawn()))
+        assert [part.head for part in parts] == [True] + [False] * (len(parts) - 1)
+        assert [part.foot for part in parts] == [False] * (len(parts) - 1) + [True]
+
     def test_an_open_story_cuts_the_sheet_under_its_row(self):
-        """Two strips: the first ends with the open row, together they hold every row once."""
-        first, second = drawn(opened="Pour").parts
-        assert [row.id for row in first.rows][-1] == "Pour"
-        assert [row.id for row in second.rows] == ["Dry-fit", "Set stone"]
-        assert second.y == first.height
-        assert (first.head, first.foot, second.head, second.foot) == (True, False, False, True)
+        """The strip that ends with the open row says so, and no other does."""
+        parts = drawn(opened="Pour").parts
+        assert [part.rows[-1].id for part in parts if part.opened] == ["Pour"]
+        assert [part.opened for part in drawn().parts] == [False] * len(drawn().parts)
+        cut = next(index for index, part in enumerate(parts) if part.opened)
+        assert [row.id for row in parts[cut + 1].rows] == ["Dry-fit", "Set stone"]
 
     def test_done_is_drawn_over_the_share_that_is_done(self):
         """Half done is half the block; ended is all of it, and says no more of slipping."""
