@@ -5,17 +5,10 @@ Label, local code, the engineer, the competent person on site and the licensed t
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
 from enum import StrEnum
 from math import sqrt
-from typing import TYPE_CHECKING
 
 from .units import FOOT
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from .facts import WireCover
 
 TRENCH_PROTECTED = 5 * FOOT
 """Depth from which a trench is protected whatever the ground (29 CFR 1926.652(a)(1))."""
@@ -28,8 +21,8 @@ BONDING_WITHIN = 3 * FOOT
 """Paving nearer to a pool or fountain than this is bonded (NEC 680.26(B)(2))."""
 HAND_SAW_LIMIT_H = 4
 """Hours a day of wet hand sawing outdoors without a respirator (29 CFR 1926.1153 Table 1)."""
-THUNDER_REST = timedelta(minutes=30)
-"""Time after the last thunder before work goes on (National Weather Service)."""
+FULL_BARROW_LB = 600
+"""4 cubic feet of concrete: two people on a slope or soft ground (common practice)."""
 SHADE_F = 80
 HIGH_HEAT_F = 95
 """California: shade above 80 F, high-heat steps from 95 F (8 CCR 3395 (d), (e))."""
@@ -51,13 +44,6 @@ class Heat(StrEnum):
     MODERATE = "moderate"
     HIGH = "high"
     VERY_HIGH = "very high"
-
-
-class Respirator(StrEnum):
-    """What silica dust asks for, by the table of 29 CFR 1926.1153 = 8 CCR 1532.3."""
-
-    NONE = "none"
-    APF_10 = "APF 10"
 
 
 # -- pits ------------------------------------------------------------------------------
@@ -86,11 +72,6 @@ def pit_asks(depth: int) -> tuple[str, ...]:
     return tuple(asks)
 
 
-def wire_cover(how: str, covers: Mapping[str, WireCover]) -> int:
-    """Return least soil over a buried wire, tenths of a millimetre (NEC Table 300.5)."""
-    return covers[how].cover
-
-
 def trench_for(cover: int, outside: int) -> int:
     """Return least trench depth, bedding not included: cover is over the pipe, not to its bottom.
 
@@ -107,18 +88,16 @@ def must_bond(edge: int) -> bool:
 # -- dust ------------------------------------------------------------------------------
 
 
-def hand_saw(hours: float) -> Respirator:
-    """Return the respirator for a wet hand saw outdoors, by hours a shift."""
-    return Respirator.APF_10 if hours > HAND_SAW_LIMIT_H else Respirator.NONE
+def needs_respirator(hours: float, *, walk_behind: bool = False) -> bool:
+    """Return True if wet sawing outdoors for so many hours a shift asks for a respirator of APF 10.
+
+    A hand saw does above four hours, a walk-behind saw however long does not (29 CFR 1926.1153 Table 1 =
+    8 CCR 1532.3).
+    """
+    return not walk_behind and hours > HAND_SAW_LIMIT_H
 
 
-def walk_behind_saw(hours: float) -> Respirator:
-    """Return the respirator for a wet walk-behind saw outdoors: none, however long."""
-    del hours
-    return Respirator.NONE
-
-
-# -- heat and thunder ------------------------------------------------------------------
+# -- heat, loads ------------------------------------------------------------------------
 
 
 def heat_index(air_f: float, humidity: float) -> float:
@@ -178,16 +157,6 @@ def high_heat_steps(air_f: float) -> bool:
     return air_f >= HIGH_HEAT_F
 
 
-def resume_after(last_thunder: datetime) -> datetime:
-    """Return when work may go on: 30 minutes after the last thunder."""
-    return last_thunder + THUNDER_REST
-
-
-def load_lb(ft3: float, lb_ft3: float = 150) -> float:
-    """Return the weight of a barrow load: 4 ft3 of concrete is 600 lb."""
-    return ft3 * lb_ft3
-
-
 def warn_of_load(pounds: float, *, slope_or_soft: bool) -> bool:
     """Return True if a barrow is too heavy for one person there (common practice: from 600 lb)."""
-    return slope_or_soft and pounds >= 600  # noqa: PLR2004 - a full barrow of concrete
+    return slope_or_soft and pounds >= FULL_BARROW_LB

@@ -35,8 +35,10 @@ CURE_DAYS: Mapping[str, int] = {"Type I": 7, "Type II": 14, "high ash or slag": 
 as Type II, above 25 % 21 days."""
 RUNNING_WATER_DAYS: Mapping[str, int] = {"Type III": 7}
 """Days kept from running water (UFGS 03301A), 14 for every other cement."""
-RAIN_SAFE_H = 12
-"""Hours a finished slab is kept under cover against rain (UFGS 03301A)."""
+SOFFIT_DAYS, SOFFIT_SHARE = 7, 0.75
+"""Age and share of strength at which forms under concrete come off (a town's specification)."""
+MACHINE_DAYS, MACHINE_SHARE = 7, 0.75
+"""Age and share of strength that bear a light machine (common practice)."""
 EVAPORATION_LIMIT = 0.20
 """Pounds of water per square foot and hour from which fresh concrete is guarded (ACI 305R)."""
 HOTTEST_F = 95.0
@@ -83,9 +85,9 @@ def cured(cement: str, days_f: Sequence[float]) -> bool:
     return days_cured(days_f) >= cure_days(cement)
 
 
-def safe_from_rain(hours: float) -> bool:
-    """Return True if rain so many hours after finishing does no harm to an uncovered slab."""
-    return hours >= RAIN_SAFE_H
+def soffit_may_strip(days: float, share: float) -> bool:
+    """Return True if forms below a slab or beam may come off at an age and tested share of strength."""
+    return days >= SOFFIT_DAYS and share >= SOFFIT_SHARE
 
 
 def safe_from_running_water(days: float, cement: str = "Type I") -> bool:
@@ -157,6 +159,15 @@ def evaporation(concrete_f: float, air_f: float, humidity: float, wind_mph: floa
     wind = wind_mph * KM_PER_MILE
     pull: float = max(0.0, concrete + 18) ** 2.5 - humidity * max(0.0, air + 18) ** 2.5
     return max(0.0, 5e-6 * pull * (wind + 4) * LB_FT2_PER_KG_M2)
+
+
+def evaporation_us(concrete_f: float, air_f: float, humidity: float, wind_mph: float) -> float:
+    """Return pounds of water per square foot and hour by the inch-pound form; never less than nothing.
+
+    (Tc^2.5 - r Ta^2.5)(1 + 0.4 V) 10^-6 (the same paper): some 4 % more than the SI form.
+    """
+    pull: float = max(0.0, concrete_f) ** 2.5 - humidity * max(0.0, air_f) ** 2.5
+    return max(0.0, pull * (1 + 0.4 * wind_mph) * 1e-6)
 
 
 def must_guard(pounds: float) -> bool:

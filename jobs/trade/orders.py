@@ -34,6 +34,8 @@ JOINTS_APART = (24, 36)
 """Control joints stand so many thicknesses of the slab apart (CSA A23.1 note and trade references)."""
 JOINTS_DEEP = Decimal(4)
 """And are cut at least a quarter of it deep (the same)."""
+POST_HOLE_IN = (Decimal(12), Decimal(36))
+"""A usual hole for a post, wide and deep (common practice); local frost depth decides."""
 CONDUIT = "pvc"
 CABLE = "low-voltage"
 CONDUIT_OUTSIDE = round(Decimal("1.315") * INCH)
@@ -148,6 +150,12 @@ def _cable(_: Decimal, asked: Asked) -> Iterator[Order]:
     yield Order("bury-cable", {"cover": (cover, "in")})
 
 
+def _posts(posts: Decimal, _: Asked) -> Iterator[Order]:
+    wide, deep = POST_HOLE_IN
+    yards = q.concrete_order(posts * q.pier(wide, deep), FOOTING_WASTE)
+    yield Order("order-posts", {"wide": (wide, "in"), "deep": (deep, "in"), "yards": (yards, "")})
+
+
 def _tree(template: str, asked: Asked) -> Order:
     """One sentence a size: its lift weight, its hole, the way it needs."""
     tree = asked.library.trees[BOXES[template]]
@@ -172,4 +180,5 @@ _ORDERS: Mapping[str, tuple[Callable[[Decimal, Asked], Iterator[Order]], ...]] =
     "dig-out": (_pit,),
     "lay-conduit": (_conduit,),
     "lay-light-cable": (_cable,),
+    "set-posts": (_posts,),
 }

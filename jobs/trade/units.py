@@ -221,16 +221,6 @@ def inches(amount: Decimal | int) -> int:
     return int((Decimal(amount) * INCH).to_integral_value(ROUND_HALF_UP))
 
 
-def in_inches(tenths: int) -> Decimal:
-    """Return tenths of a millimetre as inches, exact."""
-    return Decimal(tenths) / INCH
-
-
-def in_feet(tenths: int) -> Decimal:
-    """Return tenths of a millimetre as feet, exact to 28 digits."""
-    return Decimal(tenths) / FOOT
-
-
 def say_length(tenths: int, *, metric: bool = False) -> str:
     """Return a length as spoken on a site: ``54 in``, ``9 ft 6 in``; ``914 mm``, ``1.37 m``.
 

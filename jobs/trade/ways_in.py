@@ -1,7 +1,7 @@
-"""Ways in: what passes a gate or a corner, which passages a zone hangs on, who is shut out and why.
+"""Ways in: what passes a gate or a corner, which way a load takes, who is shut out and why.
 
-Zones and passages form a graph from the street inward; passages are nodes of it, so that the passages
-every way to a zone must use are its dominators. Lengths are whole tenths of a millimetre.
+Zones and passages form a graph from the street inward; passages are nodes of it, so that a load may be kept
+out of them. Lengths are whole tenths of a millimetre.
 """
 
 from __future__ import annotations
@@ -19,7 +19,6 @@ from .work import Sentence, Tread
 if TYPE_CHECKING:
     from collections.abc import Callable, Container, Iterable
 
-    from .facts import BoxTree
     from .library import MachineKind
     from .scope import ZoneIn
 
@@ -41,7 +40,7 @@ WAYS_OUT = ("pump", "crane", "mats", "barrow", "neighbour")
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """What has to get through: a machine, or a tree on its way.
+    """What has to get through: a machine, concrete on its way.
 
     Attributes
     ----------
@@ -67,11 +66,6 @@ class Conflict(NamedTuple):
     load: str
     obstacles: tuple[Sentence, ...]
     ways_out: tuple[Sentence, ...]
-
-
-def passes(width: int, clearance: int, clear_width: int) -> bool:
-    """Return True if a body passes: width and clearance within the clear width at the narrowest."""
-    return width + clearance <= clear_width
 
 
 def longest_round_corner(first: int, second: int, width: int) -> int:
@@ -116,13 +110,6 @@ def machine_load(kind: MachineKind, width: int | None = None) -> Load:
     """Return a machine as a load; one that was measured by its own width, else by its kind."""
     needs = kind.passage if width is None else width + kind.clearance
     return Load(kind.name, needs, kind.weight_lb, kind.headroom, rolls=kind.tread > Tread.FOOT)
-
-
-def tree_load(tree: BoxTree) -> Load | None:
-    """Return a boxed tree on what moves it; None if it goes over the house."""
-    if tree.passage is None:
-        return None
-    return Load(tree.name, tree.passage, int(tree.weight_lb[1]))
 
 
 # -- the graph -------------------------------------------------------------------------
@@ -188,27 +175,6 @@ def can_reach(graph: Graph, zone: str, load: Load, closed: Container[str] = ()) 
         _let_through(graph, load), filter_node=lambda node: _uid(node) not in closed
     )
     return zone in open_to and nx.has_path(open_to, STREET, zone)
-
-
-def must_use(graph: Graph, zone: str) -> tuple[PassageIn, ...]:
-    """Return the passages that every way to a zone must use, from the street inward."""
-    return tuple(node for node in _dominators(graph, zone) if isinstance(node, PassageIn))
-
-
-def must_cross(graph: Graph, zone: str) -> tuple[str, ...]:
-    """Return the zones that every way to a zone must cross, its own not included."""
-    above = [node for node in _dominators(graph, zone) if isinstance(node, str)]
-    return tuple(node for node in above if node not in (STREET, zone))
-
-
-def _dominators(graph: Graph, zone: str) -> list[str | PassageIn]:
-    above = nx.immediate_dominators(graph, STREET)
-    chain: list[str | PassageIn] = []
-    node: str | PassageIn | None = zone if zone in above else None
-    while node is not None and node != STREET:
-        chain.append(node)
-        node = above.get(node)
-    return chain[::-1]
 
 
 def _let_through(graph: Graph, load: Load) -> Graph:

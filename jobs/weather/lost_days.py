@@ -6,8 +6,6 @@ from .errors import WeatherError
 
 HALF = 0.5
 """Share of the day lost from which it is a weather day (ER 415-1-15 of 31 Oct 1989; 50 % from memory)."""
-ABLE = 0.6
-"""Share of crew and plant that could work from which some road manuals charge the day."""
 
 
 def is_weather_day(lost: float, whole: float) -> bool:
@@ -23,11 +21,6 @@ def is_weather_day(lost: float, whole: float) -> bool:
             f"{lost:g} of {whole:g} cannot be lost", remedy="give what was lost of a working day"
         )
     return lost >= HALF * whole
-
-
-def is_charged(able: float) -> bool:
-    """Return True if a day is charged to the contractor because enough of his people could work."""
-    return able >= ABLE
 
 
 def excusable(lost: int, expected: int) -> int:

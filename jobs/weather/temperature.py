@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import acos, cos, exp, pi, sin, sqrt, tan
+from math import acos, exp, pi, sin, tan
 from typing import TYPE_CHECKING, NamedTuple
 
 from .climate import MONTH_DAYS
@@ -12,10 +12,6 @@ from .errors import WeatherError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-SOLAR_CONSTANT = 0.0820
-"""MJ per square metre and minute (FAO Irrigation and Drainage Paper 56, eq. 21)."""
-LATENT_HEAT = 2.45
-"""MJ per kilogram of water (FAO 56, eq. 20)."""
 HEAT_LAG_H = 1.86
 NIGHT_DECAY = 2.20
 RISE_LAG_H = -0.17
@@ -73,11 +69,6 @@ def usual_swings(known: Sequence[tuple[float, Sequence[Swing]]]) -> tuple[Swing,
 # -- the sun (FAO Irrigation and Drainage Paper 56, chapter 3) -------------------------------
 
 
-def sun_distance(day: int) -> float:
-    """Return the inverse relative distance to the sun on a day of the year (eq. 23)."""
-    return 1 + 0.033 * cos(2 * pi * day / 365)
-
-
 def declination(day: int) -> float:
     """Return the sun's declination, radians (eq. 24)."""
     return 0.409 * sin(2 * pi * day / 365 - 1.39)
@@ -92,21 +83,6 @@ def sunset_angle(lat: float, day: int) -> float:
 def daylight_hours(lat: float, day: int) -> float:
     """Return hours from sunrise to sunset (eq. 34)."""
     return 24 / pi * sunset_angle(lat, day)
-
-
-def sky_radiation(lat: float, day: int) -> float:
-    """Return radiation above the air, MJ per square metre and day (eq. 21)."""
-    phi, delta, angle = lat * pi / 180, declination(day), sunset_angle(lat, day)
-    path = angle * sin(phi) * sin(delta) + cos(phi) * cos(delta) * sin(angle)
-    return 24 * 60 / pi * SOLAR_CONSTANT * sun_distance(day) * path
-
-
-def reference_drying(lat: float, day: int, high: float, low: float) -> float:
-    """Return reference evapotranspiration, mm a day, from the day's temperatures (eq. 52)."""
-    mean = (high + low) / 2
-    return (
-        0.0023 * (mean + 17.8) * sqrt(max(0.0, high - low)) * sky_radiation(lat, day) / LATENT_HEAT
-    )
 
 
 # -- the day's curve -----------------------------------------------------------------------
@@ -143,15 +119,3 @@ def _night(evening: float, low: float, since: float, night: float) -> float:
     end = exp(-NIGHT_DECAY)
     base = (low - evening * end) / (1 - end)
     return base + (evening - base) * exp(-NIGHT_DECAY * since / night)
-
-
-def share_above(limit: float, low: float, high: float) -> float:
-    """Return the share of a day above a limit, the day taken as one sine between low and high.
-
-    Single-sine method (Baskerville and Emin 1969, Ecology 50, 514-517, from memory).
-    """
-    if limit <= low:
-        return 1.0
-    if limit >= high:
-        return 0.0
-    return acos((2 * limit - low - high) / (high - low)) / pi

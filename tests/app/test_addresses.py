@@ -29,6 +29,7 @@ WITHOUT_SIGNING_IN = {
     "crew-page": (403, 405),
     "crew-worker": (200, 405),
     "crew-gate": (404, 405),
+    "crew-on-site": (404, 405),
     "crew-say": (405, 403),
     "crew-rained": (405, 403),
 }
@@ -39,7 +40,7 @@ EVERYBODY = {
     "sheet", "sooner", "record", "day", "moved", "health", "job-health", "activities", "activity",
     "climate", "numbers", "photo", "library", "wait", "entry", "template", "plan", "odds",
     "promises", "safe", "solve", "what-if", "looking", "storm", "told", "crews", "machines",
-    "crews:calendars",
+    "crews:calendars", "on-site",
 }  # fmt: skip
 """Read by everybody with an account."""
 SOME_BY_THEIR_WORK = {

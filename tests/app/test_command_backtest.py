@@ -15,7 +15,7 @@ from jobs.services.sky.backtest import backtest, known_by_year, load_record
 from jobs.services.sky.climate import climates, near_of, rain_at
 from jobs.weather.chain import chain_of
 from jobs.weather.climate import by_name
-from jobs.weather.odds import coverage_slack
+from tests.renewal import coverage_slack
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -10,26 +10,13 @@ from jobs.weather.temperature import (
     Warmth,
     day_curve,
     daylight_hours,
-    reference_drying,
-    share_above,
-    sky_radiation,
     usual_swings,
 )
-
-
-def test_radiation_above_the_air() -> None:
-    """20 south on 3 September: 32.2 MJ (FAO Irrigation and Drainage Paper 56, example 8)."""
-    assert sky_radiation(-20.0, 246) == pytest.approx(32.2, abs=0.05)
 
 
 def test_hours_of_daylight() -> None:
     """20 south on 3 September: 11.7 h (FAO 56, example 9)."""
     assert daylight_hours(-20.0, 246) == pytest.approx(11.7, abs=0.05)
-
-
-def test_how_much_water_the_air_takes() -> None:
-    """Lyon, 15 July, 26.6 and 14.8 C: 5.0 mm a day (FAO 56, example 20)."""
-    assert reference_drying(45.72, 196, 26.6, 14.8) == pytest.approx(5.0, abs=0.06)
 
 
 def test_beyond_the_polar_circle_the_sun_stays_up_or_down() -> None:
@@ -52,14 +39,6 @@ def test_a_day_runs_from_its_low_over_its_high_to_the_next_low() -> None:
 def test_a_day_without_a_swing_stays_as_it_is() -> None:
     """Low, high and next low of 15 give 15 all day."""
     assert day_curve(15.0, 15.0, 15.0, 12.0) == pytest.approx((15.0,) * 24)
-
-
-@pytest.mark.parametrize(
-    ("limit", "share"), [(15.0, 0.5), (10.0, 1.0), (20.0, 0.0), (12.5, 2 / 3), (17.5, 1 / 3)]
-)
-def test_share_of_a_day_above_a_limit(limit: float, share: float) -> None:
-    """One sine between 10 and 20: half the day above 15, two thirds above 12.5 (arccos -0.5 / pi)."""
-    assert share_above(limit, 10.0, 20.0) == pytest.approx(share)
 
 
 def test_swings_are_those_of_the_nearer_place() -> None:

@@ -8,8 +8,8 @@ import pytest
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.risk.days import DryOut, Start, finish_chances, score_chances
 from jobs.weather.chain import Chain, chain_of
-from jobs.weather.odds import LostDays
 from jobs.weather.rain import Rain
+from tests.renewal import LostDays
 
 EVERY_DAY = [True] * 120
 SPRING = [4.5] * 121

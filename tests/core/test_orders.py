@@ -95,3 +95,9 @@ def test_a_seat_wall_asks_for_blocks_and_its_footing(feet: str, blocks: int) -> 
 def test_a_path_asks_for_its_stone() -> None:
     """500 ft2 by 3 in: 4.63 yd3, a quarter more loose, at 1.4 tons a yard 8.10 tons."""
     assert told("stone-path", area="500")["order-path"] == {"tons": D("8.10")}
+
+
+def test_posts_ask_for_their_concrete() -> None:
+    """12 in wide, 36 in deep is 0.0873 yd3 a post; six with a twentieth are 0.55, up to 0.75 (arithmetic)."""
+    found = told("shade-structure", area="200", posts="6")["order-posts"]
+    assert found == {"wide": D(12), "deep": D(36), "yards": D("0.75")}

@@ -12,7 +12,7 @@ from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.placing.repair import keep_places, push_right
-from jobs.scheduling.storm.lost import Loss, is_weather_day, lose
+from jobs.scheduling.storm.lost import Loss, lose
 from jobs.scheduling.storm.replan import (
     BETTER,
     NoWay,
@@ -115,17 +115,6 @@ class TestLoss:
         """A bitmap below zero has no end."""
         with pytest.raises(BadWorld, match="loss of slots"):
             Loss(-1)
-
-    @pytest.mark.parametrize(
-        ("lost", "of", "counts"), [(4, 8, True), (3.9, 8, False), (2, 4, True), (1, 4, False)]
-    )
-    def test_weather_days(self, lost, of, counts):
-        """Half of a working day or more counts (ER 415-1-15, 31 Oct 1989, 50 % or more)."""
-        assert is_weather_day(lost, of) is counts
-
-    def test_no_working_hours_make_no_weather_day(self):
-        """Nothing was to be done, so nothing was lost."""
-        assert not is_weather_day(0, 0)
 
 
 class TestPushRight:

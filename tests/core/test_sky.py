@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
+from math import exp
 
 import numpy as np
 import pytest
@@ -16,9 +17,9 @@ from jobs.scheduling.slots import USUAL_DAY
 from jobs.trade.facts import DryBand, DryOut
 from jobs.weather.chain import Chain, chain_of
 from jobs.weather.limits import Limit, Measure, broken
-from jobs.weather.odds import windier
 from jobs.weather.rain import Rain
 from jobs.weather.temperature import Swing, Warmth
+from jobs.weather.wind import wind_curve
 
 FIRST = date(2026, 6, 1)
 BAND = DryBand(Decimal("0.1"), Decimal(1), Decimal(1), Decimal(1))
@@ -89,8 +90,9 @@ def test_highs_and_lows_lie_about_their_means() -> None:
 
 def test_wind_is_as_often_strong_as_its_curve_says() -> None:
     """Over 10 mph (4.47 m/s) at a mean of 4 m/s (Justus 1978)."""
-    drawn = sky(futures=4000)
-    assert float((drawn.daily.wind > 4.47).mean()) == pytest.approx(windier(4.47, 4.0), abs=0.01)
+    drawn, (shape, scale) = sky(futures=4000), wind_curve(4.0)
+    stronger = exp(-((4.47 / scale) ** shape))
+    assert float((drawn.daily.wind > 4.47).mean()) == pytest.approx(stronger, abs=0.01)
 
 
 def test_within_its_reach_the_forecast_speaks() -> None:

@@ -15,8 +15,6 @@ from jobs.trade.units import (
     METRE,
     UNITS,
     convert,
-    in_feet,
-    in_inches,
     inches,
     parse_length,
     parse_quantity,
@@ -205,12 +203,6 @@ def test_an_unknown_unit_is_answered_with_those_there_are() -> None:
     with pytest.raises(TradeError) as caught:
         unit_of("acre")
     assert caught.value.remedy == f"use one of {', '.join(UNITS)}"
-
-
-def test_inches_and_feet_back_and_forth() -> None:
-    """36 in are 3 ft; half an inch is 127 tenths of a millimetre."""
-    assert in_feet(inches(36)) == 3
-    assert in_inches(inches(Decimal("0.5"))) == Decimal("0.5")
 
 
 @given(st.integers(min_value=1, max_value=96 * 10))

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from jobs.weather.climate import season_of
-from jobs.weather.odds import wind_curve
 from jobs.weather.rain import WET_MM
+from jobs.weather.wind import wind_curve
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -74,12 +74,3 @@ def lose(world: World, losses: Iterable[Loss]) -> World:
         for name, crew in world.crews.items()
     }
     return replace(world, works=works, crews=crews)
-
-
-def is_weather_day(lost: float, of: float) -> bool:
-    """Return True if weather took at least half of a working day.
-
-    Half or more of the scheduled hours is the rule of ER 415-1-15 (31 Oct 1989): 4 of 8 hours
-    count, 3.9 do not.
-    """
-    return of > 0 and lost * HALF >= of

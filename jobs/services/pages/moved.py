@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
 from jobs.models.cause import WEATHER
-from jobs.scheduling.storm.lost import is_weather_day
 from jobs.scheduling.storm.moved import RE_SEQUENCING, Ledger, Moved, Share, ledger_of
 from jobs.services.causes.lose_days import DAY_SLOTS
 from jobs.services.causes.moved import PROGRESS, UNDONE
@@ -17,6 +16,7 @@ from jobs.services.sky.sky_on_file import say_on_file
 from jobs.services.storm.change_orders import said_in_ledger
 from jobs.services.telling.speech import dollars, say_date, say_day
 from jobs.services.world.losses import mask_on
+from jobs.weather.lost_days import is_weather_day
 
 from .frame import JobHead, closed_days, job_head, local, shown_plan
 

@@ -27,7 +27,8 @@ from jobs.services.telling.speech import (
 )
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import yardstick
-from jobs.trade.work import Sentence
+from jobs.trade.durations import estimate
+from jobs.trade.work import Sentence, Spread
 
 from .concrete import read_cure
 from .frame import local, outsider
@@ -199,7 +200,11 @@ def _source(codes: str) -> str:
 def _spread(activity: models.Activity) -> str:
     low, high = spoken_days(activity.days_low), spoken_days(activity.days_high)
     usual = f"{spoken_days(activity.days)} with the usual {say_people(activity.people)}"
-    return usual if low == high else f"{usual}; {low} if all goes well, {high} if it does not"
+    if low == high:
+        return usual
+    spread = Spread(activity.days_low, activity.days, activity.days_high)
+    mean = spoken_days(estimate(spread).mean)
+    return f"{usual}; {low} if all goes well, {high} if it does not, {mean} on average"
 
 
 def _release(row: models.Release) -> str:

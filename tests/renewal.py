@@ -1,4 +1,4 @@
-"""How likely work is lost: days lost among some worked, and a month's odds of each limit.
+"""Days lost among some worked, in closed form: what drawn futures are held against.
 
 A job that needs so many dry days loses, before each of them, no day with chance 1 - P01 and otherwise a
 spell with a geometric length: a renewal, so that the whole distribution is exact.
@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import accumulate, count
-from math import comb, exp, gamma, sqrt
+from math import comb, sqrt
 from typing import TYPE_CHECKING
 
-from .errors import WeatherError
+from jobs.weather.errors import WeatherError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from .chain import Chain
+    from jobs.weather.chain import Chain
 
 ROUNDING = 1e-12
 """Slack for sums of chances, so that a quantile met exactly counts as met."""
@@ -93,21 +93,3 @@ class LostDays:
 def coverage_slack(jobs: int, share: float = 0.8) -> float:
     """Return how far an observed share may lie from a true one: two standard errors."""
     return 2 * sqrt(share * (1 - share) / jobs)
-
-
-def windier(than: float, mean: float) -> float:
-    """Return the chance that the wind of an hour is stronger than some, by the month's mean.
-
-    Weibull with shape 0.94 sqrt(mean), mean in m/s (Justus, Hargraves, Mikhail and Graber 1978, Journal
-    of Applied Meteorology 17, 350-353, from memory).
-    """
-    if than <= 0:
-        return 1.0
-    shape, scale = wind_curve(mean)
-    return exp(-((than / scale) ** shape))
-
-
-def wind_curve(mean: float) -> tuple[float, float]:
-    """Return shape and scale of the wind's distribution, m/s."""
-    shape = max(1.0, 0.94 * sqrt(mean))
-    return shape, mean / gamma(1 + 1 / shape)
