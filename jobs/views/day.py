@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
 from jobs import clock, models
+from jobs.forms.allowance import AllowanceForm
 from jobs.forms.day import FORMS, LineForm, SaidForm
 from jobs.forms.storm import SAYABLE
 from jobs.services.day.log_day import LogRefusedError, Said, log_day
@@ -80,8 +81,10 @@ def say(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
 def moved(request: OfficeRequest, slug: str) -> HttpResponse:
     """From the first finish to today's, each change with its cause."""
     job = get_object_or_404(models.Job, slug=slug)
-    page = {"page": read_moved(job, clock.now().date()), "section": "jobs"}
-    return answer(request, "jobs/moved.html", page)
+    form = AllowanceForm(request.GET if "allowed" in request.GET else None)
+    allowed = form.cleaned_data["allowed"] if form.is_valid() else ()
+    page = read_moved(job, clock.now().date(), allowed)
+    return answer(request, "jobs/moved.html", {"page": page, "form": form, "section": "jobs"})
 
 
 @require_safe

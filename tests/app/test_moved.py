@@ -6,8 +6,10 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from django.urls import reverse
 
 from crews.models import Crew, CrewMember, Machine, TimeOff
+from jobs.forms.allowance import AllowanceForm
 from jobs.models import Change, Delivery, FinishChange, Job, Plan
 from jobs.services.causes.late import come_later, out, take_back_change
 from jobs.services.causes.lose_days import Lost, lose_days
@@ -16,7 +18,7 @@ from jobs.services.pages.moved import read_ledger, read_moved
 from jobs.services.sky.forecast import keep_answer
 from jobs.services.storm.accept_storm import accept_answer, undo
 from tests.app.test_weather_windows import week
-from tests.office import NOW, open_office, published_yard, small_job
+from tests.office import NOW, open_office, published_yard, signed_in, small_job
 from tests.storms import BY, EASTERN, HOLIDAYS, first_day, rain, steady
 
 pytestmark = pytest.mark.django_db
@@ -123,6 +125,26 @@ class TestMoved:
         """Nothing is made up."""
         rain(1)
         assert read_moved(job, NOW.date()).weather[0].sky == "no forecast on file"
+
+    def test_weather_days_are_counted_against_a_contract(self, job):
+        """A district's allowance, 29 days a year: of three lost in June one is expected, two are beyond.
+
+        Source: a contract allowance given to us, January to December (from memory, not found again); only
+        what is beyond it counts (ER 415-1-15 method).
+        """
+        district = "7 7 4 3 1 1 0 0 0 2 2 2"
+        form = AllowanceForm({"allowed": district})
+        assert form.is_valid()
+        assert sum(form.cleaned_data["allowed"]) == 29
+        rain(3)
+        page = read_moved(job, NOW.date(), form.cleaned_data["allowed"])
+        assert page.months == (("June 2026", 3, 1, 2),)
+        accept_answer(steady(), by=BY, now=NOW)
+        address = reverse("moved", args=[job.slug])
+        told = signed_in().get(address, {"allowed": district.replace(" ", ", ")}).content.decode()
+        assert '<td>June 2026</td><td class="number">3</td>' in told
+        wrong = signed_in().get(address, {"allowed": "7 7 4"}).content.decode()
+        assert "Give twelve whole numbers" in wrong
 
     def test_undo_brings_the_ledger_back_to_nothing(self, job):
         """What the storm moved, undoing moves back."""

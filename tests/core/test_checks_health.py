@@ -13,6 +13,7 @@ import pytest
 
 from jobs.scheduling.health.case import Case
 from jobs.scheduling.health.check import CHECKS, Due, Verdict, check_health
+from jobs.scheduling.health.practices import PRACTICES, practices
 from jobs.scheduling.health.progress import critical_path_test, finish_moved
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.world import Done, Pin
@@ -274,3 +275,31 @@ def test_one_job_is_checked_alone():
     found = checked(it, "missing-logic", job="elm").findings
     assert {finding.work for finding in found} <= {"x", "y"}
     assert checked(it, "missing-logic", job="elm").of == 2
+
+
+def test_the_ten_practices_in_the_order_of_their_guide() -> None:
+    """Ten, and each of the fourteen checks speaks for just one of them.
+
+    Source: GAO-16-89G, list of practices: capture all activities; sequence; assign resources; durations;
+    trace both ways; valid critical path; reasonable float; risk analysis; update with actuals; keep a
+    baseline.
+    """
+    assert list(PRACTICES) == [
+        "capture", "sequence", "resources", "durations", "traced", "critical-path", "float", "risk",
+        "updated", "baseline",
+    ]  # fmt: skip
+    made = world(work("dig", 1))
+    checks = check_health(made, plan(dig=at(june(8), june(8))))
+    spoken_for = sorted(key for keys in PRACTICES.values() for key in keys)
+    assert spoken_for == sorted(check.key for check in checks)
+
+
+def test_a_practice_fails_with_any_of_its_checks() -> None:
+    """A promise before the end: room to slip is not reasonable, all else of it stands."""
+    made = world(work("dig", 8), jobs={"oak": job(promise=june(8, LAST))})
+    stand = {
+        one.key: one for one in practices(check_health(made, plan(dig=at(june(8), june(9, LAST)))))
+    }
+    assert [check.key for check in stand["float"].failing] == ["negative-float"]
+    assert (stand["float"].measured, stand["durations"].failing) == (2, ())
+    assert (stand["capture"].measured, stand["capture"].failing) == (0, ())

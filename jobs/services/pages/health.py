@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.health.check import Unit, Verdict
+from jobs.scheduling.health.practices import practices
 from jobs.services.planning.health import Checkup
 from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from jobs import models
     from jobs.scheduling.health.check import Check, Finding
+    from jobs.scheduling.health.practices import Practice
     from jobs.services.planning.health import Health
 
 
@@ -43,6 +45,15 @@ class CheckRow(NamedTuple):
     mends: tuple[Mend, ...]
 
 
+class PracticeRow(NamedTuple):
+    """One of the ten practices in words, what keeps it, and what its checks say."""
+
+    title: str
+    kept: str
+    stands: str
+    fails: bool
+
+
 @dataclass(frozen=True, slots=True)
 class HealthPage:
     """All checks, those that fail first; ``reason`` says why there are none."""
@@ -52,6 +63,7 @@ class HealthPage:
     rows: tuple[CheckRow, ...] = ()
     failed: int = 0
     passed: int = 0
+    practices: tuple[PracticeRow, ...] = ()
     reason: str = ""
 
 
@@ -66,7 +78,26 @@ def read_health(now: datetime, job: models.Job | None = None) -> HealthPage:
     rows = sorted((row_of(check, health) for check in health.checks), key=lambda r: not r.fails)
     verdicts = [check.verdict for check in health.checks]
     return HealthPage(
-        head, plan, tuple(rows), verdicts.count(Verdict.FAILS), verdicts.count(Verdict.PASSES)
+        head,
+        plan,
+        tuple(rows),
+        verdicts.count(Verdict.FAILS),
+        verdicts.count(Verdict.PASSES),
+        tuple(map(_practice, practices(health.checks))),
+    )
+
+
+def _practice(one: Practice) -> PracticeRow:
+    failing = [say(Sentence(f"health-title-{check.key}")).lower() for check in one.failing]
+    if failing:
+        stands = f"does not hold: {'; '.join(failing)}"
+    else:
+        stands = f"{one.measured} of its checks pass" if one.measured else ""
+    return PracticeRow(
+        say(Sentence(f"health-practice-{one.key}")),
+        say(Sentence(f"health-kept-{one.key}")),
+        stands,
+        bool(failing),
     )
 
 

@@ -8,21 +8,19 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
-from jobs.models.cause import WEATHER
 from jobs.scheduling.storm.moved import RE_SEQUENCING, Ledger, Moved, Share, ledger_of
-from jobs.services.causes.lose_days import DAY_SLOTS
 from jobs.services.causes.moved import PROGRESS, UNDONE
-from jobs.services.sky.sky_on_file import say_on_file
 from jobs.services.storm.change_orders import said_in_ledger
 from jobs.services.telling.speech import dollars, say_date, say_day
-from jobs.services.world.losses import mask_on
-from jobs.weather.lost_days import is_weather_day
 
-from .frame import JobHead, closed_days, job_head, local, shown_plan
+from .frame import JobHead, job_head, local, shown_plan
+from .weather_days import months_of, weather_days
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import date
+
+    from .weather_days import MonthRow, WeatherDay
 
 SAID = {
     **dict(models.Cause.choices),
@@ -45,17 +43,6 @@ class Line(NamedTuple):
     """What was agreed, where the cause is a signed change order."""
 
 
-class WeatherDay(NamedTuple):
-    """A day on which weather took at least half of the work."""
-
-    day: str
-    cause: str
-    why: str
-    lost: str
-    sky: str
-    """What was on file of it: measured, and forecast with its source and hour."""
-
-
 @dataclass(frozen=True, slots=True)
 class MovedPage:
     """The ledger of one job; ``first`` is empty where nothing was published yet."""
@@ -72,15 +59,22 @@ class MovedPage:
     """What all signed change orders come to, whether they moved the finish or not."""
     causes: tuple[tuple[str, str], ...]
     weather: tuple[WeatherDay, ...]
+    months: tuple[MonthRow, ...]
 
 
-def read_moved(job: models.Job, today: date) -> MovedPage:
-    """Read the ledger of a job in a bounded number of queries."""
+def read_moved(job: models.Job, today: date, allowed: Sequence[int] = ()) -> MovedPage:
+    """Read the ledger of a job in a bounded number of queries.
+
+    Parameters
+    ----------
+    allowed
+        Days a month, January first, that the contract expects the weather to take.
+    """
     head = job_head(job, "moved", shown_plan())
     company = models.Company.objects.first()
     found = read_ledger(job)
     ledger, plans = found or (None, ())
-    agreed = _agreed(job)
+    agreed, weather = _agreed(job), weather_days(job)
     return MovedPage(
         head=head,
         company=company.name if company else "",
@@ -92,7 +86,8 @@ def read_moved(job: models.Job, today: date) -> MovedPage:
         lines=tuple(_lines(ledger, plans, agreed)) if ledger else (),
         agreed=dollars(sum(agreed.values(), Decimal(0))) if agreed else "",
         causes=tuple((SAID.get(c, c), _days(n)) for c, n in ledger.by_cause()) if ledger else (),
-        weather=tuple(_weather(job)),
+        weather=weather,
+        months=months_of(weather, allowed),
     )
 
 
@@ -138,41 +133,6 @@ def _lines(ledger: Ledger, plans: Iterable[int], agreed: Mapping[str, Decimal]) 
             days, finish = _days(share.days), say_day(ends)
             lines.append(Line(on, number, cause, share.why, days, finish, dollars(amount)))
     return lines
-
-
-def _weather(job: models.Job) -> list[WeatherDay]:
-    """Working days that count as weather days: at least half of the slots lost to this yard."""
-    rows = models.LostTime.objects.filter(
-        taken_back_at=None, cause__in=WEATHER, crew=None, activity=None
-    )
-    here = [row for row in rows.order_by("first", "pk") if row.job_id in (None, job.pk)]
-    found: dict[date, list[tuple[models.LostTime, int]]] = {}
-    for row in here:
-        for offset in range((row.last - row.first).days + 1):
-            day = row.first + timedelta(days=offset)
-            found.setdefault(day, []).append((row, mask_on(row, day)))
-    days = []
-    closed = closed_days(min(found), max(found)) if found else frozenset()
-    for day, parts in sorted(found.items()):
-        if day in closed:
-            continue
-        mask = 0
-        for _, part in parts:
-            mask |= part
-        if is_weather_day(mask.bit_count(), len(DAY_SLOTS)):
-            row = parts[0][0]
-            lost = f"{mask.bit_count()} of {len(DAY_SLOTS)} parts of the day"
-            days.append(
-                WeatherDay(
-                    say_date(day), row.get_cause_display(), row.why, lost, _sky(row, job, day)
-                )
-            )
-    return days
-
-
-def _sky(row: models.LostTime, job: models.Job, day: date) -> str:
-    """Ground that dries has its rain's word for it."""
-    return "" if row.dries_id else say_on_file(row, job, day)
 
 
 def _days(days: int) -> str:
