@@ -24,6 +24,7 @@ from jobs.views import (
     homeowner,
     items,
     jobs,
+    leaving,
     library,
     look_ahead,
     on_site,
@@ -155,6 +156,8 @@ urlpatterns = [
     path("crews/back/<int:pk>/", people.back, name="back-today"),
     path("crews/lend/", crews.add_loan, name="add-loan"),
     path("crews/lend/<int:pk>/end/", crews.remove_loan, name="remove-loan"),
+    path("crews/<slug:slug>/gone/", leaving.leaves, {"section": "crews"}, name="crew-leaves"),
+    path("crews/<slug:slug>/back/", leaving.stays, {"section": "crews"}, name="crew-stays"),
     path("crews/<slug:slug>/", crews.edit_crew, name="edit-crew"),
     path("settings/", company.settings, name="settings"),
     path("settings/hours/", company.add_day_hours, name="add-hours"),
@@ -164,6 +167,12 @@ urlpatterns = [
     path("settings/holidays/", company.close_holidays, name="close-holidays"),
     path("machines/", crews.machines, name="machines"),
     path("machines/new/", crews.edit_machine, name="new-machine"),
+    path(
+        "machines/<slug:slug>/gone/", leaving.leaves, {"section": "machines"}, name="machine-leaves"
+    ),
+    path(
+        "machines/<slug:slug>/back/", leaving.stays, {"section": "machines"}, name="machine-stays"
+    ),
     path("machines/<slug:slug>/", crews.edit_machine, name="edit-machine"),
     path("h/<slug:token>/", homeowner.homeowner, name="homeowner"),
     path("support/", admin.site.urls),

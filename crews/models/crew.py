@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
 
 from .base import Revised
 from .week import WorkingWeek
+
+if TYPE_CHECKING:
+    from datetime import date
 
 LANGUAGES = (("en", "English"), ("es", "Spanish"))
 
@@ -27,7 +33,10 @@ class Crew(Revised):
     week = models.ForeignKey(WorkingWeek, on_delete=models.PROTECT, related_name="crews")
     language = models.CharField(max_length=2, choices=LANGUAGES, default="en")
     """What messages to it are written in."""
-    active = models.BooleanField(default=True)
+    active = models.BooleanField(default=True, editable=False)
+    """Whether lists and forms offer it: not once the day has come from which it is gone."""
+    gone_from = models.DateField(null=True, blank=True, editable=False)
+    """First day on which it is no longer with us: plans go by this."""
     saturdays = models.BooleanField(default=False)
     """Saturdays that are free by its week may be asked of it where a promise would be missed."""
     saturday_price = models.DecimalField(
@@ -106,3 +115,9 @@ class Loan(Revised):
     def __str__(self) -> str:
         """Return who goes where."""
         return f"{self.member} to {self.crew}"
+
+    @property
+    def until(self) -> date:
+        """The last day it holds: it ends with either crew. Before ``first`` if it never begins."""
+        ends = [crew.gone_from for crew in (self.crew, self.member.crew) if crew.gone_from]
+        return min([self.last, *(day - timedelta(days=1) for day in ends)])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.core.validators import MinValueValidator
 from django.db import models
 
@@ -26,7 +28,10 @@ class Machine(Revised):
     """Fewest days that are paid each time it is hired."""
     lead_days = models.PositiveSmallIntegerField(default=2)
     """Working days ahead on which it must be ordered."""
-    active = models.BooleanField(default=True)
+    active = models.BooleanField(default=True, editable=False)
+    """Whether lists and forms offer it: not once the day has come from which no unit is left."""
+    gone = models.JSONField(default=list, blank=True, editable=False)
+    """Units that are no longer with us, as [first day without them, how many]: plans go by this."""
 
     class Meta:
         ordering = ("name",)
@@ -37,3 +42,14 @@ class Machine(Revised):
     def __str__(self) -> str:
         """Return its name."""
         return self.name
+
+    def units_on(self, day: date) -> int:
+        """Return how many of them are still with us on a day."""
+        gone: int = sum(units for since, units in self.gone if since <= day.isoformat())
+        return self.count - gone
+
+    @property
+    def gone_from(self) -> date | None:
+        """The first day on which none of them is with us any more; None if some stay."""
+        days = sorted(date.fromisoformat(since) for since, _ in self.gone)
+        return next((day for day in days if self.units_on(day) <= 0), None)

@@ -26,7 +26,8 @@ class CrewHours:
     company holidays. ``people`` are those present each day: the members less their time off and those
     lent to others, and who is lent to this crew. ``able`` says for each skill how many of them can do
     it, day by day. A crew without named people is taken to be there in full. ``optional`` has the day
-    slots of Saturdays that may be asked of it besides.
+    slots of Saturdays that may be asked of it besides. ``gone`` is the number of the first day on which
+    it is no longer with us; None if it stays.
     """
 
     name: str
@@ -34,13 +35,15 @@ class CrewHours:
     people: list[int]
     able: dict[str, list[int]]
     optional: list[int]
+    gone: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class MachineHours:
     """One machine row: units that can be used each day. Width in tenths of a millimetre.
 
-    ``hire`` is the fewest days paid for each time it is rented; 0 if it is owned.
+    ``hire`` is the fewest days paid for each time it is rented; 0 if it is owned. ``gone`` is the
+    number of the first day on which no unit is with us any more; None if some stay.
     """
 
     name: str
@@ -49,19 +52,23 @@ class MachineHours:
     width: int | None
     weight_lb: int | None
     hire: int = 0
+    gone: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Hours:
-    """Active crews and machines by slug, and the days on which the whole company is off."""
+    """Crews and machines by slug, and the days on which the whole company is off."""
 
     crews: dict[str, CrewHours]
     machines: dict[str, MachineHours]
     holidays: frozenset[date]
 
 
-def working_hours(first: date, last: date) -> Hours:
-    """Return the hours of every active crew and machine from ``first`` to ``last``, both included.
+def working_hours(first: date, last: date, *, with_gone: bool = False) -> Hours:
+    """Return the hours of crews and machines from ``first`` to ``last``, both included.
+
+    Whoever was gone by the first day is left out, crews only unless ``with_gone``; whoever goes later has
+    no hours from that day on.
 
     Six queries, however many rows.
 
@@ -73,7 +80,9 @@ def working_hours(first: date, last: date) -> Hours:
     if last < first:
         raise ValueError(f"the last day {last} is before the first day {first}")
     off = _DaysOff(first, last)
-    crews = Crew.objects.filter(active=True).select_related("week")
+    crews = Crew.objects.select_related("week")
+    if not with_gone:
+        crews = crews.exclude(gone_from__lte=first)
     return Hours(
         crews={
             crew.slug: _crew_hours(crew, off)
@@ -81,7 +90,8 @@ def working_hours(first: date, last: date) -> Hours:
         },
         machines={
             machine.slug: _machine_hours(machine, off)
-            for machine in Machine.objects.filter(active=True)
+            for machine in Machine.objects.all()
+            if machine.units_on(first) > 0
         },
         holidays=frozenset(off.days[index] for index in off.company),
     )
@@ -100,8 +110,9 @@ class _DaysOff:
         self.guests: dict[int, dict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
         for row in TimeOff.objects.filter(first__lte=last, last__gte=first):
             self._add(row, self._span(row.first, row.last))
-        for loan in Loan.objects.filter(first__lte=last, last__gte=first):
-            days = self._span(loan.first, loan.last)
+        loans = Loan.objects.filter(first__lte=last, last__gte=first)
+        for loan in loans.select_related("crew", "member__crew"):
+            days = self._span(loan.first, loan.until)
             self.away[loan.member_id].update(days)
             self.guests[loan.crew_id][loan.member_id].update(days)
 
@@ -118,6 +129,18 @@ class _DaysOff:
             self.machines[row.machine_id].append(days)
         else:
             self.company.update(days)
+
+    def since(self, day: date | None) -> int | None:
+        """Number of the first day on which somebody is gone; None if not within the span."""
+        if day is None or day > self.days[-1]:
+            return None
+        return max(0, (day - self.days[0]).days)
+
+    def shut(self, crew: Crew) -> set[int]:
+        """Days on which nobody of a crew works: holidays, its days off, and all since it is gone."""
+        gone = self.since(crew.gone_from)
+        later = range(len(self.days) if gone is None else gone, len(self.days))
+        return self.company | self.crews.get(crew.pk, set()) | set(later)
 
     def here(self, member: CrewMember) -> list[bool]:
         """For each day, whether somebody works with his or her own crew."""
@@ -141,20 +164,20 @@ def _crew_hours(crew: Crew, off: _DaysOff) -> CrewHours:
         sum(there) + guests for *there, guests in zip(*here.values(), off.lent(crew), strict=True)
     ]
     masks = [crew.week.masks[day.weekday()] for day in off.days]
-    for index in off.company | off.crews.get(crew.pk, set()):
+    for index in off.shut(crew):
         masks[index] = people[index] = OFF
     optional = _saturdays(crew, off, masks, people)
     if members:
         masks = [mask if there else OFF for mask, there in zip(masks, people, strict=True)]
     able = {row.skill: _able(row, here, people) for row in crew.skills.all()}
-    return CrewHours(crew.name, masks, people, able, optional)
+    return CrewHours(crew.name, masks, people, able, optional, off.since(crew.gone_from))
 
 
 def _saturdays(crew: Crew, off: _DaysOff, masks: Sequence[int], people: Sequence[int]) -> list[int]:
     """Saturdays free by the week on which nobody said it is off and somebody is there."""
     if not crew.saturdays:
         return [OFF] * len(masks)
-    shut = off.company | off.crews.get(crew.pk, set())
+    shut = off.shut(crew)
     nameless = not crew.members.all()
     return [
         ALL_DAY
@@ -181,9 +204,12 @@ def _able(skill: CrewSkill, here: Mapping[str, Sequence[bool]], people: Sequence
 
 def _machine_hours(machine: Machine, off: _DaysOff) -> MachineHours:
     """Each time off of a machine takes one of its units; a company holiday takes none."""
-    units = [machine.count] * len(off.days)
+    units = [machine.units_on(day) for day in off.days]
     for days in off.machines.get(machine.pk, ()):
         for index in days:
             units[index] = max(0, units[index] - 1)
     hire = machine.least_days if machine.rented else 0
-    return MachineHours(machine.name, machine.kind, units, machine.width, machine.weight_lb, hire)
+    gone = off.since(machine.gone_from)
+    return MachineHours(
+        machine.name, machine.kind, units, machine.width, machine.weight_lb, hire, gone
+    )

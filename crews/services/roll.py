@@ -89,7 +89,7 @@ class Rolls:
             f"{loan.member.name} ({loan.member.crew})"
             for loan in self.loans
             if loan.crew_id == crew.pk
-            and loan.first <= day <= loan.last
+            and loan.first <= day <= loan.until
             and self._off(loan.member_id, day) is None
         )
         return Roll(people, guests, lead, lead if present else stands_in)
@@ -100,12 +100,12 @@ class Rolls:
         if off is not None:
             return Somebody(member.pk, member.name, leads, _away(off), off=True)
         loan = next(
-            (it for it in self.loans if it.member_id == member.pk and it.first <= day <= it.last),
+            (it for it in self.loans if it.member_id == member.pk and it.first <= day <= it.until),
             None,
         )
         if loan is None:
             return Somebody(member.pk, member.name, leads)
-        words = f"with the {loan.crew} until {said_day(loan.last)}"
+        words = f"with the {loan.crew} until {said_day(loan.until)}"
         return Somebody(member.pk, member.name, leads, words, loan=loan.pk)
 
     def _off(self, member: int, day: date) -> TimeOff | None:

@@ -34,6 +34,7 @@ class Cause(models.TextChoices):
     PAUSE = "pause", "a pause"
     PROMISE = "promise", "another promise"
     NEW_JOB = "new-job", "a job squeezed in"
+    GONE = "gone", "a crew or machine no longer with us"
     PRODUCTIVITY = "productivity", "our own pace"
     OTHER = "other", "something else"
 
@@ -110,8 +111,8 @@ class Change(Stamped):
     """Something late or out that was said after a plan was accepted, with how it stood before.
 
     ``table`` and ``row`` name what was changed (time off, a delivery, a decision, a change order, a
-    promise, a pause); ``before`` and ``after`` are the values of its one field, so that its share in
-    a moved date can be reckoned.
+    promise, a pause, a crew or machine that is gone); ``before`` and ``after`` are the values of its one
+    field, so that its share in a moved date can be reckoned.
     """
 
     first = models.DateField()

@@ -119,6 +119,11 @@ class PlanRow(models.Model):
         """Both in words: ``Stone crew with the Ground crew``; empty for outside work."""
         return " with the ".join(crew.name for crew in self.crews)
 
+    @property
+    def own_machines(self) -> tuple[str, ...]:
+        """Slugs of the machines whose units it holds, a unit each; hired units belong to none."""
+        return tuple(slug for _, _, slug in self.machines if slug)
+
     def __str__(self) -> str:
         """Return activity and start."""
         return f"{self.activity} {self.start:%d %b %Y %H:%M}"

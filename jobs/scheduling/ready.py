@@ -301,6 +301,6 @@ def off_axis(work: Work) -> NoPlan:
     """Tell that a work cannot be ended within the days that are planned."""
     return NoPlan(
         f"{work.name} cannot be ended within the days that are planned",
-        remedy="let its crew work on more days, or free it of a date fixed by hand",
+        remedy="let its crew work on more days, give its skill to another one, or free it of a date fixed by hand",
         culprits=(work.id,),
     )

@@ -14,6 +14,7 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import clock
 from jobs.forms.away import DaysOffForm, LoanForm
 from jobs.forms.crews import CrewForm, MachineForm
+from jobs.forms.leaving import LeavingForm
 from jobs.services.company.crew_changes import (
     close_days,
     end_loan,
@@ -22,7 +23,7 @@ from jobs.services.company.crew_changes import (
     lend,
     open_days,
 )
-from jobs.services.pages.crews import company_off, lent, read_crews, read_machines
+from jobs.services.pages.crews import company_off, lent, read_crews, read_gone, read_machines
 
 from .asked import revision_of, shown_or_sent, who
 from .errors import seen_again, typed_below
@@ -46,7 +47,8 @@ def crews(request: OfficeRequest) -> HttpResponse:
 @signed_in
 def machines(request: OfficeRequest) -> HttpResponse:
     """Every machine with its days off and work ahead."""
-    page = {"machines": read_machines(clock.now()), "section": "machines"}
+    now = clock.now()
+    page = {"machines": read_machines(now), "gone": read_gone(Machine), "section": "machines"}
     return answer(request, "crews/machines.html", page)
 
 
@@ -67,6 +69,7 @@ def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
     page = {
         "form": form, "crew": crew, "section": "crews",
         "revision": crew and seen_again(request, "revision", crew.revision, form),
+        "leaving": _leaving(crew),
     }  # fmt: skip
     return answer(request, "crews/crew.html", page, status=422 if form.errors else 200)
 
@@ -90,6 +93,7 @@ def edit_machine(request: OfficeRequest, slug: str = "") -> HttpResponse:
     page = {
         "form": form, "machine": machine, "section": "machines",
         "revision": machine and seen_again(request, "revision", machine.revision, form),
+        "leaving": _leaving(machine),
     }  # fmt: skip
     return answer(request, "crews/machine.html", page, status=422 if form.errors else 200)
 
@@ -140,12 +144,20 @@ def remove_loan(request: OfficeRequest, pk: int) -> HttpResponse:
     return redirect("crews")
 
 
+def _leaving(one: Crew | Machine | None) -> LeavingForm | None:
+    """Ask from which day on somebody is gone, where that is not said yet."""
+    if one is None or one.gone_from is not None:
+        return None
+    return LeavingForm(gone=one, today=clock.now().date())
+
+
 def _crews_page(request: OfficeRequest, **forms: Form) -> HttpResponse:
     now = clock.now()
     page: dict[str, object] = {
         "crews": read_crews(now),
         "company_off": company_off(now),
         "lent": lent(now),
+        "gone": read_gone(Crew),
         "section": "crews",
     }
     if request.user.may_edit:

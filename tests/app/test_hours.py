@@ -190,10 +190,10 @@ def test_machines_need_no_holiday():
     assert working_hours(MONDAY, MONDAY).machines[machine.slug].units == [1]
 
 
-def test_who_is_not_active_has_no_hours():
+def test_who_is_gone_has_no_hours():
     """A crew that was given up, a machine that was sold."""
-    CrewFactory(active=False)
-    MachineFactory(active=False)
+    CrewFactory(gone_from=MONDAY)
+    MachineFactory(gone=[[MONDAY.isoformat(), 1]])
     assert working_hours(MONDAY, MONDAY) == Hours(crews={}, machines={}, holidays=frozenset())
 
 

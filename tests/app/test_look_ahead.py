@@ -97,7 +97,7 @@ def test_only_who_is_signed_in_sees_it(client):
 def test_an_empty_company_is_told_what_to_do():
     """No crew yet: add one."""
     open_office()
-    Crew.objects.update(active=False)
+    Crew.objects.update(active=False, gone_from=date(2026, 6, 1))
     assert "Add the first one" in signed_in().get(URL).content.decode()
 
 

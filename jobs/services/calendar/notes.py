@@ -71,7 +71,7 @@ def crew_runs(
         What the crew reads.
     """
     zone, tell = ZoneInfo(row.activity.job.zone), partial(told, language)
-    machines = [around.machines.get(slug, slug) for _, _, slug in row.machines]
+    machines = [around.machines.get(slug, slug) for slug in row.own_machines]
     with_what = [tell("machine", names="; ".join(sorted(machines)))] if machines else []
     noted = []
     for run in runs:

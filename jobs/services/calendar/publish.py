@@ -92,7 +92,7 @@ def drafts_of(
             title = f"{name}: {work_name(row.activity, crew.language)}"
             drafts.append(_draft(row, f"crew:{crew.slug}", told, (title, "")))
         words = f"{name}: {row.activity.name} ({row.crew_names})", machine_notes(row, around)
-        drafts += [_draft(row, f"machine:{slug}", runs, words) for _, _, slug in row.machines]
+        drafts += [_draft(row, f"machine:{slug}", runs, words) for slug in row.own_machines]
     if milestone := row.activity.detail.get("milestone"):
         drafts.append(_milestone(row, str(milestone)))
     return drafts

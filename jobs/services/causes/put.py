@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from crews.models import TimeOff
+from crews.models import Crew, Machine, TimeOff
 from jobs import models
 from jobs.services.scope.takeoff import expand_job
 
@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 
 TIME_OFF, DELIVERY, DECISION = "time-off", "delivery", "decision"
 CHANGE_ORDER, WORKS, JOB = "change-order", "works", "job"
-STANDS = (CHANGE_ORDER, WORKS, JOB)
-"""What was signed, failed or agreed: undoing a plan does not unsay it."""
+CREW_GONE, MACHINE_GONE = "crew-gone", "machine-gone"
+STANDS = (CHANGE_ORDER, WORKS, JOB, CREW_GONE, MACHINE_GONE)
+"""What was signed, failed or agreed, and who left: undoing a plan does not unsay it."""
 DAYS = frozenset({"paused_from", "paused_until", "promised_on", "starts_on"})
 Does = models.ChangeLine.Does
 
@@ -23,7 +24,8 @@ Does = models.ChangeLine.Does
 def put(change: models.Change, value: Any) -> None:
     """Give what a change is about a value.
 
-    Time off holds its own facts, taken away it is None. A delivery and a decision have a day, a job
+    Time off holds its own facts, taken away it is None. A delivery and a decision have a day, a crew the
+    day from which it is gone, a machine its units that are gone with theirs, a job
     those of its fields that changed, a change order its state. Works that came of something stand
     where the value names them, and are put by where it is None.
     """
@@ -86,6 +88,18 @@ def _put_time_off(change: models.Change, value: Any) -> None:
         TimeOff.objects.update_or_create(pk=change.row, defaults=value)
 
 
+def _put_crew_gone(change: models.Change, value: Any) -> None:
+    for crew in Crew.objects.filter(pk=change.row):
+        crew.gone_from, crew.active = _day(value), True
+        crew.save(update_fields=["gone_from", "active"])
+
+
+def _put_machine_gone(change: models.Change, value: Any) -> None:
+    for machine in Machine.objects.filter(pk=change.row):
+        machine.gone, machine.active = value, True
+        machine.save(update_fields=["gone", "active"])
+
+
 def _day(value: object) -> date | None:
     return date.fromisoformat(value) if isinstance(value, str) else None
 
@@ -97,4 +111,6 @@ _PUT = {
     JOB: _put_job,
     WORKS: _put_works,
     CHANGE_ORDER: _put_order,
+    CREW_GONE: _put_crew_gone,
+    MACHINE_GONE: _put_machine_gone,
 }

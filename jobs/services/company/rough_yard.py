@@ -75,7 +75,7 @@ def yard_from(answers: Answers) -> Yard:
         items=tuple(_items(answers)),
         starts_on=answers.start,
         options={"area": f"{answers.area:f}"},
-        owned=frozenset(Machine.objects.values_list("kind", flat=True)),
+        owned=frozenset(Machine.objects.filter(active=True).values_list("kind", flat=True)),
     )
 
 

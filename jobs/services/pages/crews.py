@@ -13,7 +13,7 @@ from jobs import models
 from jobs.services.company.short_handed import effects_of
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.rentals import rentals_of
-from jobs.services.telling.speech import say_day, say_people, say_span
+from jobs.services.telling.speech import say_date, say_day, say_people, say_span
 
 from .frame import local, published_plan
 
@@ -48,6 +48,14 @@ class Off(NamedTuple):
     why: str
 
 
+class Gone(NamedTuple):
+    """A crew or a machine that is no longer with us."""
+
+    name: str
+    slug: str
+    since: str
+
+
 class Lent(NamedTuple):
     """Somebody lent to another crew."""
 
@@ -63,6 +71,7 @@ class CrewCard:
 
     name: str
     slug: str
+    going: str
     roll: Roll
     effects: tuple[str, ...]
     skills: tuple[tuple[str, str], ...]
@@ -77,6 +86,7 @@ class MachineCard:
 
     name: str
     slug: str
+    going: str
     about: str
     hires: tuple[Rental, ...]
     off: tuple[Off, ...]
@@ -94,6 +104,7 @@ def read_crews(now: datetime) -> tuple[CrewCard, ...]:
         CrewCard(
             name=crew.name,
             slug=crew.slug,
+            going=say_gone(crew),
             roll=rolls.on(crew, today),
             effects=tuple(f"{e.job}: {e.words}" for e in effects if e.crew == crew.slug),
             skills=tuple((row.skill, _able(row)) for row in crew.skills.all()),
@@ -113,9 +124,10 @@ def lent(now: datetime) -> tuple[Lent, ...]:
             loan.pk,
             f"{loan.member}, {loan.member.crew}",
             str(loan.crew),
-            _days(loan, now),
+            _days(loan.first, loan.until, now),
         )
         for loan in loans
+        if loan.until >= max(loan.first, now.date())
     )
 
 
@@ -129,7 +141,8 @@ def read_machines(now: datetime) -> tuple[MachineCard, ...]:
         MachineCard(
             name=machine.name,
             slug=machine.slug,
-            about=_about(machine),
+            going=say_gone(machine),
+            about=_about(machine, now.date()),
             hires=tuple(one for one in rentals if one.machine.pk == machine.pk),
             off=tuple(off.get(machine.pk, ())),
             ahead=tuple(ahead.get(("machine", machine.slug), ())),
@@ -138,12 +151,31 @@ def read_machines(now: datetime) -> tuple[MachineCard, ...]:
     )
 
 
-def _about(machine: Machine) -> str:
+def read_gone(table: type[Crew] | type[Machine]) -> tuple[Gone, ...]:
+    """Read who is no longer with us, in one query."""
+    gone: list[Crew | Machine] = list(table.objects.filter(active=False))
+    return tuple(Gone(one.name, one.slug, say_gone(one)) for one in gone)
+
+
+def say_gone(one: Crew | Machine) -> str:
+    """Return from when a crew or units of a machine are gone; nothing if they stay."""
+    if isinstance(one, Crew):
+        return f"Gone from {say_date(one.gone_from)}" if one.gone_from else ""
+    told = [
+        f"{f'{units} of {one.count} gone' if one.count > 1 else 'gone'} from "
+        f"{say_date(date.fromisoformat(since))}"
+        for since, units in one.gone
+    ]
+    words = ", ".join(told)
+    return words[:1].upper() + words[1:]
+
+
+def _about(machine: Machine, today: date) -> str:
     """Return kind, count and whether it is rented; nothing that its name says already."""
-    kind = machine_name(machine.kind)
+    kind, units = machine_name(machine.kind), machine.units_on(today)
     words = [
         kind if kind.lower() != machine.name.lower() else "",
-        f"{machine.count} of them" if machine.count > 1 else "",
+        f"{units} of them" if units > 1 else "",
         "rented" if machine.rented else "",
     ]
     return ", ".join(word for word in words if word)
@@ -152,13 +184,13 @@ def _about(machine: Machine) -> str:
 def company_off(now: datetime) -> tuple[Off, ...]:
     """Return the company's own days off still to come."""
     rows = TimeOff.objects.filter(crew=None, member=None, machine=None, last__gte=now.date())
-    return tuple(Off(row.pk, _days(row, now), "everybody", row.why) for row in rows)
+    return tuple(Off(row.pk, _days(row.first, row.last, now), "everybody", row.why) for row in rows)
 
 
-def _days(row: TimeOff | Loan, now: datetime) -> str:
+def _days(first: date, last: date, now: datetime) -> str:
     """Return from when to when, with its year where that is not this one."""
-    year = f" {row.last.year}" if row.last.year != now.year else ""
-    return f"{say_span(row.first, row.last)}{year}"
+    year = f" {last.year}" if last.year != now.year else ""
+    return f"{say_span(first, last)}{year}"
 
 
 def _asked(plan: models.Plan | None, crew: Crew) -> str:
@@ -194,7 +226,9 @@ def _off_by(now: datetime, *keys: str) -> dict[int, list[Off]]:
         for key in keys:
             if (pk := owner[key]) is not None:
                 who = member.name if member and key == "member__crew_id" else "all of it"
-                found.setdefault(pk, []).append(Off(row.pk, _days(row, now), who, row.why))
+                found.setdefault(pk, []).append(
+                    Off(row.pk, _days(row.first, row.last, now), who, row.why)
+                )
     return found
 
 
@@ -220,7 +254,7 @@ def _places(row: models.PlanRow) -> Iterable[tuple[tuple[str, str], str]]:
     names = [machine_name(kind).lower() for kind, _, _ in row.machines]
     for crew in row.crews:
         yield ("crew", crew.slug), ", ".join(names)
-    for _, _, slug in row.machines:
+    for slug in row.own_machines:
         yield ("machine", slug), row.crew_names
 
 

@@ -148,7 +148,7 @@ def _places(row: models.PlanRow) -> Iterator[tuple[tuple[str, str], str]]:
     """The crew a row keeps busy, with the work; and each machine, with the crew."""
     for crew in row.crews:
         yield ("crew", crew.slug), row.activity.name
-    for slug in dict.fromkeys(slug for _, _, slug in row.machines):
+    for slug in dict.fromkeys(row.own_machines):
         yield ("machine", slug), row.crew_names
 
 

@@ -76,6 +76,7 @@ SAID: Mapping[str, str] = {
     "days opened again": "opened {days} again for {whom}",
     "back again": "said that {whom} is back",
     "lent to another crew": "lent {who}, {days}",
+    "with us again": "took back that {who} is no longer with us",
     "lent no more": "ended a loan: {who}",
 } | {cause.label: f"told of {cause.label}: {{said}}" for cause in models.Cause}  # fmt: skip
 """By what the entry is about; the causes of a changed plan are told alike."""

@@ -94,7 +94,7 @@ def _activity(row: models.PlanRow) -> dict[str, Any]:
         "segments": [{"start": start, "finish": finish} for start, finish, _ in row.segments],
         "crew": row.crew.slug if row.crew else None,
         "people": row.people,
-        "machines": [slug for _, _, slug in row.machines],
+        "machines": list(row.own_machines),
         "wait_until": _iso(row.wait_until, job) if row.wait_until else None,
         "early_start": _iso(row.early_start, job),
         "late_finish": _iso(row.late_finish, job),

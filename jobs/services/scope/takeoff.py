@@ -84,7 +84,7 @@ def yard_of(job: models.Job) -> Yard:
         items=tuple(map(_item, built_items(job))),
         starts_on=job.starts_on,
         options={str(key): answer_word(value) for key, value in job.options.items()},
-        owned=frozenset(people.Machine.objects.values_list("kind", flat=True)),
+        owned=frozenset(people.Machine.objects.filter(active=True).values_list("kind", flat=True)),
         lifted=frozenset(
             job.links.filter(lifted=True).values_list("before__key", "after__key", "relation")
         ),

@@ -57,7 +57,8 @@ class Prices:
             if name in planning.world.works:
                 days = set(_days(planning, name, at))
                 for kind, unit in at.machines:
-                    needed[units[kind][unit], unit] |= days
+                    if unit < len(units[kind]):
+                        needed[units[kind][unit], unit] |= days
         return sum(
             (
                 price * hire.paid

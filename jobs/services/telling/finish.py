@@ -23,6 +23,7 @@ FINE_WORDS = {
     models.Cause.PAUSE: "a pause",
     models.Cause.PROMISE: "another date that was agreed",
     models.Cause.NEW_JOB: REORDERED,
+    models.Cause.GONE: "fewer people or machines",
     models.Cause.PRODUCTIVITY: "work that went otherwise than planned",
     models.Cause.OTHER: "something we could not foresee",
     "progress": "work that went otherwise than planned",

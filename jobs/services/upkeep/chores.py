@@ -1,4 +1,4 @@
-"""What the worker does between plans: look at the sky, say the odds, keep standing events right, back up."""
+"""What the worker does between plans: let go who leaves, look at the sky, say the odds, keep standing events right, back up."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from django.conf import settings
 
+from crews.services.leaving import let_go
 from crews.services.nothing import fill_feeds
+from crews.services.today import wall_now
 from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.day.photos import sweep
@@ -26,11 +28,16 @@ log = logging.getLogger(__name__)
 
 def do_chores(now: datetime) -> None:
     """Do everything that is due; what fails is written down and tried again next time."""
-    for chore in (_forecasts, _odds, fill_feeds, _evening, _nightly_backup):
+    for chore in (_leaving, _forecasts, _odds, fill_feeds, _evening, _nightly_backup):
         try:
             chore(now)
         except (SchedulingError, BackupError, OSError, ValueError):
             log.exception("a chore of the worker failed: %s", chore.__name__)
+
+
+def _leaving(now: datetime) -> None:
+    """Take who is gone by today out of lists; links and phones end."""
+    let_go(now.date(), wall_now())
 
 
 def _forecasts(now: datetime) -> None:

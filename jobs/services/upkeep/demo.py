@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING
 
 from django.db import transaction
 
-from crews.models import CalendarEvent, Crew, CrewPhone, FeedLink, Person, Role, TimeOff
+from crews.models import (
+    CalendarEvent,
+    Crew,
+    CrewPhone,
+    FeedLink,
+    Machine,
+    Person,
+    Role,
+    TimeOff,
+)
 from crews.services.crew_phone import give_out
 from crews.services.links import make_link
 from crews.services.nothing import fill_feeds
@@ -95,6 +104,8 @@ def clear_demo() -> None:
         table.objects.all().delete()
     CalendarEvent.objects.all().delete()
     FeedLink.objects.all().delete()
+    Crew.objects.update(gone_from=None, active=True)
+    Machine.objects.update(gone=[], active=True)
 
 
 def _load_jobs(now: datetime) -> None:

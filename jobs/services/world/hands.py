@@ -11,11 +11,12 @@ from jobs.trade.strength import Strength, strength_of, together
 from jobs.trade.work import Shift
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
-    from crews.services.hours import Hours
+    from crews.services.hours import CrewHours, Hours
     from jobs import models
     from jobs.scheduling.slots import SlotAxis
+    from jobs.scheduling.world import Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,8 @@ class Hands:
     hours: Hours
     today: int
     """Number of the first day of the axis that can still be planned."""
+    now: int
+    """The first slot of the axis that can still be planned."""
     _strengths: dict[tuple[str, str, str, int, int], tuple[Strength | None, int]] = field(
         default_factory=dict, init=False, repr=False
     )
@@ -61,13 +64,25 @@ class Hands:
         day = [n for n, p in enumerate(self.axis.positions) if p.shift is Shift.DAY]
         return sum(1 << n for at, n in enumerate(day) if mask >> at & 1)
 
-    def machines(self) -> dict[str, Machine]:
-        """All units of one kind are one machine with a count; a down day shuts a unit."""
+    def owned(self) -> frozenset[str]:
+        """Kinds of machines of which a unit will still be with us on a day that can be planned."""
+        rows = self.hours.machines.values()
+        return frozenset(it.kind for it in rows if it.gone is None or it.gone > self.today)
+
+    def machines(self, works: Iterable[Work]) -> dict[str, Machine]:
+        """All units of one kind are one machine with a count; a down day shuts a unit.
+
+        From the day on which the last one of a kind is gone it is hired, like every kind nobody owns: as
+        many units as all crews at once can need are open from then on.
+        """
+        owned, most = self.owned(), dict[str, int]()
+        for kind, count in (need for work in works for need in work.machines.items()):
+            most[kind] = max(count, most.get(kind, 0))
         full = (1 << self.axis.per_day) - 1
         units: dict[str, list[int]] = {}
         names: dict[str, str] = {}
         hire: dict[str, list[int]] = {}
-        for machine in self.hours.machines.values():
+        for machine in (it for it in self.hours.machines.values() if it.kind in owned):
             names.setdefault(machine.kind, machine.name)
             for unit in range(max(machine.units, default=0)):
                 bits = 0
@@ -76,15 +91,48 @@ class Hands:
                         bits |= full << (day * self.axis.per_day)
                 units.setdefault(machine.kind, []).append(bits)
                 hire.setdefault(machine.kind, []).append(machine.hire)
+        for kind, gone in self._hired_from(owned).items():
+            before = (1 << gone * self.axis.per_day) - 1
+            opened = ((1 << self.axis.size) - 1) & ~before
+            more = len(self.hours.crews) * most.get(kind, 0)
+            units[kind] += [opened] * more
+            hire[kind] += [0] * more
         return {
             kind: Machine(kind, names[kind], tuple(bits), tuple(hire[kind]))
             for kind, bits in units.items()
         }
 
+    def _hired_from(self, owned: Iterable[str]) -> dict[str, int]:
+        """Number of the day from which a kind is hired, for those of which every unit will be gone."""
+        stays = {it.kind for it in self.hours.machines.values() if it.gone is None}
+        ends: dict[str, int] = {}
+        for machine in self.hours.machines.values():
+            if machine.gone is not None:
+                ends[machine.kind] = max(machine.gone, ends.get(machine.kind, 0))
+        return {kind: day for kind, day in ends.items() if kind in owned and kind not in stays}
+
+    def leaves_before(self, slug: str, slots: int) -> bool:
+        """True if a crew will be gone before it has worked so many slots from today on."""
+        crew = self.hours.crews.get(slug)
+        return crew is None or (crew.gone is not None and slots > self._worked(crew, crew.gone))
+
+    def machine_leaves(self, kind: str, crew: str, slots: int) -> bool:
+        """True if the last machine of a kind will be gone before a crew has worked so many slots."""
+        gone, hours = self._hired_from((kind,)).get(kind), self.hours.crews.get(crew)
+        return gone is not None and hours is not None and slots > self._worked(hours, gone)
+
+    def _worked(self, crew: CrewHours, until: int) -> int:
+        """Day slots that a crew works from now to the day before ``until``."""
+        days = range(self.today, until)
+        slots = [self._day_slots(crew.masks[day]) << day * self.axis.per_day for day in days]
+        return sum((bits >> self.now).bit_count() for bits in slots)
+
     def lent(self, activity: models.Activity) -> str:
-        """Return the crew lent to a work, if it can help: it is there, able, and not on it by itself."""
+        """Return the crew lent to a work, if it can help: it stays, is able, and not on it by itself."""
         crew = activity.lent
         if crew is None or crew.slug not in self.hours.crews:
+            return ""
+        if self.hours.crews[crew.slug].gone is not None:
             return ""
         begun = activity.started_at is not None and activity.done_crew_id == crew.pk
         return "" if begun or activity.skill not in self.hours.crews[crew.slug].able else crew.slug
@@ -94,7 +142,7 @@ class Hands:
         crew, lent = self.hours.crews[slug], self.lent(activity)
         most = activity.people + activity.people // 2
         key = (slug, lent, activity.skill, activity.least, most)
-        if activity.skill not in crew.able:
+        if activity.skill not in crew.able or self.leaves_before(slug, 1):
             return None, 0
         if key not in self._strengths:
             able: Sequence[int] = crew.able[activity.skill]

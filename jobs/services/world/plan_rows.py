@@ -93,7 +93,7 @@ class PlanWriter:
             segments=segments(
                 axis, self._shown(work, at), self._day(at.crew), lambda it: self._clock(it, at)
             ),
-            machines=[[kind, unit, units[kind][unit]] for kind, unit in at.machines],
+            machines=[[kind, unit, _whose(units[kind], unit)] for kind, unit in at.machines],
             wait_until=wait[0] if wait else None,
             wait=wait[1] if wait else "",
             early_start=axis.begins(dates.early_start),
@@ -167,11 +167,16 @@ class PlanWriter:
 
 
 def machine_units(planning: Planning) -> dict[str, list[str]]:
-    """Return, per machine kind, the slug of the machine each unit belongs to."""
+    """Return, per machine kind, the slug of the machine each unit belongs to; hired units follow."""
     units: dict[str, list[str]] = {}
     for slug, machine in planning.hours.machines.items():
         units.setdefault(machine.kind, []).extend([slug] * max(machine.units, default=0))
     return units
+
+
+def _whose(units: Sequence[str], unit: int) -> str:
+    """The slug of the machine a unit belongs to; empty for one that is hired."""
+    return units[unit] if unit < len(units) else ""
 
 
 def segments(

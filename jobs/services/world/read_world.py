@@ -87,22 +87,23 @@ def read_world(
     by_pk = {job.pk: job for job in jobs}
     first = _first_day(now, activities, by_pk)
     days = (now.date() - first).days + HORIZON_DAYS
-    hours = staffed(working_hours(first, first + timedelta(days=days - 1)))
+    hours = staffed(working_hours(first, first + timedelta(days=days - 1), with_gone=True))
     book = read_book()
     axes = _axes(jobs, first, days, book)
     axis = next(iter(axes.values()))
     closed = _closed(jobs, axis)
     released = released_waits([activity.pk for activity in activities])
     today = (now.date() - first).days
-    hands = Hands(axis, hours, today)
+    at = axis.from_instant(int(now.timestamp()) // 60)
+    hands = Hands(axis, hours, today, at)
     reader = Rows(axes, by_pk, hands, released)
     by_uid = {activity.uid: activity for activity in activities}
     works = reader.works(activities)
     dry = World(
         axes=axes,
-        now=axis.from_instant(int(now.timestamp()) // 60),
+        now=at,
         crews={slug: hands.crew(slug) for slug in hours.crews},
-        machines=hands.machines(),
+        machines=hands.machines(works.values()),
         places=reader.places(ids),
         jobs={job.uid: reader.job(job, closed.get(job.pk, 0), jobs) for job in jobs},
         works=works,

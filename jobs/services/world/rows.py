@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from math import asin, cos, radians, sin, sqrt
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from jobs import models
 from jobs.scheduling.errors import BadWorld
@@ -16,7 +16,7 @@ from jobs.services.telling.speech import say_people
 from jobs.trade.durations import SLOTS_A_DAY, slots_for, with_people
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Container, Mapping, Sequence
 
     from jobs.scheduling.slots import SlotAxis
 
@@ -110,15 +110,15 @@ class Rows:
             slots=slots_for(activity.days * left),
             place=activity.zone.uid if activity.zone else "",
             template=activity.template,
-            machines=self._machines(detail),
+            machines=self._machines(activity, left),
             treads=treads_of(detail),
             hauls=detail.get("hauls", {}),
             keepouts=_keepouts(activity, template, self.released.get(activity.pk, {})),
             one_go=bool(detail.get("one_go")),
             shift=shift_of(detail),
             window=self.hands.office(axis) if outside else None,
-            pin=self._pin(activity, later, axis),
-            done=self._done(activity, axis),
+            pin=self._pin(activity, later, axis, able=days),
+            done=self._done(activity, axis, left),
             request=bool(detail.get("request")),
             counts=bool(detail.get("counts", True)),
             short=short,
@@ -129,10 +129,14 @@ class Rows:
             },
         )
 
-    def _machines(self, detail: Mapping[str, Any]) -> dict[str, int]:
+    def _machines(self, activity: models.Activity, left: Decimal) -> dict[str, int]:
         """Return the machines needed that we have; others are hired and no bottleneck."""
-        owned = {machine.kind for machine in self.hands.hours.machines.values()}
-        return {n.machine: n.units for n in machines_of(detail) if n.machine in owned}
+        owned, needs = self.hands.owned(), machines_of(activity.detail)
+        if activity.started_at is not None and activity.done_crew is not None:
+            slots, crew = slots_for(activity.days * left), activity.done_crew.slug
+            leaves = self.hands.machine_leaves
+            needs = tuple(n for n in needs if not leaves(n.machine, crew, slots))
+        return {n.machine: n.units for n in needs if n.machine in owned}
 
     def _crews(
         self, activity: models.Activity, left: Decimal
@@ -150,7 +154,11 @@ class Rows:
                 able[slug] = days * left
                 if lost:
                     short[slug] = lost
-        if activity.done_crew is not None and activity.started_at:
+        if (
+            activity.done_crew is not None
+            and activity.started_at
+            and not self._left(activity, left)
+        ):
             slug = activity.done_crew.slug
             able = {slug: able.get(slug) or activity.days * left}
             short = {slug: short[slug]} if slug in short else {}
@@ -163,18 +171,29 @@ class Rows:
             )
         return able, short
 
-    def _pin(self, activity: models.Activity, later: date | None, axis: SlotAxis) -> Pin:
+    def _pin(
+        self, activity: models.Activity, later: date | None, axis: SlotAxis, *, able: Container[str]
+    ) -> Pin:
         dates = [day for day in (later, activity.not_before) if day is not None]
         last = activity.not_after
         kept = None if activity.detail.get("outside") else activity.only_crew
+        if kept is not None and kept.gone_from is not None and kept.slug not in able:
+            kept = None
         return Pin(
             not_before=max(0, axis.slot(max(dates))) if dates else None,
             not_after=axis.slot(last, axis.per_day - 1) if last else None,
             crew=kept.slug if kept and activity.started_at is None else "",
         )
 
-    def _done(self, activity: models.Activity, axis: SlotAxis) -> Done | None:
-        if activity.started_at is None:
+    def _left(self, activity: models.Activity, left: Decimal) -> bool:
+        """True if the crew at a running work will be gone before it is done: others do the rest."""
+        crew = activity.done_crew
+        if crew is None or crew.gone_from is None or activity.finished_at is not None:
+            return False
+        return self.hands.leaves_before(crew.slug, slots_for(activity.days * left))
+
+    def _done(self, activity: models.Activity, axis: SlotAxis, left: Decimal) -> Done | None:
+        if activity.started_at is None or self._left(activity, left):
             return None
         crew = activity.done_crew.slug if activity.done_crew else ""
         start = axis.until_instant(_minute(activity.started_at)) + 1
