@@ -18,7 +18,7 @@ class ScopeItem(Revised):
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="items")
     uid = models.CharField(max_length=32, unique=True, default=new_uid, editable=False)
     assembly = models.CharField(max_length=60)
-    zone = models.ForeignKey(Zone, on_delete=models.PROTECT, related_name="items")
+    zone = models.ForeignKey(Zone, on_delete=models.RESTRICT, related_name="items")
     name = models.CharField(max_length=120, blank=True)
     answers = models.JSONField(default=dict)
     order = models.PositiveSmallIntegerField(default=0)
@@ -50,7 +50,7 @@ class Activity(Revised):
     name = models.CharField(max_length=120)
     template = models.CharField(max_length=60)
     zone = models.ForeignKey(
-        Zone, on_delete=models.PROTECT, null=True, blank=True, related_name="activities"
+        Zone, on_delete=models.RESTRICT, null=True, blank=True, related_name="activities"
     )
     skill = models.CharField(max_length=30)
     quantity = models.DecimalField(max_digits=12, decimal_places=3)

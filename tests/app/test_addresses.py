@@ -53,7 +53,7 @@ SOME_BY_THEIR_WORK = {
 }
 """A lead logs where its crew works, everybody reads change orders and has a password: tested with those pages."""
 OWNERS = {
-    "settings", "add-hours", "remove-hours", "close-holidays", "sign-ins", "keep-sign-in",
+    "settings", "add-hours", "remove-hours", "close-holidays", "sign-ins", "keep-sign-in", "forget",
 }  # fmt: skip
 
 

@@ -20,6 +20,8 @@ SAID: Mapping[str, str] = {
     "evening summary": "set when the evening summary goes out: {sent}",
     "evening summary sent": "sent the evening summary: {messages}",
     "job made": "made the job {name}",
+    "job deleted": "deleted a job that never began, of {works} works",
+    "owner forgotten": "had the owner forgotten; the figures stay",
     "job loaded": "loaded the job {it} from a file",
     "yard changed": "changed the yard",
     "where it stands": "set where the job stands: {stage}",
