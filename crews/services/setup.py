@@ -132,8 +132,22 @@ def take_off(
     first: date, last: date, why: str = "", subject: Mapping[str, int] | None = None
 ) -> TimeOff:
     """Close some days for everybody, or for the ``crew``, ``member`` or ``machine`` of a number."""
-    whose = {f"{kind}_id": pk for kind, pk in (subject or {}).items()}
+    whose = whose_days(subject or {})
     return TimeOff.objects.create(first=first, last=last, why=why, **whose)
+
+
+def taken_off(
+    first: date, last: date, why: str = "", subject: Mapping[str, int] | None = None
+) -> TimeOff | None:
+    """Return the very same days off if they are closed already."""
+    nobody = dict.fromkeys(("crew_id", "member_id", "machine_id"))
+    whose = nobody | whose_days(subject or {})
+    return TimeOff.objects.filter(first=first, last=last, why=why, **whose).first()
+
+
+def whose_days(subject: Mapping[str, int]) -> dict[str, int]:
+    """Return whose days off they are, as a row names it."""
+    return {f"{kind}_id": pk for kind, pk in subject.items()}
 
 
 def _free_slug(rows: QuerySet[Crew] | QuerySet[Machine], name: str) -> str:

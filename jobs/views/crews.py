@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
+from django.db import IntegrityError
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST, require_safe
 
@@ -36,6 +37,11 @@ if TYPE_CHECKING:
     from crews.access import OfficeRequest
 
 
+JUST_TAKEN = (
+    "Somebody has just taken this name: choose another one, or look whether it is there already."
+)
+
+
 @require_safe
 @signed_in
 def crews(request: OfficeRequest) -> HttpResponse:
@@ -63,6 +69,8 @@ def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
             saved = keep_crew(crew, form.facts(), who(request), revision=revision_of(request))
         except ChangedMeanwhileError:
             typed_below(form)
+        except IntegrityError:
+            form.add_error("name", JUST_TAKEN)
         else:
             messages.success(request, f"{saved.name} is saved. Plan again to see what moves.")
             return redirect("crews")
@@ -87,6 +95,8 @@ def edit_machine(request: OfficeRequest, slug: str = "") -> HttpResponse:
             )
         except ChangedMeanwhileError:
             typed_below(form)
+        except IntegrityError:
+            form.add_error("name", JUST_TAKEN)
         else:
             messages.success(request, f"{saved.name} is saved. Plan again to see what moves.")
             return redirect("machines")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -25,7 +26,7 @@ from jobs.services.telling.errors import say_error
 from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 
-from .asked import revision_of, shown_or_sent
+from .asked import revision_of, shown_or_sent, uid_of
 from .errors import seen_again, typed_below
 from .fragments import answer
 
@@ -100,7 +101,7 @@ def _add(request: OfficeRequest, form: ItemForm, order: ChangeOrder | None) -> H
     name, now, by = form.assembly.name, clock.now(), str(request.user)
     told = (form.assembly.key, form.zone, form.cleaned_data)
     if order is None:
-        add_item(form.zone.job, *told, by=by, now=now)
+        add_item(*told, by=by, now=now, uid=uid_of(request))
         messages.success(request, f"{name} was added. Plan again to see what moves.")
         return redirect("job", slug=form.zone.job.slug)
     ask_for_item(order, *told, Who(by, now))
@@ -136,6 +137,7 @@ def _page(
         "row": row,
         "revision": row and seen_again(request, "revision", row.revision, form),
         "order": order,
+        "once": request.POST.get("once") or uuid.uuid4().hex,
         "measures": measure(
             form.assembly.key,
             form.zone,

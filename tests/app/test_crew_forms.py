@@ -6,7 +6,9 @@ import pytest
 from django.urls import reverse
 
 from crews.models import Crew, Machine, TimeOff
+from jobs.forms.crews import CrewForm
 from jobs.models import HistoryEntry
+from jobs.views.crews import JUST_TAKEN
 from tests.office import signed_in
 
 pytestmark = pytest.mark.django_db
@@ -26,6 +28,22 @@ class TestCrews:
         assert [member.name for member in crew.members.all()] == ["Ada", "Bo"]
         assert [(row.skill, row.people) for row in crew.skills.all()] == [("paving", 2)]
         assert crew.week.masks == (15, 15, 15, 15, 3, 0, 0)
+
+    def test_the_same_days_off_sent_twice_are_closed_once(self, job):
+        """Other days, or somebody else's, are other ones."""
+        client, days = signed_in(), {"first": "2026-07-03", "who": "everybody", "why": "fair"}
+        ground = f"crew {Crew.objects.get(slug='ground-crew').pk}"
+        for told in (days, days, days | {"who": ground}):
+            assert client.post(reverse("add-days-off"), told).status_code == 302
+        assert TimeOff.objects.filter(why="fair").count() == 2
+        assert HistoryEntry.objects.filter(what="days closed").count() == 2
+
+    def test_who_is_quicker_has_the_name(self, job, monkeypatch):
+        """Taken between asking and keeping: told beside the field, no fault of the house."""
+        monkeypatch.setattr(CrewForm, "clean_name", lambda form: form.cleaned_data["name"])
+        answer = signed_in().post(reverse("new-crew"), self.FACTS | {"name": "Ground crew"})
+        assert answer.status_code == 422
+        assert JUST_TAKEN in answer.content.decode()
 
     def test_weeks_alike_till_thursday_are_different_weeks(self, job):
         """Each has a name of its own, and the record says all its days."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from django.urls import reverse
 
-from jobs.models import Activity, ScopeItem
+from jobs.models import Activity, HistoryEntry, ScopeItem
 from tests.office import SLUG, signed_in
 
 if TYPE_CHECKING:
@@ -30,6 +30,14 @@ class TestTakeoff:
         assert answer.status_code == 302
         assert job.items.count() == 3
         assert job.activities.filter(template="dg-path", retired=False).count() == 2
+
+    def test_a_form_sent_twice_adds_one(self, job):
+        """By the number minted with it; the next form has another one."""
+        client, once = signed_in(), "0" * 31 + "1"
+        for number in (once, once, "0" * 31 + "2"):
+            assert self.add(client, once=number).status_code == 302
+        assert job.items.count() == 4
+        assert HistoryEntry.objects.filter(what="item added").count() == 2
 
     @pytest.mark.parametrize(
         ("typed", "told"),

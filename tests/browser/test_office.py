@@ -145,6 +145,16 @@ def test_a_story_far_down_the_sheet_is_brought_into_view_and_leads_on(page: Page
     expect(page.get_by_role("heading", name="Pin it")).to_be_visible()
 
 
+def test_a_button_pressed_twice_sends_once(page: Page):
+    """One homeowner's link, however impatient the hand."""
+    asked: list[str] = []
+    page.on("request", lambda told: asked.append(told.url) if told.method == "POST" else None)
+    page.goto(PAGES["takeoff"])
+    page.get_by_role("button", name="Make a link for the homeowner").dblclick()
+    expect(page.get_by_text("A link for the homeowner of 3 Finch Street was made")).to_be_visible()
+    assert len(asked) == 1
+
+
 def test_what_is_wrong_is_under_the_hand(page: Page):
     """Also where it is folded away: the first field that is wrong has the focus."""
     page.goto("/settings/")

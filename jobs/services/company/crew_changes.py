@@ -8,7 +8,7 @@ from django.db import transaction
 
 from crews.models import Crew, CrewMember, Loan, Machine, TimeOff
 from crews.models.week import say_week
-from crews.services.setup import save_crew, save_machine, take_off
+from crews.services.setup import save_crew, save_machine, take_off, taken_off
 from jobs import models
 from jobs.services.calendar.publish import retell
 from jobs.services.causes.late import out, take_back_change
@@ -61,7 +61,10 @@ def keep_machine(
 
 @transaction.atomic
 def close_days(first: date, last: date, why: str, subject: Mapping[str, int], who: Who) -> TimeOff:
-    """Close some days for everybody, or for the crew, member or machine of a number."""
+    """Close some days for everybody, or for the crew, member or machine of a number; once, though sent twice."""
+    models.Company.objects.select_for_update().first()
+    if (same := taken_off(first, last, why, subject)) is not None:
+        return same
     row = take_off(first, last, why, subject)
     _record("days closed", who, None, told_off(row))
     return row

@@ -23,33 +23,47 @@ if TYPE_CHECKING:
 
 @transaction.atomic
 def add_item(
-    job: models.Job,
     assembly: str,
     zone: models.Zone,
     answers: Mapping[str, str],
     *,
     by: str,
     now: datetime,
+    uid: str = "",
 ) -> models.ScopeItem:
-    """Add an item and expand the job; nothing is stored if it cannot be built.
+    """Add an item and expand the job; nothing is stored if it cannot be built. Sent twice it is added once.
+
+    Parameters
+    ----------
+    uid
+        Minted with the form; empty for a fresh one.
 
     Raises
     ------
     TradeError
         If what is then to be built contradicts itself.
     """
-    item = new_item(zone, assembly, answers)
+    job = models.Job.objects.select_for_update().get(pk=zone.job_id)
+    made = models.ScopeItem.objects.filter(uid=uid).first() if uid else None
+    if made is not None and made.job_id == job.pk:
+        return made
+    item = new_item(zone, assembly, answers, uid="" if made else uid)
     expand_job(job, by=by, now=now)
     record("item added", by=by, at=now, job=job, after=told(item))
     return item
 
 
-def new_item(zone: models.Zone, assembly: str, answers: Mapping[str, str]) -> models.ScopeItem:
-    """Store an item as the last of its job, without expanding."""
+def new_item(
+    zone: models.Zone, assembly: str, answers: Mapping[str, str], *, uid: str = ""
+) -> models.ScopeItem:
+    """Store an item as the last of its job, without expanding; under a fresh uid if none is given."""
     last = zone.job.items.aggregate(last=Max("order"))["last"] or 0
-    return models.ScopeItem.objects.create(
+    item = models.ScopeItem(
         job=zone.job, assembly=assembly, zone=zone, answers=dict(answers), order=last + 1
     )
+    item.uid = uid or item.uid
+    item.save()
+    return item
 
 
 @transaction.atomic
