@@ -22,6 +22,7 @@ WEEKEND = 5
 MIDNIGHT = time(0)
 HOURS_A_DAY = 24
 UNKNOWN = "XX"
+TOO_EARLY = "the notice is too early for this start"
 FULL_DAYS = frozenset({"SC"})
 """States whose most notice is in *full* working days, which lie between request and start; elsewhere
 the careful reading holds: the last of the business days is the last to start."""
@@ -126,7 +127,7 @@ def allows(start: date, given: Ticket) -> str:
     if start < given.good_from.date():
         return "the notice has not run yet"
     if given.latest_start is not None and start > given.latest_start:
-        return "the notice is too early for this start"
+        return TOO_EARLY
     if given.expires is not None and start > given.expires:
         return "the marks have run out"
     return ""

@@ -13,10 +13,12 @@ from django.urls import reverse
 from crews.models import Role
 from jobs.forms.climate import LARGEST, RecordForm
 from jobs.models import ClimatePlace, ForecastReading, HistoryEntry, Job
+from jobs.services.pages.climate import say_spells
 from jobs.services.pages.sky import read_sky_of
 from jobs.services.sky.climate import climate_of, climates
 from jobs.services.sky.climate_choice import seen_of
 from jobs.services.sky.forecast import keep_answer
+from jobs.weather.chain import Chain
 from jobs.weather.climate import by_name
 from tests.office import NOW, open_office, signed_in, small_job
 
@@ -104,6 +106,19 @@ class TestLooking:
         assert sky.air.endswith("The last try: the forecast service answered 503.")
         day = signed_in().get(reverse("day", args=[job.slug])).content.decode()
         assert words in day
+
+
+def test_spells_of_the_month_are_told(job):
+    """P01 0.250, P11 0.662 in 30 days (Gabriel and Neumann 1962): 2.96 and 4 days, 0.438, 0.353, 0.237, 0.190,
+    12.755 give or take 4.126; nothing of a place where it never rains."""
+    assert say_spells(Chain(0.250, 0.662), 6) == (
+        "In Jun a wet spell lasts 3.0 days on average, a dry one 4.0. Of ten wet spells 4.4 last three days or "
+        "more. After a dry day the day after tomorrow is wet 3.5 times in 10, and five dry days follow 2.4 "
+        "times in 10; after a wet day three dry ones do 1.9 times in 10. The month has 12.8 wet days, give or "
+        "take 4.1."
+    )
+    assert say_spells(Chain(0.0, 0.0), 6) == ""
+    assert "In Jun a wet spell lasts" in page_of(job)
 
 
 def climate_station(name: str) -> str:

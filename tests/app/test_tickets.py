@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 import pytest
 
@@ -25,6 +25,23 @@ def test_digging_within_the_life_asks_once():
     assert asked_again("NC", date(2026, 6, 12), date(2026, 6, 29)) == []
 
 
+def test_a_call_too_long_ahead_is_made_again_in_time():
+    """South Carolina: asked Monday 8 June, start by Thursday 25 June (12 full working days, 58-36-60).
+
+    Dug from Thursday 2 July it is asked again on Friday 26 June, three full working days before.
+    """
+    assert asked_again("SC", date(2026, 6, 25)) == []
+    (again, *_) = asked_again("SC", date(2026, 7, 2))
+    assert again[0] == date(2026, 6, 26)
+
+
+def test_after_weeks_of_closed_days_the_first_call_is_kept():
+    """Nothing but holidays from 9 June to 31 July: no later call would do before 3 August."""
+    shut = frozenset(date(2026, 6, 9) + timedelta(days=n) for n in range(53))
+    rule, dig = current_library().notices["SC"], date(2026, 8, 3)
+    assert [t.asked.date() for t in renewals(MONDAY, [dig], rule, shut)] == []
+
+
 def test_digging_after_it_asks_again_three_business_days_before():
     """Wednesday 24 June, so that the new marks are good when the old ones end."""
     (again,) = asked_again("NC", date(2026, 6, 12), date(2026, 7, 2))
@@ -33,7 +50,7 @@ def test_digging_after_it_asks_again_three_business_days_before():
 
 def test_long_digging_asks_as_often_as_it_must():
     """Every ticket is renewed before it ends, none is missing in between."""
-    calls = asked_again("NC", date(2026, 8, 28))
+    calls = asked_again("NC", date(2026, 6, 12), date(2026, 8, 28))
     assert len(calls) == 4
     ends = [date(2026, 6, 29), *(ends for _, ends in calls)]
     assert all(asked < before for (asked, _), before in zip(calls, ends, strict=False))

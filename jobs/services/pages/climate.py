@@ -12,7 +12,8 @@ from jobs.services.sky.climate import FOLDER, climate_at, climates
 from jobs.services.sky.climate_choice import chosen_for, seen_of
 from jobs.services.sky.forecast import latest, spot_of
 from jobs.services.telling.speech import say_day, say_time
-from jobs.services.telling.words import MONTHS
+from jobs.services.telling.words import MONTHS, say
+from jobs.trade.work import Sentence
 from jobs.weather.climate import MONTH_DAYS, nearest
 from jobs.weather.errors import BadPlace
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from jobs import models
     from jobs.services.sky.climate import LocalClimate
+    from jobs.weather.chain import Chain
     from jobs.weather.climate import Spot
 
 MILES_PER_KM = 0.621371
@@ -51,6 +53,8 @@ class ClimatePage:
     chosen: str
     record: str
     months: tuple[MonthRow, ...]
+    spells: str
+    """How rain comes in spells there this month."""
     places: tuple[tuple[str, str], ...]
     forecast: str
     credits: tuple[str, ...]
@@ -79,6 +83,7 @@ def read_climate(job: models.Job, now: datetime) -> ClimatePage:
         chosen=row.station if row else "",
         record=found.record if found else "",
         months=tuple(_months(found)) if found else (),
+        spells=say_spells(found.rain.chains[now.month - 1], now.month) if found else "",
         places=_places(spot, row),
         forecast=_forecast(job, now) if spot else "",
         credits=credits_told(),
@@ -86,6 +91,24 @@ def read_climate(job: models.Job, now: datetime) -> ClimatePage:
         remedy=remedy,
         seen=seen_of(row),
     )
+
+
+def say_spells(chain: Chain, month: int) -> str:
+    """Say how wet and dry days follow each other in a month (1 is January); nothing where it never rains."""
+    if not chain.after_dry:
+        return ""
+    tenths = {
+        "long": chain.wet_run(3),
+        "five": chain.dry_run(5, wet=False),
+        "three": chain.dry_run(3, wet=True),
+        "later": chain.wet_in(2, wet=False),
+    }
+    days = chain.wet_days(int(MONTH_DAYS[month - 1]))
+    figures = {"wet": chain.wet_spell, "dry": chain.dry_spell, "mean": days.mean}
+    told = {name: f"{figure:.1f}" for name, figure in figures.items()}
+    told |= {"spread": f"{days.deviation:.1f}", "month": MONTHS["en"][month - 1]}
+    told |= {name: f"{chance * 10:.1f}" for name, chance in tenths.items()}
+    return say(Sentence("climate-spells", told))
 
 
 def _months(found: LocalClimate) -> list[MonthRow]:

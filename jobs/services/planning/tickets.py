@@ -6,19 +6,20 @@ ticket before it, so that marks never lapse between two days of digging.
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from crews.services.hours import working_hours
 from jobs import models
 from jobs.services.numbers.library import library_for
-from jobs.trade.notices import Ticket, rule_of, ticket
+from jobs.trade.errors import TradeError
+from jobs.trade.notices import TOO_EARLY, Ticket, allows, ask_by, rule_of, ticket
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from collections.abc import Set as AbstractSet
-    from datetime import date, datetime
+    from datetime import date
 
     from jobs.trade.library import NoticeRule
 
@@ -71,6 +72,8 @@ def renewals(
 ) -> list[Ticket]:
     """Return the calls after the first one that keep marks good on every day of digging.
 
+    A first call made longer ahead than the law lets it be is made again, as late as still will do.
+
     Parameters
     ----------
     first
@@ -78,9 +81,13 @@ def renewals(
     digs
         Days on which ground is broken.
     """
-    last = max(digs)
+    days = sorted(digs)
+    last = days[-1]
     held = ticket(first.replace(tzinfo=None), rule, holidays)
     calls: list[Ticket] = []
+    if (again := _in_time(days[0], held, rule, holidays)) is not None:
+        held = again
+        calls.append(held)
     while held.expires is not None and held.renew_by is not None and last > held.expires:
         if len(calls) == MOST_CALLS:
             break
@@ -90,3 +97,20 @@ def renewals(
         )
         calls.append(held)
     return calls
+
+
+def _in_time(
+    dig: date, held: Ticket, rule: NoticeRule, holidays: AbstractSet[date]
+) -> Ticket | None:
+    """The later call for a dig that the first is too early for; None if it is not, or no day will do.
+
+    After weeks of closed days no call is both late enough and early enough: the first is kept, and the notice
+    centre is to be asked.
+    """
+    if allows(dig, held) != TOO_EARLY:
+        return None
+    try:
+        day = ask_by(dig, rule, holidays)
+    except TradeError:
+        return None
+    return ticket(datetime.combine(day, held.asked.time()), rule, holidays)
