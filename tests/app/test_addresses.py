@@ -93,9 +93,14 @@ def test_strangers_are_sent_to_sign_in_from_all_but_a_few():
             continue
         told = {
             (answer.status_code, answer.headers.get("Location", ""))
-            for answer in (Client().get(address), Client().post(address))
+            for answer in (Client().get(address), Client().post(address, headers=_from(address)))
         }
         assert told - {(405, "")} == {(302, f"/sign-in/?next={address}")}, name
+
+
+def _from(address: str) -> dict[str, str]:
+    """What a browser says of the page that a form stood on, from where one comes back to it."""
+    return {"referer": f"http://testserver{address}"}
 
 
 def test_those_few_tell_a_stranger_nothing():

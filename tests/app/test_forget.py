@@ -160,7 +160,9 @@ class TestAsked:
     def test_a_bid_that_has_begun_is_kept(self, known):
         """Somebody logged work and then set the job back."""
         known.activities.filter(template="clean-up").update(started_at=NOW)
-        assert let_go(stands(known, "bid")).status_code == 422
+        answer = let_go(stands(known, "bid"))
+        assert answer.status_code == 422
+        assert "Work has begun in this bid" in answer.content.decode()
         assert Job.objects.count() == 1
 
     def test_the_name_must_be_typed(self, known):

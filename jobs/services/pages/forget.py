@@ -20,11 +20,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ForgetPage:
-    """One job: the way there is, what goes, what stays; no way while it is open."""
+    """One job: the way there is, what goes, what stays; no way, and ``why_not``, while it is open."""
 
     head: JobHead
     way: str
     title: str
+    why_not: str
     goes: tuple[str, ...]
     stays: tuple[str, ...]
 
@@ -45,7 +46,8 @@ def read_forget(job: models.Job) -> ForgetPage:
     return ForgetPage(
         head=job_head(job, "forget", shown_plan()),
         way=way,
-        title=_say(f"title-{way or 'open'}", **counts),
+        title=_say(f"title-{way or 'none'}"),
+        why_not="" if way else _say("begun" if job.state == job.State.BID else "open"),
         goes=tuple(_say(key, **counts) for key in (deletes if way == DELETE else forgets)),
         stays=tuple(_say(key, **counts) for key in keeps),
     )
