@@ -145,6 +145,15 @@ def test_a_story_far_down_the_sheet_is_brought_into_view_and_leads_on(page: Page
     expect(page.get_by_role("heading", name="Pin it")).to_be_visible()
 
 
+def test_the_page_one_is_on_is_marked_in_the_readers_own_colours(page: Page):
+    """They leave no shadow: there is a line round its name, and round no other."""
+    page.emulate_media(forced_colors="active")
+    page.goto(PAGES["sheet"])
+    lined = "links => links.filter(a => getComputedStyle(a).outlineStyle === 'solid').map(a => a.textContent)"
+    names = page.locator(".head > nav a, .tabs > a").evaluate_all(lined)
+    assert names == ["Jobs", "Sequence"]
+
+
 def test_a_button_pressed_twice_sends_once(page: Page):
     """One homeowner's link, however impatient the hand."""
     asked: list[str] = []

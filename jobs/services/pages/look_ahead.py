@@ -11,7 +11,7 @@ from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.row_days import stretches
-from jobs.services.telling.speech import say_span, say_time
+from jobs.services.telling.speech import say_people, say_span, say_time
 
 from .frame import published_plan
 
@@ -185,7 +185,7 @@ def _crew_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date) ->
             elif crew.people[n] < most:
                 notes[day] = f"{crew.people[n]} of {most} people"
         cells = _cells(wanted, notes, days)
-        yield Row(crew.name, f"{most} people" if most else "", tuple(cells))
+        yield Row(crew.name, say_people(most) if most else "", tuple(cells))
 
 
 def _machine_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date) -> Iterator[Row]:
