@@ -15,6 +15,7 @@ from jobs.scheduling.search.project import (
     faults_of,
     least_makespan,
     makespan,
+    mirrored,
     tails,
 )
 from tests.shops import FT06, FT06_BEST, SHOPS, job_shop
@@ -56,11 +57,26 @@ def test_classic_job_shops_are_proven_at_their_published_optima(name):
     assert (makespan(shop, outcome.starts), outcome.bound) == (best, best)
 
 
-def test_bounds_raised_from_below_meet_the_same_optimum():
-    """The other way round for the solver."""
-    shop = job_shop("ft06", FT06)
-    outcome = solve_project(shop, Walk(shop, 1).best, Tries(10), seed=1, below=True)
-    assert (makespan(shop, outcome.starts), outcome.bound) == (FT06_BEST, FT06_BEST)
+@pytest.mark.parametrize("turned", [False, True])
+def test_bounds_are_raised_until_a_schedule_meets_them_either_way(turned):
+    """Three lifts of two hands each for 2, three hands there: 6, though the load alone would allow 4."""
+    lifts = Project("lifts", (2, 2, 2), ((), (), ()), ((2,), (2,), (2,)), (3,))
+    project = lifts.turned() if turned else lifts
+    told = []
+    outcome = solve_project(
+        project, [0, 3, 6], Tries(10), seed=1, told=lambda _, bound: told.append(bound)
+    )
+    assert faults_of(project, outcome.starts) == []
+    assert (makespan(project, outcome.starts), outcome.bound) == (6, 6)
+    assert told[-1] == 6
+
+
+def test_a_mirrored_schedule_is_one_of_the_turned_project():
+    """The fill comes first there and the dig last; the pipe, as early as the wire here, ends with it there."""
+    there = mirrored(diamond(), [0, 2, 2, 6])
+    assert there == [5, 2, 1, 0]
+    assert faults_of(diamond().turned(), there) == []
+    assert mirrored(diamond().turned(), there) == [0, 2, 2, 6]
 
 
 def test_no_walk_beats_the_published_optimum():

@@ -141,6 +141,12 @@ def makespan(project: Project, starts: Sequence[int]) -> int:
     return max(s + d for s, d in zip(starts, project.durations, strict=True))
 
 
+def mirrored(project: Project, starts: Sequence[int]) -> list[int]:
+    """Return the same schedule with time running backwards: one of the turned project."""
+    end = makespan(project, starts)
+    return [end - s - d for s, d in zip(starts, project.durations, strict=True)]
+
+
 def least_makespan(project: Project) -> int:
     """Return what no schedule can beat: the longest path, and each resource's load over its capacity."""
     soonest = [0] * len(project.durations)

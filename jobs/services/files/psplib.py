@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.result import Status
-from jobs.scheduling.search.project import Project, Walk, faults_of, least_makespan, makespan
+from jobs.scheduling.search.project import (
+    Project,
+    Walk,
+    faults_of,
+    least_makespan,
+    makespan,
+    mirrored,
+)
 from jobs.services.planning.solve_world import GRACE, OTHER_SEED, PAUSE, Seconds
 
 from .file_fault import FileFaultError
@@ -22,9 +29,8 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.budget import Budget
 
-WALK, ABOVE, BELOW = 0.03, 0.5, 0.8
-"""Shares of the time at which the process that proves leaves lists for the solver, lets it raise bounds
-instead of finding better schedules, and comes back to lists."""
+WALK, PROOF = 0.03, 0.9
+"""Shares of the time at which the process that proves leaves lists for the solver, and comes back to them."""
 LARGEST = 100_000
 """Largest duration or request that is read: larger ones are slips of the pen."""
 COUNTS = {"jobs (incl. supersource/sink )": "activities", "- renewable": "resources"}
@@ -216,7 +222,8 @@ def _listen(best: _Best, children: dict[Connection, SpawnProcess], until: float)
 def run_child(project: Project, until: float, seed: int, proves: bool, out: Connection) -> None:  # noqa: FBT001 (called by position in another process)
     """Walk over lists and call the solver in between; sends each better schedule.
 
-    Who proves leaves lists almost at once; who walks, only when that hardly finds anything any more.
+    Who proves leaves lists almost at once; who walks, only when that hardly finds anything any more. Then
+    it has time run backwards for the solver: which way proves sooner differs by project.
     """
     budget = Seconds(until)
     walk = Walk(project, seed)
@@ -226,20 +233,23 @@ def run_child(project: Project, until: float, seed: int, proves: bool, out: Conn
         out.send((starts, 0))
 
     walk.run(budget.part(WALK) if proves else budget, found)
-    if proves:
-        _solve(walk, budget.part(ABOVE), seed, out, below=False)
-    _solve(walk, budget.part(BELOW) if proves else budget, seed, out, below=True)
+    _solve(walk, budget.part(PROOF) if proves else budget, seed, out, turned=not proves)
     walk.run(budget, found)
 
 
-def _solve(walk: Walk, budget: Budget, seed: int, out: Connection, *, below: bool) -> None:
-    """Let the solver find what is better, or prove that nothing is."""
+def _solve(walk: Walk, budget: Budget, seed: int, out: Connection, *, turned: bool) -> None:
+    """Let the solver find what is better, or prove that nothing is, with time running backwards if turned."""
     from jobs.scheduling.levelling import solve_project  # noqa: PLC0415 (not in the parent)
 
     if budget() or walk.length == least_makespan(walk.project):
         return
-    outcome = solve_project(
-        walk.project, walk.best, budget, seed=seed, below=below, told=lambda *found: out.send(found)
-    )
-    out.send((outcome.starts, outcome.bound))
-    walk.take(outcome.starts)
+    project = walk.project.turned() if turned else walk.project
+    hint = mirrored(walk.project, walk.best) if turned else walk.best
+
+    def told(starts: list[int] | None, bound: int) -> None:
+        if starts is not None:
+            starts = mirrored(project, starts) if turned else starts
+            walk.take(starts)
+        out.send((starts, bound))
+
+    told(*solve_project(project, hint, budget, seed=seed, told=told))
