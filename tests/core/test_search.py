@@ -10,7 +10,7 @@ from jobs.scheduling.placing.board import Board
 from jobs.scheduling.placing.putting import put_back
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.search.dispatch import build_quickly
-from jobs.scheduling.search.hold_ups import HoldUp, hold_ups, in_the_way
+from jobs.scheduling.search.hold_ups import HoldUp, hold_ups, in_line, in_the_way
 from jobs.scheduling.search.reach import reach_of
 from tests.worlds import LAST, at, june, tie, work, world, worlds
 
@@ -58,6 +58,25 @@ def test_who_is_in_the_way_is_named():
     way, everything = board.by[dig], range(len(ready.works))
     found = in_the_way(board, HoldUp(dig, june(8)), way, everything)
     assert found == [ready.number["oak dig"]]
+
+
+def test_who_stands_in_line_for_a_crew_is_named():
+    """Before elm's dig north is at oak; south does nothing."""
+    ready, board = laid_out()
+    held, everything = HoldUp(ready.number["elm dig"], june(8)), range(len(ready.works))
+    assert in_line(board, held, june(12), ("crew", "north"), everything) == [
+        ready.number["oak dig"]
+    ]
+    assert in_line(board, held, june(12), ("crew", "south"), everything) == []
+
+
+def test_a_line_ends_with_the_last_slot_told():
+    """Stone's crew is at elm from 10 June on: in line until then, and not until the day before."""
+    ready, board = laid_out()
+    held, everything = HoldUp(ready.number["elm dig"], june(8)), range(len(ready.works))
+    stone = [ready.number["elm stone"]]
+    assert in_line(board, held, june(10), ("crew", "stone"), everything) == stone
+    assert in_line(board, held, june(9, LAST), ("crew", "stone"), everything) == []
 
 
 def test_a_job_is_done_no_sooner_than_what_follows_lets_it():

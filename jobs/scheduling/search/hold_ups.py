@@ -65,5 +65,32 @@ def in_the_way(board: Board, held: HoldUp, way: Way, others: Iterable[int]) -> l
     ]
 
 
+def in_line(
+    board: Board, held: HoldUp, until: int, what: tuple[str, str], others: Iterable[int]
+) -> list[int]:
+    """Works among others that stand on a crew or machine between when a held up work could start and a slot.
+
+    Parameters
+    ----------
+    until
+        Last slot in which they may start.
+    what
+        "crew" or "machine", and its name.
+    others
+        Works that could use it.
+    """
+    start, end, by, could = board.start, board.end, board.by, held.could
+    kind, name = what
+    return [
+        j
+        for j in others
+        if start[j] <= until
+        and end[j] >= could
+        and j != held.work
+        and (way := by[j]) is not None
+        and (kind == "machine" or way.option.crew == name)
+    ]
+
+
 def _shared(one: Collection[str], two: Collection[str]) -> bool:
     return any(name in two for name in one)

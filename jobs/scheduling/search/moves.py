@@ -1,8 +1,9 @@
 """What a try takes out, and the turns in which it is put back.
 
-Some tries look at what holds a job's finish up and let a work there go before one that is in its way.
-The others are blind: a few works change their turns, but far, or whole jobs are shifted. The first job is
-more often a late one, and the others stand near it on a crew or machine that it could use.
+Some tries look at what holds a job's finish up: a work there goes before one that is in its way, or first of
+all that a crew or machine does about that time, whose turns are drawn anew. The others are blind: a few works
+change their turns, but far, or whole jobs are shifted. The first job is more often a late one, and the others
+stand near it on a crew or machine that it could use.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from .hold_ups import hold_ups, in_the_way
+from .hold_ups import hold_ups, in_line, in_the_way
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -18,10 +19,17 @@ if TYPE_CHECKING:
     from jobs.scheduling.dice import Dice
     from jobs.scheduling.placing.board import Board
 
-SOONER = 0.4
-"""Share of tries that let a work go before one that is in its way."""
+    from .hold_ups import HoldUp
+
+IN_LINE, SOONER = 0.3, 0.4
+"""Shares of tries that draw anew who stands in line for a crew or machine, and that let a work go before one that
+is in its way. Without the first, long walks at 20 and 40 yards end with a fifth more days late."""
+LINE_DAYS = 5
+"""Days after the end of the work that waits within which others stand in line with it, at most."""
+MOST_IN_LINE = 8
+"""Works that change their turns in a line."""
 OTHER_CREW = 0.5
-"""Share of these that look at who is in the way on any able crew, not on its own."""
+"""Share of the latter that look at who is in the way on any able crew, not on its own."""
 JUST_TWO = 0.5
 """Share of these that take out just the two and what follows them, not all later works of their jobs."""
 ONE_MORE = 0.3
@@ -96,17 +104,34 @@ class Moves:
 
     def choose(self) -> Turns:
         """Choose works to take out, and their turns."""
-        turns = self._sooner() if self.dice.share() < SOONER else {}
-        return turns or self._blind()
+        share = self.dice.share()
+        if share >= IN_LINE + SOONER:
+            return self._blind()
+        counted, end = self.counted[self.choose_first()], self.board.end
+        held = list(hold_ups(self.board, max(counted, key=end.__getitem__))) if counted else []
+        if not held:
+            return self._blind()
+        chosen = held[self.dice.below(len(held))]
+        return (self._line(chosen) if share < IN_LINE else self._sooner(chosen)) or self._blind()
 
-    def _sooner(self) -> Turns:
+    def _line(self, held: HoldUp) -> Turns:
+        """Draw anew who stands in line for what a held up work could use, the work itself first; or nothing."""
+        board, dice, i = self.board, self.dice, held.work
+        if not self.drawn[i]:
+            return {}
+        what, per_day = self.drawn[i][dice.below(len(self.drawn[i]))], board.ready.per_day
+        until = board.end[i] + int(LINE_DAYS * per_day * dice.share())
+        line = in_line(board, held, until, what, self.fans[what])
+        while len(line) >= MOST_IN_LINE:
+            line.pop(dice.below(len(line)))
+        width = SHIFTS[dice.below(len(SHIFTS))] * per_day
+        moved = {j: board.start[j] + dice.bell(width) for j in line}
+        moved[i] = held.could - 0.5
+        return {j: moved.get(j, float(board.start[j])) for j in self.closed(list(moved))}
+
+    def _sooner(self, chosen: HoldUp) -> Turns:
         """Let a work that holds a job's finish up go before one that is in its way; or nothing."""
         board, dice = self.board, self.dice
-        counted = self.counted[self.choose_first()]
-        held = list(hold_ups(board, max(counted, key=board.end.__getitem__))) if counted else []
-        if not held:
-            return {}
-        chosen = held[dice.below(len(held))]
         i = chosen.work
         ways, way = board.lots.ways[i], board.by[i]
         if way is None or dice.share() < OTHER_CREW:
