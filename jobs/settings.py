@@ -103,7 +103,7 @@ ROOT_URLCONF = "jobs.urls"
 WSGI_APPLICATION = "jobs.wsgi.application"
 AUTH_USER_MODEL = "crews.Person"
 LOGIN_URL = "sign-in"
-CSRF_FAILURE_VIEW = "jobs.views.errors.sent_by_nobody"
+CSRF_FAILURE_VIEW = "jobs.views.failures.not_from_here"
 LOGIN_REDIRECT_URL = "tomorrow"
 LOGOUT_REDIRECT_URL = "sign-in"
 

@@ -43,6 +43,9 @@ from jobs.views import (
     what_if,
 )
 
+handler403 = "jobs.views.failures.refused"
+handler404 = "jobs.views.failures.nothing_here"
+handler500 = "jobs.views.failures.broken"
 urlpatterns = [
     path("", tomorrow.tomorrow, name="tomorrow"),
     path("look-ahead/", look_ahead.look_ahead, name="look-ahead"),

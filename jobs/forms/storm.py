@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from crews.models import Crew, CrewMember, Machine
+from crews.models import Crew
 from jobs import models
 from jobs.forms.fields import day_field
 from jobs.models.cause import LOSES_TIME
@@ -20,6 +20,10 @@ from jobs.services.causes.lose_days import (
 )
 
 from .fields import offer
+
+if TYPE_CHECKING:
+    from crews.models import CrewMember, Machine
+    from jobs.services.storm.ours import Ours
 
 TODAY, TOMORROW, BOTH, RANGE = "today", "tomorrow", "both", "range"
 WHEN = (
@@ -57,16 +61,15 @@ class LostForm(forms.Form):
     )
     why = forms.CharField(required=False, max_length=200, label="In your words")
 
-    def __init__(self, *args: Any, today: date, slot: int, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": "", **kwargs})
+    def __init__(self, ours: Ours, data: Any = None, *, today: date, slot: int) -> None:
+        super().__init__(data, label_suffix="")
         self.today, self.slot = today, slot
         when = self.fields["when"]
         if slot > len(DAY_SLOTS) and isinstance(when, forms.ChoiceField):
             self.slot, when.choices = 1, EVENING
         jobs = models.Job.objects.filter(state__in=models.Job.OPEN)
-        crews = Crew.objects.filter(active=True)
         self.known: dict[str, models.Job | Crew] = {f"job {job.pk}": job for job in jobs}
-        self.known |= {f"crew {crew.pk}": crew for crew in crews}
+        self.known |= {f"crew {crew.pk}": crew for crew in ours.crews}
         offer(
             self,
             "whom",
@@ -124,12 +127,12 @@ class OutForm(forms.Form):
     last = day_field(label="To", required=False, help_text="empty: one day")
     why = forms.CharField(required=False, max_length=120, label="In your words")
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": "", "prefix": "out", **kwargs})
-        members = CrewMember.objects.filter(crew__active=True).select_related("crew")
+    def __init__(self, ours: Ours, data: Any = None) -> None:
+        super().__init__(data, label_suffix="", prefix="out")
+        members = [member for crew in ours.crews for member in crew.members.all()]
         self.known: dict[str, Machine | Crew | CrewMember] = {}
-        self.known |= {f"machine {m.pk}": m for m in Machine.objects.filter(active=True)}
-        self.known |= {f"crew {c.pk}": c for c in Crew.objects.filter(active=True)}
+        self.known |= {f"machine {m.pk}": m for m in ours.machines}
+        self.known |= {f"crew {c.pk}": c for c in ours.crews}
         self.known |= {f"member {m.pk}": m for m in members}
         offer(self, "who", [(key, str(it)) for key, it in self.known.items()])
 
@@ -169,17 +172,10 @@ class TermForm(forms.Form):
     crew = forms.ChoiceField(required=False, help_text="for not by this crew")
     day = day_field(required=False, help_text="for not before, done by")
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **{"label_suffix": "", "prefix": "term", **kwargs})
-        open_work = {
-            "plan__state": models.Plan.State.PUBLISHED,
-            "activity__retired": False,
-            "activity__started_at": None,
-        }
-        rows = models.PlanRow.objects.filter(crew__isnull=False, **open_work)
-        works = [row.activity for row in rows.select_related("activity__job").order_by("start")]
-        jobs = list(dict.fromkeys(work.job for work in works))
-        crews = list(Crew.objects.filter(active=True))
+    def __init__(self, ours: Ours, data: Any = None) -> None:
+        super().__init__(data, label_suffix="", prefix="term")
+        works = [row.activity for row in ours.rows if row.activity.started_at is None]
+        jobs, crews = list(dict.fromkeys(work.job for work in works)), ours.crews
         self.known: dict[str, Any] = {f"job {job.pk}": job for job in jobs}
         self.known |= {f"work {work.pk}": work for work in works}
         self.known |= {f"crew {crew.pk}": crew for crew in crews}

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from django.template import Context
 
 register = template.Library()
+LONG_HINT = 30
+"""Letters of a hint beyond which a field takes the room of two, so that no row is pushed apart."""
 
 
 @register.filter
@@ -49,4 +51,4 @@ def field(bound: BoundField) -> dict[str, object]:
     if bound.errors:
         bound.field.widget.attrs["aria-invalid"] = "true"
         bound.field.widget.attrs["aria-describedby"] = f"{bound.auto_id}_wrong"
-    return {"field": bound}
+    return {"field": bound, "wide": len(str(bound.help_text)) > LONG_HINT}

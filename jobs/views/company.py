@@ -16,6 +16,7 @@ from jobs.forms.company import CompanyForm, HolidaysForm, HoursForm
 from jobs.models import Company
 from jobs.services.company.company import add_hours, fill_holidays, keep_company, remove_hours
 from jobs.services.pages.company import read_company_page
+from jobs.services.telling.speech import counted
 
 from .asked import revision_of, shown_or_sent, who
 from .errors import seen_again, typed_below
@@ -78,7 +79,10 @@ def close_holidays(request: OfficeRequest) -> HttpResponse:
     if not form.is_valid():
         return _page(request, holidays=form)
     count = fill_holidays(form.cleaned_data["holidays"], clock.now().date(), who(request))
-    messages.success(request, f"{count} days more are closed for everybody.")
+    messages.success(
+        request,
+        f"{counted(count, 'day')} more {'is' if count == 1 else 'are'} closed for everybody.",
+    )
     return redirect("settings")
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect
@@ -15,7 +14,7 @@ from jobs import clock, models
 from jobs.forms.storm import LaterForm, LostForm, OutForm, TermForm
 from jobs.services.causes.late import come_later, out, take_back_change
 from jobs.services.causes.lose_days import day_slots, lose_days, say_again, take_back
-from jobs.services.pages.happened import read_off_plan
+from jobs.services.pages.happened import off_plan
 from jobs.services.pages.people import rolls_today
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm.accept_storm import accept_answer, undo
@@ -25,14 +24,18 @@ from jobs.services.storm.offer import (
     answer_better,
     read_storm,
 )
+from jobs.services.storm.ours import read_ours
 
 from .fragments import answer
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from django.forms import Form
     from django.http import HttpRequest, HttpResponse
 
     from crews.access import OfficeRequest
+    from jobs.services.storm.ours import Ours
 
 PART = ("ways",)
 
@@ -48,7 +51,7 @@ def storm(request: OfficeRequest) -> HttpResponse:
 @may_edit
 def lose(request: OfficeRequest) -> HttpResponse:
     """Keep what was lost, and answer at once."""
-    form = _lost_form(request)
+    form = _lost_form(request, read_ours(), clock.now())
     if not form.is_valid():
         return with_form(request, lost=form)
     lose_days(form.lost(), by=str(request.user), now=clock.now())
@@ -59,7 +62,7 @@ def lose(request: OfficeRequest) -> HttpResponse:
 @may_edit
 def out_of_work(request: OfficeRequest) -> HttpResponse:
     """Keep that a machine, a crew or somebody is out, and answer at once."""
-    form = OutForm(request.POST)
+    form = OutForm(read_ours(), request.POST)
     if not form.is_valid():
         return with_form(request, out=form)
     told = form.cleaned_data
@@ -156,28 +159,27 @@ def ways_out_now() -> HttpResponse:
     return redirect("storm")
 
 
-def _lost_form(request: HttpRequest) -> LostForm:
-    now = clock.now()
-    company = models.Company.objects.first()
-    here = now.astimezone(ZoneInfo(company.zone)) if company else now
-    slots = day_slots(read_book(), here.date())
-    slot = 1 + sum(position.begin < here.time() for position in slots)
+def _lost_form(request: HttpRequest, ours: Ours, now: datetime) -> LostForm:
+    slots = day_slots(read_book(), now.date())
+    slot = 1 + sum(position.begin < now.time() for position in slots)
     data = request.POST if request.method == "POST" and "when" in request.POST else None
-    return LostForm(data, today=here.date(), slot=slot)
+    return LostForm(ours, data, today=now.date(), slot=slot)
 
 
 def with_form(request: OfficeRequest, **forms: Form) -> HttpResponse:
     """Return the page, with forms that were filled in wrongly in place of empty ones."""
-    page: dict[str, Any] = {"page": read_storm_page(clock.now()), "section": "storm"}
+    now = clock.now()
+    page: dict[str, Any] = {"page": read_storm_page(now), "section": "storm"}
     if request.user.may_edit:
+        ours = read_ours()
         page |= {
-            "lost": _lost_form(request),
-            "out": OutForm(),
+            "lost": _lost_form(request, ours, now),
+            "out": OutForm(ours),
             "later": LaterForm(),
-            "term": TermForm(),
-            "off": read_off_plan(clock.now()),
+            "term": TermForm(ours),
+            "off": off_plan(ours.rows, now),
+            "rolls": rolls_today(now.date(), ours.crews),
         }
-        page["rolls"] = rolls_today(clock.now().date())
     wrong = any(form.errors for form in forms.values())
     return answer(
         request, "jobs/storm.html", page | forms, parts=PART, status=422 if wrong else 200

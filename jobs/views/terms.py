@@ -12,6 +12,7 @@ from crews.access import may_edit
 from jobs import clock, models
 from jobs.forms.storm import TermForm
 from jobs.services.planning.conflicts import CannotAllBeKept
+from jobs.services.storm.ours import read_ours
 from jobs.services.storm.terms import TermRefusedError, add_term, keep_for_good, remove_term
 
 from .storm import ways_out_now, with_form
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 @may_edit
 def say(request: OfficeRequest) -> HttpResponse:
     """Keep what must hold, and answer at once."""
-    form = TermForm(request.POST)
+    form = TermForm(read_ours(), request.POST)
     if not form.is_valid():
         return with_form(request, term=form)
     try:

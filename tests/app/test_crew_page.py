@@ -375,3 +375,49 @@ def test_a_pour_in_the_cold_is_told_on_the_phone_and_on_the_day(settings):
     assert cold in signed_in().get(reverse("day", args=[job.slug])).content.decode()
     Activity.objects.filter(pk=row.activity_id).update(detail={"weather": "W1"})
     assert cold not in signed_in().get(reverse("day", args=[job.slug])).content.decode()
+
+
+class TestWhatWentWrong:
+    """On a crew's addresses in both languages, since whose phone it is may not be known; the office reads English."""
+
+    @pytest.mark.parametrize(
+        ("address", "told"),
+        [
+            ("/crew/nowhere/", ("Nothing here", "Aquí no hay nada", "La página de su cuadrilla")),
+            ("/nowhere/", ("Nothing here", "Go to tomorrow")),
+        ],
+    )
+    def test_an_address_that_leads_nowhere(self, address, told, django_assert_num_queries):
+        """404, and nothing is asked of the database."""
+        with django_assert_num_queries(0):
+            answer = Client().get(address)
+        page = answer.content.decode()
+        assert (answer.status_code, [one in page for one in told]) == (404, [True] * len(told))
+        assert ("Aquí" in page) is address.startswith("/crew/")
+
+    def test_a_fault_of_ours(self, begun, monkeypatch):
+        """500, with what to do."""
+        browser = phone_in_hand(begun)
+        browser.raise_request_exception = False
+        monkeypatch.setattr("jobs.views.crew_page.read_crew_page", None)
+        answer = browser.get(PAGE)
+        page = answer.content.decode()
+        assert answer.status_code == 500
+        assert "Something broke" in page
+        assert "Fue culpa nuestra y no se cambió nada." in page
+
+    @pytest.mark.parametrize(
+        ("address", "told"),
+        [("/crew/rained-out/", "No se aceptó"), ("/storm/lose/", "Nothing was kept")],
+    )
+    def test_what_is_sent_from_elsewhere_is_refused(self, db, address, told):
+        """403, by a crew's phone and in the office."""
+        answer = Client(enforce_csrf_checks=True).post(address)
+        assert (answer.status_code, told in answer.content.decode()) == (403, True)
+
+    def test_a_pretended_day_is_told_in_the_language_of_the_crew(self, begun, settings):
+        """Wherever the day is not the real one."""
+        Crew.objects.filter(pk=begun.pk).update(language="es")
+        page = phone_in_hand(begun).get(PAGE).content.decode()
+        assert "no el día real" in page
+        assert "not the real day" not in page

@@ -17,7 +17,7 @@ from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
 from jobs.services.mail.messages import drafts
 from jobs.services.pages.concrete import FAILED, Cure
-from jobs.services.pages.happened import read_may_have_failed, read_off_plan
+from jobs.services.pages.happened import off_plan, read_may_have_failed
 from jobs.services.pages.story import read_story
 from jobs.services.scope.takeoff import expand_job
 from jobs.services.storm.accept_storm import accept_answer, undo
@@ -31,6 +31,7 @@ from jobs.services.storm.happened import (
     unplanned,
 )
 from jobs.services.storm.offer import answer_at_once, read_storm
+from jobs.services.storm.ours import read_ours
 from jobs.services.telling.speech import spoken_days
 from jobs.trade.errors import TradeError
 from tests.office import (
@@ -281,10 +282,12 @@ class TestByTheLog:
         """A day after its planned end nothing of it was logged: all of it is behind."""
         rows = Plan.objects.get(state="published").rows.filter(crew__isnull=False)
         row = rows.filter(activity__finished_at=None, activity__days__gte=1).order_by("finish")[0]
-        later = {told.uid: told for told in read_off_plan(row.finish + timedelta(minutes=1))}
+        later = {
+            told.uid: told for told in off_plan(read_ours().rows, row.finish + timedelta(minutes=1))
+        }
         told = later[row.activity.uid]
         assert (told.words, told.behind) == (f"{spoken_days(row.activity.days)} behind", True)
-        assert read_off_plan(NOW) == ()
+        assert off_plan(read_ours().rows, NOW) == ()
 
     def test_what_is_nearly_done_at_its_beginning_is_ahead(self, job):
         """Half of it logged before its first hour."""
@@ -293,7 +296,7 @@ class TestByTheLog:
         Activity.objects.filter(pk=row.activity_id).update(
             started_at=NOW - timedelta(hours=3), done_share=50
         )
-        told = read_off_plan(NOW)
+        told = off_plan(read_ours().rows, NOW)
         assert [(one.uid, one.behind) for one in told] == [(row.activity.uid, False)]
 
 

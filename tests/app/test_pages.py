@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from crews.models import Role, TimeOff
-from jobs.models import Activity, Company, Job, Plan
+from jobs.models import Activity, Company, Job, Plan, PlanRow
 from jobs.services.files.load_job import load_job
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.sky.outlook import say_first_outlook
@@ -169,7 +169,8 @@ class TestQueries:
         [
             ("job", 19),
             ("sheet", 20),
-            ("job-health", 30),
+            ("job-health", 29),
+            ("sooner", 28),
             ("activities", 11),
             ("numbers", 13),
             ("record", 9),
@@ -222,6 +223,18 @@ class TestPlanPage:
 class TestOdds:
     """What the weather may take, where it comes from, and whether we were right."""
 
+    def test_the_list_of_the_sheet_begins_with_what_is_to_come(self, job):
+        """What is done is folded away below it."""
+        done = job.activities.order_by("order")[0]
+        Activity.objects.filter(pk=done.pk).update(
+            started_at=NOW - timedelta(hours=8), finished_at=NOW - timedelta(hours=4)
+        )
+        page = signed_in().get(reverse("sheet", args=[SLUG])).content.decode()
+        listed = page.partition('class="sheet-list"')[2].partition('class="legend"')[0]
+        ahead, fold, over = listed.partition("<details>")
+        address = reverse("activity", args=[SLUG, done.uid])
+        assert (address in ahead, bool(fold), address in over) == (False, True, True)
+
     def test_the_sheet_says_likely_and_safe_and_how(self, job):
         """Once the odds of the published plan have been said."""
         say_first_outlook(NOW)
@@ -271,6 +284,18 @@ class TestHomeowner:
         assert "Finished, and yours" in page
         for hidden in ("Ground crew", "Stone crew", "slip", "Ines", "$"):
             assert hidden not in page
+
+    def test_questions_do_not_grow_with_milestones(self, job, django_assert_num_queries):
+        """The same with three more of them, all to come."""
+        link, browser = self.link(), Client()
+        with django_assert_num_queries(18):
+            few = browser.get(link).content.decode().count("<li")
+        rows = PlanRow.objects.filter(crew__isnull=False).select_related("activity")
+        for number, row in enumerate(rows[:3]):
+            row.activity.detail["milestone"] = f"part {number}"
+            row.activity.save()
+        with django_assert_num_queries(18):
+            assert browser.get(link).content.decode().count("<li") == few + 3
 
     def test_a_wrong_link_is_not_found(self, job):
         """And says nothing about why."""

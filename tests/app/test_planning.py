@@ -104,9 +104,11 @@ def test_a_published_plan_cannot_be_published_again(job):
 
 
 def test_work_that_no_crew_can_do_is_named_with_the_way_out(job):
-    """No crew plants any more."""
+    """No crew plants any more, where one planter would do."""
     CrewSkill.objects.filter(skill="planting").delete()
-    with pytest.raises(BadWorld, match=r"No crew can do Plant shrubs.*planting") as told:
+    Activity.objects.filter(skill="planting").update(least=1)
+    words = "No crew can do Plant shrubs, bed: it needs 1 person able to do planting"
+    with pytest.raises(BadWorld, match=words) as told:
         plan_jobs(now=NOW, by="test")
     assert "crews page" in told.value.remedy
 

@@ -102,6 +102,14 @@ class TestNewJob:
         found = climate_of(Job.objects.get(name="2 Heron Way")).near.climate.name
         assert found == "Jacksonville"
 
+    def test_one_zone_is_asked_for_and_the_others_wait_folded(self, owner):
+        """Those that were filled in stay open where something is to be put right."""
+        fold, opened = '<details class="another"', '<details class="another" open>'
+        page = owner.get(reverse("new-job")).content.decode()
+        assert (page.count(fold), page.count(opened)) == (5, 0)
+        page = self.make(owner, SIDE, PATIO, {"name": "Bed"}, {}, name="").content.decode()
+        assert (page.count(fold), page.count(opened)) == (3, 2)
+
     def test_what_lies_behind_a_gate_does_whether_measured_or_not(self, owner):
         """A bed reached from the side yard hangs on its gate; a front bed on nothing."""
         bed = {"name": "Bed", "area": "200", "reached_from": "Side yard"}

@@ -14,11 +14,12 @@ from jobs.models import Answer, DayLog, Delivery, HistoryEntry, Job, LostTime, P
 from jobs.models.cause import ALL_DAY
 from jobs.services.causes.late import out
 from jobs.services.causes.lose_days import Lost, lose_days
+from jobs.services.files.load_job import load_job
 from jobs.services.mail.messages import drafts
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.offer import answer_at_once, read_storm
-from tests.office import NOW, published_plan, published_yard, signed_in
+from tests.office import NOW, SMALL_YARD, published_plan, published_yard, signed_in
 from tests.storms import BY, HOLIDAYS, first_day, rain, steady
 
 pytestmark = pytest.mark.django_db
@@ -151,6 +152,19 @@ class TestPages:
         assert client.post(address, said).status_code == 302
         assert DayLog.objects.get().note == "gate was locked"
         assert signed_in(Role.VIEWER).post(address, said).status_code == 403
+
+    def test_ways_out_cost_as_many_questions_at_two_yards(self, job, django_assert_num_queries):
+        """The world is read for them, and only for them."""
+        client = signed_in()
+        for number in (5, 7):
+            lose_days(Lost(first_day(), first_day()), by=BY, now=NOW)
+            with django_assert_num_queries(21):
+                client.get(reverse("storm"))
+            answer_at_once(read_storm(NOW), NOW)
+            with django_assert_num_queries(45):
+                assert "Push right" in client.get(reverse("storm")).content.decode()
+            load_job(SMALL_YARD.replace("3 Finch", f"{number} Finch"), by="test", now=NOW)
+            published_plan()
 
     def test_a_share_that_cannot_be_is_told_at_its_work(self, job):
         """422 with the sentence."""

@@ -13,7 +13,13 @@ from jobs.scheduling.storm.replan import Way
 from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm.accept_storm import accept_answer
-from jobs.services.storm.offer import answer_at_once, answer_better, offered_before, read_storm
+from jobs.services.storm.offer import (
+    answer_at_once,
+    answer_better,
+    offered_before,
+    read_against,
+    read_storm,
+)
 from jobs.services.storm.terms import (
     TermRefusedError,
     add_term,
@@ -73,13 +79,13 @@ class TestTerms:
     def test_answers_belong_to_their_terms(self, rows):
         """What was found without the term is not offered with it, and is there again when it is taken away."""
         answer_at_once(read_storm(NOW), NOW)
-        before = {row.pk for row in offered_before(read_storm(NOW))}
+        before = {row.pk for row in offered_before(read_against())}
         said = term(Kind.KEEP_CREW, activity=rows[0].activity)
-        assert offered_before(read_storm(NOW)) == []
+        assert offered_before(read_against()) == []
         answer_at_once(read_storm(NOW), NOW)
-        assert before.isdisjoint(row.pk for row in offered_before(read_storm(NOW)))
+        assert before.isdisjoint(row.pk for row in offered_before(read_against()))
         remove_term(said, by=BY, now=NOW)
-        assert {row.pk for row in offered_before(read_storm(NOW))} == before
+        assert {row.pk for row in offered_before(read_against())} == before
 
     def test_a_way_found_under_terms_is_accepted_as_any_other(self, rows):
         """And the terms end with it: they were held against the plan before."""

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from crews.services.hours import working_hours
 from jobs import models
-from jobs.services.telling.speech import say_span
+from jobs.services.telling.speech import say_people, say_span
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -86,9 +86,9 @@ def _too_few(row: models.PlanRow, there: Mapping[date, int], on: Mapping[date, R
     if not days:
         return ""
     count = there[days[0]]
-    need = f"it needs {_people(least)} for {row.activity.skill}, {count or 'nobody'} is there"
+    need = f"it needs {say_people(least)} for {row.activity.skill}, {count or 'nobody'} is there"
     if count > 1:
-        need = f"it needs {_people(least)} for {row.activity.skill}, {count} are there"
+        need = f"it needs {say_people(least)} for {row.activity.skill}, {count} are there"
     return f"{row.activity.name} cannot be done {say_span(days[0], days[-1])}: {need}"
 
 
@@ -98,7 +98,9 @@ def _slower(row: models.PlanRow, there: Mapping[date, int], on: Mapping[date, Ro
     if not days:
         return ""
     when = say_span(days[0], days[-1])
-    return f"{row.activity.name} goes slower {when}: {_people(there[days[0]])} instead of {usual}"
+    return (
+        f"{row.activity.name} goes slower {when}: {say_people(there[days[0]])} instead of {usual}"
+    )
 
 
 def _no_lead(row: models.PlanRow, on: Mapping[date, Roll]) -> str:
@@ -113,10 +115,6 @@ def _no_lead(row: models.PlanRow, on: Mapping[date, Roll]) -> str:
         f"{row.activity.name} needs the lead's yes {say_span(day, day)}: {roll.lead} is away, "
         f"{leads}; settle who may give it"
     )
-
-
-def _people(count: int) -> str:
-    return "1 person" if count == 1 else f"{count} people"
 
 
 def _midnight(day: date) -> datetime:

@@ -14,6 +14,7 @@ from django.db import transaction
 from jobs import models
 from jobs.services.causes.late import come_later
 from jobs.services.history import record
+from jobs.services.telling.speech import say_people
 
 from .log_day import LogRefusedError, Said, check_day, log_day
 
@@ -200,8 +201,7 @@ def say_line(line: models.DayLog) -> str:
     if line.kind == Kind.RECEIVED:
         return f"{line.delivery or 'a delivery'} came{'' if line.complete else ' short'}"
     if line.kind == Kind.PRESENT:
-        people = "1 person" if line.people == 1 else f"{line.people} people"
-        return f"{line.crew or 'a crew'} {kind}, {people}"
+        return f"{line.crew or 'a crew'} {kind}, {say_people(line.people)}"
     if line.kind == Kind.PART and line.share is not None:
         return f"{kind}, {line.share} %"
     return kind

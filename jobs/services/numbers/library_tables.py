@@ -61,7 +61,7 @@ def _time(hours: Decimal) -> str:
     """Return days where they are whole and more than two, else hours."""
     if hours % DAY == 0 and hours > 2 * DAY:
         return f"{plain(hours / DAY)} days"
-    return f"{plain(hours)} hours"
+    return f"{plain(hours)} hour{'' if hours == 1 else 's'}"
 
 
 def _tree(row: BoxTree) -> FactRow:

@@ -61,14 +61,12 @@ def read_may_have_failed(
     return tuple((job, tuple(works)) for job, works in found.items())
 
 
-def read_off_plan(now: datetime) -> tuple[OffPlan, ...]:
-    """Read the works that are a slot or more behind the published plan, or ahead of it; one query."""
-    rows = models.PlanRow.objects.filter(
-        plan__state=models.Plan.State.PUBLISHED, crew__isnull=False, activity__retired=False
+def off_plan(rows: Iterable[models.PlanRow], now: datetime) -> tuple[OffPlan, ...]:
+    """Return the works of published rows that are a slot or more behind the plan, or ahead of it."""
+    begun = (row for row in rows if row.start <= now or row.activity.started_at)
+    return tuple(
+        _off((row for row in begun if not row.activity.finished_at or row.finish > now), now)
     )
-    rows = rows.filter(Q(start__lte=now) | Q(activity__started_at__isnull=False))
-    rows = rows.exclude(activity__finished_at__isnull=False, finish__lte=now)
-    return tuple(_off(rows.select_related("activity__job").order_by("start", "pk"), now))
 
 
 def _off(rows: Iterable[models.PlanRow], now: datetime) -> Iterator[OffPlan]:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 LAID, NEXT, TO_COME = "laid", "next", "to-come"
 LEAST_TOLD = 6
 """Days the plan's own room may widen a window where no odds have been said."""
+WEEK = 7
+"""Days among which one is worked."""
 SHIFTS = (6, 28, 2, 22)
 """Stepping stones do not lie in a line."""
 
@@ -63,7 +65,7 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
     company = models.Company.objects.first()
     coming = [row for row in rows if not _over(row, now)]
     said = said_of(job, plan)
-    windows = _Windows(job, _latest(said))
+    windows = _windows(job, _latest(said), coming)
     planned = plan.jobs.filter(job=job).first() if plan else None
     first = coming[0] if coming else None
     return HomeownerPage(
@@ -126,6 +128,7 @@ class _Windows:
 
     job: models.Job
     latest: Mapping[str, date]
+    closed: frozenset[date]
 
     def of(self, row: models.PlanRow) -> str:
         """Return the window in words."""
@@ -134,22 +137,27 @@ class _Windows:
         if end is None:
             late = local(row.late_finish, self.job).date()
             end = min(late, begin + timedelta(days=LEAST_TOLD))
-        end = max(end, _working_day_after(begin))
+        end = max(end, self._working_day_after(begin))
         if end == begin + timedelta(days=1):
             return f"{begin:%a} {begin.day} or {say_day(end)}"
         return f"between {say_span(begin, end).replace(' – ', ' and ')}"
+
+    def _working_day_after(self, day: date) -> date:
+        after = [day + timedelta(days=n) for n in range(1, WEEK + 1)]
+        return next((d for d in after if d not in self.closed), after[0])
+
+
+def _windows(job: models.Job, latest: Mapping[str, date], coming: list[models.PlanRow]) -> _Windows:
+    """Read the days nobody works, once for all milestones to come."""
+    days = [local(row.finish, job).date() for row in coming]
+    closed = closed_days(min(days), max(days) + timedelta(days=WEEK)) if days else frozenset()
+    return _Windows(job, latest, closed)
 
 
 def _latest(said: models.Outlook | None) -> dict[str, date]:
     """The 8-in-10 day of each milestone that odds were said of."""
     rows = said.milestones if said else []
     return {row["id"]: datetime.fromisoformat(row["p80"]).date() for row in rows}
-
-
-def _working_day_after(day: date) -> date:
-    after = [day + timedelta(days=n) for n in range(1, 8)]
-    closed = closed_days(after[0], after[-1])
-    return next((d for d in after if d not in closed), after[0])
 
 
 def _expect(row: models.PlanRow) -> str:

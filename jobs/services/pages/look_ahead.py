@@ -183,7 +183,7 @@ def _crew_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date) ->
             if not crew.masks[n]:
                 notes[day] = "asked for" if day in wanted and crew.optional[n] else "off"
             elif crew.people[n] < most:
-                notes[day] = f"{crew.people[n]} of {most} people"
+                notes[day] = f"{crew.people[n]} of {say_people(most)}"
         cells = _cells(wanted, notes, days)
         yield Row(crew.name, say_people(most) if most else "", tuple(cells))
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobs.drawing.marks import OddsLine, StageLine
 from jobs.services.sky.outlook_record import read_record
-from jobs.services.telling.speech import say_day
+from jobs.services.telling.speech import counted, say_day
 from jobs.trade.stages import CONCRETE, FINISH, GROUNDWORK
 
 from .frame import local
@@ -176,6 +176,6 @@ def basis_of(said: models.Outlook | None) -> str:
     km = said.basis["km"]
     sky = f"climate of {place}" + (f", {km} km away" if km else "")
     if days := said.basis.get("forecast_days"):
-        sky = f"the forecast for {days} days, then the {sky}"
+        sky = f"the forecast for {counted(days, 'day')}, then the {sky}"
     far = " That is far: the odds are widened." if said.basis.get("far") else ""
     return f"{made}; {sky}.{far}"

@@ -10,15 +10,16 @@ from jobs.services.company.short_handed import effects_of
 from .frame import published_plan
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import date
 
-    from crews.models import CrewMember
+    from crews.models import Crew, CrewMember
     from crews.services.roll import Roll
 
 
-def rolls_today(day: date) -> tuple[tuple[str, Roll], ...]:
-    """Return who is there today, crew by crew."""
-    rolls = read_rolls(day, day)
+def rolls_today(day: date, crews: Iterable[Crew]) -> tuple[tuple[str, Roll], ...]:
+    """Return who is there today, crew by crew; two queries."""
+    rolls = read_rolls(day, day, crews)
     return tuple((crew.name, rolls.on(crew, day)) for crew in rolls.crews)
 
 

@@ -71,6 +71,7 @@ class SheetPage:
     sheet: Sheet | None = None
     table: tuple[TableRow, ...] = ()
     days: tuple[Day, ...] = ()
+    over: tuple[Day, ...] = ()
     legend: tuple[tuple[str, str], ...] = ()
     eaters: tuple[str, ...] = ()
     delay: str = ""
@@ -112,7 +113,8 @@ def read_sheet(job: models.Job, *, now: datetime, by: str = BY_ZONE, opened: str
         last=max(line.finish for line in lines).date(),
         sheet=sheet,
         table=as_table((*lines, *visits)),
-        days=by_day((*lines, *visits)),
+        days=by_day(line for line in (*lines, *visits) if not line.ended),
+        over=by_day(line for line in (*lines, *visits) if line.ended),
         visits=tuple(f"{line.title}, {say_day(line.start)}" for line in visits),
         legend=_legend(lines),
         block=_block(plan, planned, head, odds),

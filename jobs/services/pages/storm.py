@@ -6,11 +6,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs import models
 from jobs.scheduling.reasons.explain import Reasons
 from jobs.scheduling.storm.replan import AT_ONCE, NoWay, Way, WayOut
 from jobs.scheduling.upset import elsewhere
 from jobs.services.causes.lose_days import say_lost, taken_back_by_undo
+from jobs.services.causes.moved import pending_causes
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import earlier_plan
 from jobs.services.storm.money import Prices, read_owed, read_prices, say_money, say_owed
@@ -18,6 +18,7 @@ from jobs.services.storm.offer import (
     NothingPublishedError,
     found_before,
     offered_before,
+    read_against,
     read_storm,
 )
 from jobs.services.storm.terms import may_be_pinned, say_odds, say_term
@@ -28,8 +29,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from datetime import date, datetime
 
+    from jobs import models
     from jobs.scheduling.compare import Finish, Move
     from jobs.scheduling.result import Placement
+    from jobs.services.causes.moved import Pending
     from jobs.services.storm.offer import Weather
 
 TITLES = {
@@ -130,33 +133,45 @@ class StormPage:
 
 def read_storm_page(now: datetime) -> StormPage:
     """Read what was said, and each way out found for the world as it is now."""
-    said = tuple(_said())
     try:
-        weather = read_storm(now)
+        against = read_against()
     except NothingPublishedError:
-        return StormPage(None, said)
-    columns, sentences, prices = [], [], read_prices()
-    earlier = earlier_plan()
-    rows = offered_before(weather)
+        return StormPage(None, tuple(_said(pending_causes())))
+    said, earlier = tuple(_said(against.causes)), earlier_plan()
+    rows = offered_before(against)
     ways = {row.way for row in rows}
+    told = _ways_told(read_storm(now, against), rows) if rows else _WaysTold()
+    return StormPage(
+        published=against.published,
+        said=said,
+        columns=told.columns,
+        asked=bool(ways),
+        searched=Way.STEADY in ways,
+        sentences=told.sentences,
+        terms=tuple(Held(say_term(t), t.pk, may_be_pinned(t)) for t in against.terms),
+        cannot=told.cannot,
+        owed=say_owed(read_owed(against.causes)),
+        earlier=earlier.number if earlier else None,
+        undone=tuple(_undone()) if earlier and not said else (),
+    )
+
+
+class _WaysTold(NamedTuple):
+    """The ways out that were found, those that were not, and the terms to blame for there being none."""
+
+    columns: tuple[Column, ...] = ()
+    sentences: tuple[str, ...] = ()
+    cannot: str = ""
+
+
+def _ways_told(weather: Weather, rows: Iterable[models.Answer]) -> _WaysTold:
+    columns, sentences, prices = [], [], read_prices()
     for row, found in _in_turn(weather, rows):
         if isinstance(found, NoWay):
             sentences.append(_no_way(found))
         else:
             columns.append(_column(weather, row, found, prices))
-    return StormPage(
-        published=weather.published,
-        said=said,
-        columns=tuple(columns),
-        asked=bool(ways),
-        searched=Way.STEADY in ways,
-        sentences=tuple(sentences),
-        terms=tuple(Held(say_term(t), t.pk, may_be_pinned(t)) for t in weather.terms),
-        cannot="" if columns or not ways else _cannot(weather),
-        owed=say_owed(read_owed(weather.causes)),
-        earlier=earlier.number if earlier else None,
-        undone=tuple(_undone()) if earlier and not said else (),
-    )
+    return _WaysTold(tuple(columns), tuple(sentences), "" if columns else _cannot(weather))
 
 
 def _cannot(weather: Weather) -> str:
@@ -166,14 +181,15 @@ def _cannot(weather: Weather) -> str:
     return f"{told}. Take {one} away below, and the ways out come back." if told else ""
 
 
-def _said() -> Iterator[Loss]:
-    lost = models.LostTime.objects.filter(plan=None, taken_back_at=None)
-    rows = list(lost.select_related("job", "crew", "activity").order_by("first", "pk"))
+def _said(causes: Sequence[Pending]) -> Iterator[Loss]:
+    lost = (row for cause in causes for row in cause.losses)
+    rows = sorted(lost, key=lambda row: (row.first, row.pk))
     for row in rows:
         if row.dries_id is None:
             also = tuple(say_lost(wet) for wet in rows if wet.dries_id == row.pk)
             yield Loss(say_lost(row), "lost", row.pk, also)
-    for change in models.Change.objects.filter(plan=None).select_related("job"):
+    changes = (cause.change for cause in causes if cause.change is not None)
+    for change in sorted(changes, key=lambda row: (row.first, row.pk)):
         where = f"{change.job}: " if change.job else ""
         yield Loss(f"{where}{change.why}", "change", change.pk, ())
 

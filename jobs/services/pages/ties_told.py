@@ -8,6 +8,7 @@ from jobs.services.scope.releases import (
     release_for,
     released_by,
 )
+from jobs.services.telling.speech import counted
 from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
 
@@ -77,13 +78,12 @@ def _span(amount: int, clock: str) -> str:
     later = "later" if amount > 0 else "earlier"
     amount = abs(amount)
     if clock == "work":
-        return f"{amount / 4:g} working days {later}"
+        return f"{counted(amount / 4, 'working day')} {later}"
     if clock == "business":
-        return f"{amount} business days {later}"
+        return f"{counted(amount, 'business day')} {later}"
     if amount % 1440 == 0:
-        days = amount // 1440
-        return f"{days} day{'' if days == 1 else 's'} {later}"
-    return f"{amount / 60:g} hours {later}"
+        return f"{counted(amount // 1440, 'day')} {later}"
+    return f"{counted(amount / 60, 'hour')} {later}"
 
 
 def tell_lifted(link: models.Link) -> Lifted:

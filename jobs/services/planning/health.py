@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from django.db.models import F, OuterRef, Subquery
@@ -59,7 +60,7 @@ class Checkup:
     """
 
     def __init__(self, plan: models.Plan | None, now: datetime) -> None:
-        dry = opened(read_world(now), plan.overtime) if plan else read_world(now)
+        dry = _world_of(plan, now)
         if not dry.world.works:
             raise SchedulingError(
                 "There is nothing to check", remedy="add a job with something to build in it"
@@ -73,7 +74,11 @@ class Checkup:
             # Between weather and an at-most nothing may fit: as when planning, the forecast gives way.
             self.planning = dry
             self.sound = _sound(dry.world, self._shown)
-        self._due = _due(self.planning, now)
+        self._now = now
+
+    @cached_property
+    def _due(self) -> tuple[Due, ...]:
+        return _due(self.planning, self._now)
 
     def of(self, job: models.Job | None = None) -> Health:
         """Check all jobs, or one."""
@@ -85,6 +90,15 @@ class Checkup:
             job=job.uid if job else "",
         )
         return Health(self.plan, self.planning, checks)
+
+
+def _world_of(plan: models.Plan | None, now: datetime) -> Planning:
+    """Read the world with the optional days open that a plan uses."""
+    if plan is None:
+        return read_world(now)
+    if plan.state == models.Plan.State.PUBLISHED:
+        return read_world(now, overtime=plan.overtime)
+    return opened(read_world(now), plan.overtime)
 
 
 def _sound(world: World, shown: Mapping[str, Placement]) -> Plan:

@@ -13,7 +13,7 @@ from jobs.scheduling.asking.what_if import with_crew, with_days, with_machine, w
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.sky.weather_windows import with_weather
-from jobs.services.telling.speech import say_day, say_span
+from jobs.services.telling.speech import say_day, say_people, say_span
 from jobs.services.world.read_world import read_world
 
 if TYPE_CHECKING:
@@ -183,7 +183,7 @@ class _Reader:
         name = self.planning.world.crews[question.subject].name
         count = abs(question.by)
         more = "more" if question.by > 0 else "fewer"
-        words = f"{count} {'person' if count == 1 else 'people'} {more} in {name}"
+        words = f"{say_people(count)} {more} in {name}"
         changed = with_weather(
             read_world(self.now, staffed=partial(_staffed, question=question)), self.now
         )

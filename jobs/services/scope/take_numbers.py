@@ -19,7 +19,7 @@ from jobs.services.numbers.library import (
 )
 from jobs.services.numbers.own_words import tell_own
 from jobs.services.scope.takeoff import expand_job, yard_of
-from jobs.services.telling.speech import spoken_days
+from jobs.services.telling.speech import say_people, spoken_days
 from jobs.trade.expand import expand_scope
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ def _works(job: models.Job, expansion: Expansion) -> Iterable[Change]:
 
 
 def _takes(days: Decimal, least: int) -> str:
-    return f"{spoken_days(days)}, {least} {'person' if least == 1 else 'people'} at the least"
+    return f"{spoken_days(days)}, {say_people(least)} at the least"
 
 
 def _waits(job: models.Job, expansion: Expansion) -> Iterable[Change]:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from jobs import models
+from jobs.services.telling.speech import counted
 from jobs.weather.chain import Chain
 from jobs.weather.climate import Month, MonthlyClimate, Near, Spot, by_name, kilometres, nearest
 from jobs.weather.errors import BadPlace
@@ -235,7 +236,7 @@ def keep_record(job: models.Job, name: str, record: DailyRecord) -> models.Clima
         job=job,
         defaults={
             "figures": figures,
-            "record": f"{name[:LONGEST_NAME]}, {years}, {record.missing} days missing",
+            "record": f"{name[:LONGEST_NAME]}, {years}, {counted(record.missing, 'day')} missing",
         },
     )
     return row

@@ -14,6 +14,7 @@ from jobs.services.history import Who, record
 from jobs.services.scope.hands import is_by_hand
 from jobs.services.scope.items import new_item
 from jobs.services.scope.takeoff import built_items
+from jobs.services.telling.speech import say_people
 from jobs.trade.errors import TradeError
 
 if TYPE_CHECKING:
@@ -145,10 +146,6 @@ def said_in_ledger(order: models.ChangeOrder) -> str:
     return f"change order {order}"[:200]
 
 
-def _people(many: int | None) -> str:
-    return "1 person" if many == 1 else f"{many} people"
-
-
 def say_line(line: models.ChangeLine) -> str:
     """Return what a line does, in words for the owner."""
     days = (
@@ -156,7 +153,7 @@ def say_line(line: models.ChangeLine) -> str:
     )
     if line.does == Does.WORK:
         after = f", after {line.activity.name.lower()}" if line.activity else ""
-        return f"{line.name}: {days} of {_people(line.people)}, {line.zone}{after}"
+        return f"{line.name}: {days} of {say_people(line.people)}, {line.zone}{after}"
     if line.does == Does.DAYS:
         return f"{line.activity}: {days} more"
     if line.does == Does.WORK_OUT:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from time import perf_counter
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from crews.models import Machine
 from jobs import models
@@ -27,6 +27,7 @@ from jobs.services.sky.skies import under_sky
 from jobs.services.world.keep import placements_of
 from jobs.services.world.overtime import grants_of, told_of
 from jobs.services.world.read_world import Planning, read_world
+from jobs.services.world.revision import world_revision
 
 from .side_by_side import look_side_by_side
 from .terms import digest, read_terms, storm_under
@@ -64,6 +65,14 @@ class Weather:
     refusal: str = ""
 
 
+class Against(NamedTuple):
+    """What ways out are held against: the plan on phones, what was said since, what must hold."""
+
+    published: models.Plan
+    causes: list[Pending]
+    terms: list[models.Term]
+
+
 @dataclass(frozen=True, slots=True)
 class Offered:
     """A way found, with the row it can be accepted by."""
@@ -72,8 +81,8 @@ class Offered:
     row: models.Answer
 
 
-def read_storm(now: datetime) -> Weather:
-    """Read the world as it is now against the published plan.
+def read_against() -> Against:
+    """Read what ways out are held against, in four queries and without the world.
 
     Raises
     ------
@@ -85,8 +94,19 @@ def read_storm(now: datetime) -> Weather:
         raise NothingPublishedError(
             "Nothing is published yet", remedy="make a plan and publish it first"
         )
-    planning = read_world(now)
-    causes = pending_causes()
+    return Against(published, pending_causes(), read_terms(published))
+
+
+def read_storm(now: datetime, against: Against | None = None) -> Weather:
+    """Read the world as it is now against the published plan, which is read too if it is not given.
+
+    Raises
+    ------
+    NothingPublishedError
+        If nothing is published.
+    """
+    published, causes, terms = against or read_against()
+    planning = read_world(now, overtime=published.overtime)
     rented = Machine.objects.filter(rented=True, active=True).values_list("kind", flat=True)
     plain = Storm(
         world=planning.world,
@@ -97,7 +117,6 @@ def read_storm(now: datetime) -> Weather:
     )
     sky = under_sky(planning, now)
     wide = replace(plain, world=sky.world, before=sky.dry)
-    terms = read_terms(published)
     try:
         storm, plain = storm_under(wide, terms), storm_under(plain, terms)
     except NoPlan as error:
@@ -155,12 +174,12 @@ def _looked(
     return look(weather.plain)
 
 
-def offered_before(weather: Weather) -> list[models.Answer]:
-    """Return the rows offered for this very world and terms against this very plan, newest of each way."""
+def offered_before(against: Against) -> list[models.Answer]:
+    """Return the rows offered for the world as it is, these terms and this plan, newest of each way."""
     rows = models.Answer.objects.filter(
-        world=weather.planning.revision,
-        against=weather.published,
-        terms=digest(weather.terms),
+        world=world_revision(),
+        against=against.published,
+        terms=digest(against.terms),
     ).order_by("-pk")
     newest: dict[str, models.Answer] = {}
     for row in rows:

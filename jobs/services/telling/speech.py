@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from decimal import ROUND_HALF_UP, Decimal
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime, time
-    from decimal import Decimal
 
 UNITS = {
     "ft2": "ft²",
@@ -29,19 +29,30 @@ HOURS_A_DAY = 8
 MANY = 100
 
 
+def counted(count: float | Decimal, one: str, many: str = "") -> str:
+    """Return ``1 day``, ``3 days`` or, of a word with a plural of its own, ``2 people``."""
+    return f"{count:g} {one if count == 1 else many or f'{one}s'}"
+
+
+def say_people(count: int | None) -> str:
+    """Return ``1 person`` or ``3 people``."""
+    return counted(count or 0, "person", "people")
+
+
 def spoken_quantity(amount: Decimal, unit: str, language: str = "en") -> str:
-    """Return ``420 ft²``; empty for work that is measured in days."""
+    """Return ``420 ft²``, the half rounded up; empty for work that is measured in days."""
     if unit == "days":
         return ""
-    whole = amount == amount.to_integral_value()
-    number = f"{amount:,.0f}" if whole or amount >= MANY else f"{amount:,.1f}"
+    whole = amount == amount.to_integral_value() or amount >= MANY
+    rounded = amount.quantize(Decimal(1) if whole else Decimal("0.1"), ROUND_HALF_UP)
+    number = f"{rounded:,f}"
     word = COUNTED.get(language, {}).get(unit, UNITS.get(unit, unit))
     return f"{number} {word}".strip()
 
 
 def spoken_days(days: Decimal) -> str:
     """Return crew days as said: ``2 hours``, ``half a day``, ``1½ days``, ``7 days``."""
-    quarters = max(1, round(days * 4))
+    quarters = max(1, int((days * 4).quantize(Decimal(1), ROUND_HALF_UP)))
     if quarters == 1:
         return "2 hours"
     if quarters == 2:  # noqa: PLR2004 (two quarters)
@@ -49,11 +60,6 @@ def spoken_days(days: Decimal) -> str:
     whole, part = divmod(quarters, 4)
     number = f"{whole or ''}{('', '¼', '½', '¾')[part]}"
     return f"{number} day" if quarters <= 4 else f"{number} days"  # noqa: PLR2004 (four quarters)
-
-
-def say_people(number: int) -> str:
-    """``1 person``, ``3 people``."""
-    return "1 person" if number == 1 else f"{number} people"
 
 
 def say_day(day: date) -> str:

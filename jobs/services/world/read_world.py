@@ -68,6 +68,7 @@ def read_world(
     *,
     bids: Sequence[models.Job] = (),
     staffed: Callable[[Hours], Hours] = lambda hours: hours,
+    overtime: list[dict[str, Any]] | None = None,
 ) -> Planning:
     """Read everything a plan depends on, in a bounded number of queries.
 
@@ -79,6 +80,8 @@ def read_world(
         Jobs that are not sold yet, to be planned as if they were.
     staffed
         Changes who is there, for a look at what that would do.
+    overtime
+        Optional days of the plan on phones, if the caller has it; else they are read.
     """
     revision = world_revision()
     jobs = [*open_jobs(), *bids]
@@ -116,7 +119,7 @@ def read_world(
     planning = Planning(
         lose(dry, losses), dry, losses, by_uid, by_job, hours, revision, book, fixed_waits(by_pour)
     )
-    return opened(planning, _overtime())
+    return opened(planning, _overtime() if overtime is None else overtime)
 
 
 def _activities(jobs: Sequence[int]) -> list[models.Activity]:
