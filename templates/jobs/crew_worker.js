@@ -7,7 +7,8 @@ const PARTS = [
 ];
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(caches.open(SHELF).then((shelf) => shelf.addAll(PARTS)));
+  // The page, too: it was opened before there was a worker, and the next look may be without a signal.
+  event.waitUntil(caches.open(SHELF).then((shelf) => shelf.addAll([PAGE, ...PARTS])));
 });
 
 self.addEventListener("fetch", (event) => {
