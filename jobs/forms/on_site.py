@@ -13,7 +13,7 @@ from jobs.trade.work import Sentence
 from .fields import LengthField
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
 COLDEST_F, HOTTEST_F = -40, 250
 COVERS = ("direct", "pvc", "rigid", "gfci-circuit", "low-voltage")
@@ -61,6 +61,7 @@ class Measured(forms.Form):
     def __init__(self, data: Mapping[str, Any], language: str) -> None:
         asked = data if data.get("ask") == self.kind else None
         super().__init__(asked, label_suffix="", auto_id=f"{self.kind}_%s")
+        self.language = language
         for name, field in self.fields.items():
             field.label = say(Sentence(f"site-f-{name}"), language)
             if not field.required and not isinstance(field, forms.BooleanField):
@@ -69,6 +70,23 @@ class Measured(forms.Form):
                 field.choices = [
                     (key, say(Sentence(f"site-c-{key}"), language)) for key in field.keys
                 ]
+
+    def told(self) -> Iterator[tuple[forms.BoundField, str]]:
+        """Yield every field, with what to write instead where it was answered wrongly."""
+        for bound in self:
+            yield bound, say(_instead(bound), self.language) if bound.errors else ""
+
+
+def _instead(bound: forms.BoundField) -> Sentence:
+    field = bound.field
+    if not bound.data:
+        return Sentence("site-wrong-missing")
+    if isinstance(field, LengthField):
+        return Sentence("site-wrong-length")
+    if isinstance(field, forms.IntegerField):  # and those that come from it: all numbers
+        limits = {"least": f"{field.min_value:,}", "most": f"{field.max_value:,}"}
+        return Sentence("site-wrong-number", limits)
+    return Sentence("site-wrong-choice")
 
 
 class Pit(Measured):

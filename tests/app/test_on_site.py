@@ -41,18 +41,34 @@ def test_a_deep_pit_is_answered(django_assert_num_queries):
     assert page.count(" open>") == 1
 
 
-def test_nonsense_is_told_with_how_to_write_it():
-    """A depth of nothing, an age that is no number."""
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ({"ask": "pit", "depth": "deep"}, {"depth": "A length with its unit, like 4 ft 6 in."}),
+        (
+            {"ask": "slab", "days": "a week", "kept": "900", "cement": "mud"},
+            {
+                "days": "A number from 0 to 1,000.",
+                "kept": "A number from -40 to 250.",
+                "cement": "Choose one of the list.",
+            },
+        ),
+        ({"ask": "saw"}, {"hours": "This is needed for an answer."}),
+    ],
+)
+def test_nonsense_is_told_beside_its_field(asked, said):
+    """A depth of nothing, an age that is no number, a slab kept in an oven, no hours at all."""
     open_office()
-    browser = signed_in()
-    for asked in (
-        {"ask": "pit", "depth": "deep"},
-        {"ask": "slab", "days": "a week"},
-        {"ask": "saw"},
-    ):
-        page = browser.get(reverse("on-site"), asked).content.decode()
-        assert "Write a length with its unit, like 4 ft 6 in" in page
-    page = browser.get(reverse("on-site"), {"ask": "the moon"}).content.decode()
+    page = signed_in().get(reverse("on-site"), asked).content.decode()
+    for name, words in said.items():
+        assert f'<p class="wrong" id="{asked["ask"]}_{name}_error">{words}</p>' in page
+    assert page.count('class="wrong"') == len(said)
+
+
+def test_a_question_nobody_asks_opens_nothing():
+    """The address is anybody's to type."""
+    open_office()
+    page = signed_in().get(reverse("on-site"), {"ask": "the moon"}).content.decode()
     assert " open>" not in page
 
 
