@@ -129,17 +129,17 @@ class Moves:
         moved[i] = held.could - 0.5
         return {j: moved.get(j, float(board.start[j])) for j in self.closed(list(moved))}
 
-    def _sooner(self, chosen: HoldUp) -> Turns:
+    def _sooner(self, held: HoldUp) -> Turns:
         """Let a work that holds a job's finish up go before one that is in its way; or nothing."""
         board, dice = self.board, self.dice
-        i = chosen.work
+        i = held.work
         ways, way = board.lots.ways[i], board.by[i]
         if way is None or dice.share() < OTHER_CREW:
             way = ways[dice.below(len(ways))]
         needed = [("crew", way.option.crew)] if way.option.crew else []
         needed += [("machine", name) for name in board.ready.works[i].machines]
         fans = dict.fromkeys(j for what in needed for j in self.fans[what])
-        others = in_the_way(board, chosen, way, fans)
+        others = in_the_way(board, held, way, fans)
         if not others:
             return {}
         j = others[dice.below(len(others))]
