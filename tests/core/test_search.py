@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import HealthCheck, assume, given, settings
 
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.paths.early import early_dates
 from jobs.scheduling.placing.board import Board
+from jobs.scheduling.placing.builder import build_in_turn
+from jobs.scheduling.placing.held_back import held_back
 from jobs.scheduling.placing.putting import put_back
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.search.dispatch import build_quickly
 from jobs.scheduling.search.hold_ups import HoldUp, hold_ups, in_line, in_the_way
 from jobs.scheduling.search.reach import reach_of
+from jobs.scheduling.search.search import Search
+from jobs.trade.work import Relation
 from tests.worlds import LAST, at, june, tie, work, world, worlds
 
 patient = settings(
@@ -77,6 +82,29 @@ def test_a_line_ends_with_the_last_slot_told():
     stone = [ready.number["elm stone"]]
     assert in_line(board, held, june(10), ("crew", "stone"), everything) == stone
     assert in_line(board, held, june(9, LAST), ("crew", "stone"), everything) == []
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_links_between_yards_keep_the_turns_within_them(seed):
+    """Oak is dug before elm, hauled before or after; elm's stone begins no sooner than its dig, whatever is tried."""
+    ready = Ready(
+        world(
+            work("oak dig", 1),
+            work("oak haul", 4),
+            work("elm dig", 1, job="elm"),
+            work("elm stone", 1, "stone", job="elm"),
+            ties=(
+                tie("oak dig", "elm dig"),
+                tie("elm dig", "elm stone", relation=Relation.START_START),
+            ),
+        )
+    )
+    board = Board(ready, early_dates(ready))
+    build_in_turn(board, held_back(ready), [0.0, 1.0, 2.0, 3.0], 1)
+    search = Search(board, seed)
+    for _ in range(60):
+        search.step(float(ready.size))
+        assert all(board.stands(i) for i in range(4))
 
 
 def test_a_job_is_done_no_sooner_than_what_follows_lets_it():

@@ -23,7 +23,7 @@ from .published import KeptDays
 from .reach import reach_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from jobs.scheduling.budget import Budget
     from jobs.scheduling.placing.board import Board
@@ -68,10 +68,8 @@ class Search:
         self.moves = Moves(self.board, self.dice, self.late)
         self.of = self.moves.of
         self.pairs: list[list[tuple[int, int]]] = [[] for _ in self.jobs]
-        self.crossing: list[tuple[int, int]] = []
         for i, j in self.board.lots.first:
-            same = self.of[i] == self.of[j]
-            (self.pairs[self.of[i]] if same else self.crossing).append((i, j))
+            self.pairs[self.of[i]].append((i, j))
         self.reach = reach_of(self.board)
         self.kept = KeptDays(self.board) if self.board.ready.world.published else None
         self.restart()
@@ -160,7 +158,7 @@ class Search:
         turns = self.moves.choose()
         freed = list(turns)
         touched = {self.of[i] for i in freed}
-        pairs = [pair for n in touched for pair in self.pairs[n]] + self.crossing
+        pairs = self._pairs(touched)
         hopeless = self._hopeless(turns, touched, self.least + width)
         back = board.mark(freed)
         self._count(freed, -1)
@@ -185,6 +183,12 @@ class Search:
             self._count(freed, 1)
             return
         self._accept(cost, ends, costs, upset)
+
+    def _pairs(self, touched: Iterable[int]) -> Sequence[tuple[int, int]]:
+        """Pairs of which one goes first, forerunners first; with links between jobs only the whole list is in that order."""
+        if self.moves.crossing:
+            return self.board.lots.first
+        return [pair for n in touched for pair in self.pairs[n]]
 
     def _hopeless(
         self, freed: Mapping[int, float], touched: Iterable[int], most: float
