@@ -10,14 +10,16 @@ from zoneinfo import ZoneInfo
 from django.test import Client
 
 from crews.models import Crew, Person, Role
+from jobs.models import Company
 from jobs.services.company.company_file import load_company
 from jobs.services.files.load_job import load_job
 from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.upkeep.demo import make_demo
 from tests.put_back import put_back
 
 if TYPE_CHECKING:
-    from jobs.models import Company, Job, Plan
+    from jobs.models import Job, Plan
 
 HERE = Path(__file__).resolve().parent
 COMPANY = (HERE.parent / "fixtures" / "demo" / "company.toml").read_text("utf-8")
@@ -73,6 +75,13 @@ def published_plan() -> Plan:
     made = plan_jobs(now=NOW, by="test")
     assert made.plan is not None
     return accept_plan(made.plan, by="test", now=NOW).plan
+
+
+@put_back
+def the_demo() -> Company:
+    """Return the company of the demo, with its yards planned and published."""
+    make_demo()
+    return Company.objects.get()
 
 
 def published_yard() -> Job:

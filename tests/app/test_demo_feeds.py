@@ -12,7 +12,7 @@ from jobs import clock
 from jobs.models import Job
 from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.upkeep.demo import make_demo
+from tests.office import the_demo
 from tests.readers import READERS, strictly
 
 pytestmark = pytest.mark.django_db
@@ -41,7 +41,7 @@ def agreed(told):
 
 def test_all_readers_agree_on_every_feed_before_and_after_a_replan():
     """And between the two no event vanished, none changed without a higher sequence."""
-    make_demo()
+    the_demo()
     before = agreed(bodies())
     assert len(before) == 3 + 5 + 1 + 3 + 1
     day = date(2026, 6, 18)
@@ -60,7 +60,7 @@ def test_all_readers_agree_on_every_feed_before_and_after_a_replan():
 
 def test_events_of_the_demo_are_of_every_kind():
     """Work, milestones, deliveries and an inspection; each crew event with a place and a caution or a way in."""
-    make_demo()
+    the_demo()
     kinds = set(CalendarEvent.objects.order_by().values_list("kind", flat=True).distinct())
     assert kinds >= {"work", "milestone", "delivery", "inspection"}
     bare = CalendarEvent.objects.filter(subject__startswith="crew:", kind="work")

@@ -14,8 +14,7 @@ from jobs.services.company.first_visit import CREWS, MACHINES
 from jobs.services.company.holidays import holidays_of
 from jobs.services.numbers.library import current_library
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.upkeep.demo import make_demo
-from tests.office import NOW, open_office, signed_in, small_job
+from tests.office import NOW, open_office, signed_in, small_job, the_demo
 
 pytestmark = pytest.mark.django_db
 WEEK = {f"day_{day}": "all day" for day in ("monday", "tuesday", "wednesday", "thursday")} | {
@@ -173,7 +172,7 @@ class TestRemoveDemo:
 
     def test_the_database_is_as_new(self):
         """No job, plan, crew, machine or sign-in of the demo is left."""
-        make_demo()
+        the_demo()
         call_command("remove_demo")
         tables = (Company, Job, Plan, Crew, Machine, TimeOff, Person)
         assert [table.objects.count() for table in tables] == [0] * len(tables)

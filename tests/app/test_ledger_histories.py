@@ -47,7 +47,7 @@ from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.trade.errors import TradeError
 from tests.office import NOW, SMALL_YARD, open_office, poured_yard, published_plan
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.no_cover]
 HISTORIES = int(os.environ.get("HISTORIES", "3"))
 STEPS = 4
 """Plans accepted or taken back in a history."""

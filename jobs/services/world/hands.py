@@ -156,8 +156,9 @@ class Hands:
     def _lost(self, strength: Strength) -> int:
         """Slots of slower days by day; days with too few people altogether."""
         full = (1 << self.axis.per_day) - 1
+        slots = {mask: self._day_slots(mask) for mask in set(strength.lost)}
         bits = 0
         for day, mask in enumerate(strength.lost):
-            closed = full if day in strength.barred else self._day_slots(mask)
+            closed = full if day in strength.barred else slots[mask]
             bits |= closed << (day * self.axis.per_day)
         return bits
