@@ -8,7 +8,6 @@ from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.levelling import solve_project
 from jobs.scheduling.search.project import (
-    PATIENCE,
     Lister,
     Project,
     Walk,
@@ -90,11 +89,18 @@ def test_no_walk_beats_the_published_optimum():
 
 
 def test_a_walk_that_finds_nothing_more_leaves_the_rest_of_the_time_to_others():
-    """Three lifts of two hands each for 2, three hands there: 6 is best, though the load alone would allow 4."""
-    lifts = Project("lifts", (2, 2, 2), ((), (), ()), ((2,), (2,), (2,)), (3,))
+    """Six lifts of two hands each for 2, three hands there: 12 is best, though the load alone would allow 8."""
+    lifts = Project("lifts", (2,) * 6, ((),) * 6, ((2,),) * 6, (3,))
     walk = Walk(lifts, 0)
     walk.run(asked := Tries(1_000_000))
-    assert (walk.length, least_makespan(lifts), asked.asked) == (6, 4, 3 * 3 * PATIENCE)
+    assert (walk.length, least_makespan(lifts), asked.asked) == (12, 8, 8)
+
+
+def test_a_list_that_cannot_lead_to_a_schedule_short_enough_is_left():
+    """With room for one the diamond takes 10: nothing is told of it where 9 is asked, all of it where 10 is."""
+    lister = Lister(diamond(capacity=1))
+    assert lister.schedule([0, 1, 2, 3], longest=9) == []
+    assert lister.schedule([0, 1, 2, 3], longest=10) == [0, 2, 5, 9]
 
 
 @pytest.mark.parametrize(("capacity", "length"), [(2, 7), (1, 10)])

@@ -9,6 +9,7 @@ F. Ballestin, S. Quintanilla, European Journal of Operational Research 165, 2005
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.dice import Dice
@@ -93,6 +94,7 @@ class Lister:
         self.width = bits * len(project.capacities)
         self.packed = [self._pack(i, bits) for i in range(len(project.durations))]
         self.order = order_of(project.after)
+        self.rest = tails(project)
 
     def _pack(self, i: int, bits: int) -> Packed:
         project, length = self.project, self.project.durations[i]
@@ -118,15 +120,17 @@ class Lister:
                     turns[j] = turn
         return sorted(self.order, key=turns.__getitem__)
 
-    def schedule(self, order: Sequence[int]) -> list[int]:
-        """Return starts; ``order`` must have forerunners first."""
-        used, width, packed = 0, self.width, self.packed
+    def schedule(self, order: Sequence[int], longest: float = inf) -> list[int]:
+        """Return starts, or none at all if longer than that; ``order`` must have forerunners first."""
+        used, width, packed, rest = 0, self.width, self.packed, self.rest
         starts, soonest = [0] * len(order), [0] * len(order)
         for i in order:
             length, window, excess, tops, units, after = packed[i]
             start = soonest[i]
             while clash := (((used >> width * start) & window) + excess) & tops:
                 start += -(-clash.bit_length() // width)
+            if start + rest[i] > longest:
+                return []
             used += units << width * start
             starts[i] = start
             end = start + length
@@ -138,7 +142,7 @@ class Lister:
 
 def makespan(project: Project, starts: Sequence[int]) -> int:
     """Return the end of the last activity."""
-    return max(s + d for s, d in zip(starts, project.durations, strict=True))
+    return max(map(int.__add__, starts, project.durations))
 
 
 def mirrored(project: Project, starts: Sequence[int]) -> list[int]:
@@ -184,9 +188,9 @@ FAR = 0.3
 """Standard distance by which these move, as a share of the makespan."""
 WIDTHS = (0.05, 0.15, 0.4)
 """The same for all activities about one moment."""
-PATIENCE = 2
-"""Tries for each pair of activities without a better schedule after which more of them hardly find one: at 30 activities
-some two seconds, at 60 more than ten. With 60 an activity, one of the files of 60 ended a slot or two later."""
+PATIENCE = 25
+"""A walk ends after a 25th of a try for every three activities without a better schedule: at 30 activities a third of a
+second, at 60 some three, when a proof or another walk may do more; at 120 longer than anybody waits."""
 
 
 class Walk:
@@ -201,14 +205,16 @@ class Walk:
 
     def run(self, budget: Budget, told: Callable[[list[int]], None] | None = None) -> None:
         """Change turns here and there until the budget, or patience, is spent or nothing can be better."""
-        least, patience = least_makespan(self.project), PATIENCE * len(self.best) ** 2
+        least, patience = least_makespan(self.project), len(self.best) ** 3 // PATIENCE
         current, length, idle = self.best, self.length, 0
         while self.length > least and idle < patience and not budget():
             starts = self.justified(self._shaken(current))
+            idle += 1
+            if not starts:
+                continue
             found = makespan(self.project, starts)
             if found <= length:
                 current, length = starts, found
-            idle += 1
             if self.take(starts):
                 idle = 0
                 if told is not None:
@@ -238,11 +244,11 @@ class Walk:
         return keys
 
     def justified(self, keys: Sequence[float]) -> list[int]:
-        """Schedule by keys, then all as late as they can, then all as early as they can."""
+        """Schedule by keys, then all as late as they can, then all as early as they can; nothing if hopeless."""
         project = self.project
-        starts = self.forward.schedule(self.forward.in_turn(keys))
-        if makespan(project, starts) > self.length * HOPELESS:
-            return starts
+        starts = self.forward.schedule(self.forward.in_turn(keys), self.length * HOPELESS)
+        if not starts:
+            return []
         late = self.backward.schedule(self.backward.in_turn(self._turned(starts)))
         better = self.forward.schedule(self.forward.in_turn(self._turned(late)))
         return min(starts, better, key=lambda it: makespan(project, it))

@@ -10,7 +10,8 @@ from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.search.project import Lister, least_makespan, makespan, tails
 from jobs.services.files.portfolio_file import read_portfolio
-from jobs.services.files.psplib import read_project, solve
+from jobs.services.files.psplib import read_project
+from jobs.services.planning.solve_project import solve
 from jobs.services.planning.solve_world import Limits, solve_world
 
 from .feeds import NothingToMeasureWith

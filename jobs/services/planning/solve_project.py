@@ -1,0 +1,211 @@
+"""Solve a classic project in processes of their own: some prove, some walk; the best of all counts.
+
+One begins by proving, the others walk. Each time one has come to an end, or proving has become hopeless, what
+it does next follows from how far the best bound is from the best schedule.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+from multiprocessing import get_context
+from multiprocessing.connection import wait
+from time import monotonic
+from typing import TYPE_CHECKING, NamedTuple
+
+from jobs.scheduling.errors import SchedulingError
+from jobs.scheduling.result import Status
+from jobs.scheduling.search.project import Walk, faults_of, least_makespan, makespan, mirrored
+from jobs.services.planning.solve_world import GRACE, OTHER_SEED, PAUSE, Seconds
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+    from multiprocessing.context import SpawnProcess
+
+    from jobs.scheduling.budget import Budget
+    from jobs.scheduling.search.project import Project
+
+DOUBT = 0.25
+"""Share of the time after which a bound that is far from the best schedule is given up."""
+NEAR = 0.1
+"""Share of the makespan between bound and schedule that is still hoped to be closed: each further slot was seen to
+take half as long again as the one before."""
+
+
+class Solved(NamedTuple):
+    """A schedule with what is proven of it."""
+
+    starts: list[int]
+    makespan: int
+    bound: int
+    seconds: float
+
+    @property
+    def status(self) -> Status:
+        """In the planner's own words."""
+        return Status.PROVEN if self.makespan == self.bound else Status.BOUNDED
+
+
+class Role(Enum):
+    """What a process does until its time is up."""
+
+    WALK = "walk"
+    PROVE = "prove"
+    PROVE_TURNED = "prove with time running backwards"
+
+
+def solve(project: Project, *, limit: float, workers: int, seed: int) -> Solved:
+    """Solve a project.
+
+    Parameters
+    ----------
+    limit
+        Seconds for all processes.
+
+    Raises
+    ------
+    SchedulingError
+        If the schedule breaks the project: nothing is given out that was not checked.
+    """
+    begun = monotonic()
+    team = Team(project, begun + limit, seed)
+    for n in range(max(1, workers)):
+        team.begin(Role.WALK if n else Role.PROVE)
+    team.listen(begun + DOUBT * limit)
+    team.give_up_proofs()
+    team.listen(begun + limit + GRACE)
+    team.dismiss()
+    best = team.best
+    starts = best.starts or Walk(project, seed).best
+    if wrong := faults_of(project, starts):
+        raise SchedulingError(f"{project.name}: {wrong[0]}", remedy="report this with the file")
+    length = makespan(project, starts)
+    return Solved(starts, length, min(best.bound, length), monotonic() - begun)
+
+
+class Best:
+    """The best schedule and the best bound of all processes."""
+
+    def __init__(self, project: Project) -> None:
+        self.project, self.bound = project, least_makespan(project)
+        self.starts: list[int] | None = None
+        self.length = 0
+
+    def take(self, starts: list[int] | None, bound: int) -> None:
+        """Keep what is better."""
+        self.bound = max(self.bound, bound)
+        if starts is None:
+            return
+        length = makespan(self.project, starts)
+        if self.starts is None or length < self.length:
+            self.starts, self.length = starts, length
+
+    @property
+    def proven(self) -> bool:
+        """True if nothing can be better."""
+        return self.starts is not None and self.length <= self.bound
+
+    @property
+    def near(self) -> bool:
+        """True if a proof may still be hoped for."""
+        return self.length - self.bound <= NEAR * self.length
+
+
+class Hand(NamedTuple):
+    """A process and what it does."""
+
+    process: SpawnProcess
+    role: Role
+
+
+class Team:
+    """The processes at work on a project, by the end of the pipe they are heard on."""
+
+    def __init__(self, project: Project, until: float, seed: int) -> None:
+        self.project, self.until, self.seed = project, until, seed
+        self.best, self.begun = Best(project), 0
+        self.hands: dict[Connection, Hand] = {}
+
+    def begin(self, role: Role) -> None:
+        """Start a process with a seed of its own."""
+        context = get_context("spawn")
+        ours, theirs = context.Pipe(duplex=False)
+        seed = self.seed + OTHER_SEED * self.begun
+        args = (role, self.project, self.until, seed, theirs)
+        process = context.Process(target=run_child, args=args, daemon=True)
+        process.start()
+        theirs.close()
+        self.hands[ours] = Hand(process, role)
+        self.begun += 1
+
+    def listen(self, until: float) -> None:
+        """Take in schedules and bounds until then, or one is proven best, or all have ended."""
+        while self.hands and not self.best.proven and monotonic() < until:
+            ready = wait(list(self.hands), timeout=PAUSE)
+            for end in [one for one in self.hands if one in ready]:
+                self._hear(end)
+
+    def _hear(self, end: Connection) -> None:
+        """Take in one message; who has no more to say is followed by another, but for one that was killed."""
+        try:
+            self.best.take(*end.recv())
+        except (EOFError, OSError):
+            process = self.hands.pop(end).process
+            process.join()
+            if process.exitcode == 0 and monotonic() < self.until:
+                self.begin(self.next_role())
+
+    def next_role(self) -> Role:
+        """What may help now: a proof from the other end of time, or one more walk."""
+        turned = any(hand.role is Role.PROVE_TURNED for hand in self.hands.values())
+        return Role.PROVE_TURNED if self.best.near and not turned else Role.WALK
+
+    def give_up_proofs(self) -> None:
+        """Where the bound is far away, let those walk who tried to prove."""
+        if self.best.near:
+            return
+        for end in [end for end, hand in self.hands.items() if hand.role is not Role.WALK]:
+            _end(self.hands.pop(end).process)
+            self.begin(Role.WALK)
+
+    def dismiss(self) -> None:
+        """End all processes."""
+        for hand in self.hands.values():
+            _end(hand.process)
+
+
+def _end(process: SpawnProcess) -> None:
+    process.terminate()
+    process.join()
+
+
+def run_child(role: Role, project: Project, until: float, seed: int, out: Connection) -> None:
+    """Walk or prove, from a list of its own; sends each better schedule and each better bound.
+
+    Nobody begins where another has ended: walks would end in the same place, and the solver, which raises the
+    bound until it is met, was seen to look for the last slot too close to a schedule that is a slot too long (of
+    PSPLIB j6014_3, turned, none of twelve runs found it in 5 s, from a plain list five).
+    """
+    budget, walk = Seconds(until), Walk(project, seed)
+
+    def found(starts: list[int]) -> None:
+        out.send((starts, 0))
+
+    found(walk.best)
+    if role is Role.WALK:
+        walk.run(budget, found)
+    else:
+        _prove(walk, budget, seed, out, turned=role is Role.PROVE_TURNED)
+
+
+def _prove(walk: Walk, budget: Budget, seed: int, out: Connection, *, turned: bool) -> None:
+    """Let the solver find what is better, or prove that nothing is, with time running backwards if turned."""
+    from jobs.scheduling.levelling import solve_project  # noqa: PLC0415 (not in the parent)
+
+    project = walk.project.turned() if turned else walk.project
+    hint = mirrored(walk.project, walk.best) if turned else walk.best
+
+    def told(starts: list[int] | None, bound: int) -> None:
+        there = starts if starts is None or not turned else mirrored(project, starts)
+        out.send((there, bound))
+
+    told(*solve_project(project, hint, budget, seed=seed, told=told))
