@@ -10,7 +10,7 @@ from jobs.trade.scope import Item, PassageIn, Yard, ZoneIn
 from tests.yards import INCH, JUNE_8, OWNED, WHOLE, library
 
 if TYPE_CHECKING:
-    from jobs.trade.library import Ask, Assembly
+    from jobs.trade.assemblies import Ask, Assembly
 
 AMOUNTS = {
     "ft2": ("40", "180", "520", "1200"),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from jobs.models import Plan
-from jobs.scheduling.storm.replan import Way
+from jobs.scheduling.storm.ways_out import Way
 from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.storm.offer import answer_better, read_storm
 from tests.office import NOW

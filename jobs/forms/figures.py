@@ -20,8 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from decimal import Decimal
 
-    from jobs.trade.library import Template, WaitKind
     from jobs.trade.own_kinds import Figure
+    from jobs.trade.precedence import WaitKind
+    from jobs.trade.templates import Template
 
 COMPANY = "company"
 USUAL_WAY = "usual"

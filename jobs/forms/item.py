@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from jobs import models
-    from jobs.trade.library import Ask, Assembly
+    from jobs.trade.assemblies import Ask, Assembly
 
 UNIT_WORDS = {"ft2": "ft²", "yd3": "yd³", "each": "how many", "in": "inches", "ft": "feet"}
 

@@ -14,8 +14,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from decimal import Decimal
 
-    from .library import Library, MachineKind, Pace, Template
+    from .library import Library
     from .scope import PassageIn, Yard
+    from .templates import MachineKind, Pace, Template
 
 OVER_THE_HOUSE = "crane"
 """The machine that lifts over everything, and the word of the yard that says it is booked."""

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from .access import Ways
-    from .library import Library, MachineKind, Template
+    from .library import Library
+    from .templates import MachineKind, Template
     from .work import Activity, ActivityKey
 
 BEFORE_CLOSING = "ways-in-before-closing"

@@ -16,8 +16,11 @@ from .work import Clock, Relation
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
+    from .assemblies import Assembly
     from .facts import Soil
-    from .library import Assembly, MachineKind, NoticeRule, Rule, Template, WaitKind
+    from .library import NoticeRule
+    from .precedence import Rule, WaitKind
+    from .templates import MachineKind, Template
 
     Rows = Mapping[str, Mapping[str, Any]]
     Homes = Mapping[tuple[str, str], str]

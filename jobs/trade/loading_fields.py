@@ -10,9 +10,10 @@ from decimal import Decimal
 from enum import Enum
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from .assemblies import Ask, Part
 from .errors import TradeError
 from .facts import DryBand
-from .library import Ask, Pace, Part
+from .templates import Pace
 from .units import UNITS, parse_length
 from .work import Tread
 

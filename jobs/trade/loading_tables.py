@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, field, fields
 from typing import TYPE_CHECKING, Any
 
-from . import facts, library
+from . import assemblies, facts, library, precedence, templates
 from . import loading_fields as read
 from .work import Clock, Relation, Shift
 
@@ -51,12 +51,12 @@ KINDS: Mapping[str, Kind] = {
         {"title": read.text, "status": read.one_of("read", "from memory", "common practice")},
     ),
     "crew": Kind(
-        library.CrewKind,
+        templates.CrewKind,
         "code",
         {"name": read.text, "skill": read.text, "usual": read.head_count, "outside": read.yes_no},
     ),
     "machine": Kind(
-        library.MachineKind,
+        templates.MachineKind,
         "key",
         {
             "name": read.text,
@@ -97,7 +97,7 @@ KINDS: Mapping[str, Kind] = {
         },
     ),
     "wait": Kind(
-        library.WaitKind,
+        precedence.WaitKind,
         "key",
         {
             "name": read.text,
@@ -116,7 +116,7 @@ KINDS: Mapping[str, Kind] = {
         },
     ),
     "template": Kind(
-        library.Template,
+        templates.Template,
         "key",
         {
             "name": read.text,
@@ -147,7 +147,7 @@ KINDS: Mapping[str, Kind] = {
         },
     ),
     "rule": Kind(
-        library.Rule,
+        precedence.Rule,
         "id",
         {
             "before": read.some,
@@ -194,7 +194,7 @@ KINDS: Mapping[str, Kind] = {
         absent={"earliest": None, "earliest_unit": "", "life": None, "life_unit": ""},
     ),
     "assembly": Kind(
-        library.Assembly,
+        assemblies.Assembly,
         "key",
         {
             "name": read.text,

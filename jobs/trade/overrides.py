@@ -20,7 +20,9 @@ from .own_rows import SECTIONS, check_row, put_row
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from .library import Library, Template, WaitKind
+    from .library import Library
+    from .precedence import WaitKind
+    from .templates import Template
 
 BY_LAW = frozenset({"W-locate"})
 """Waits that the state sets, not the contractor."""

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any
 from . import own_kinds as kinds
 from .errors import TradeError
 from .facts import Carrier, DryBand, DryOut
-from .library import MachineKind, NoticeRule, Rule, Template, WeatherClass
+from .library import NoticeRule, WeatherClass
 from .own_kinds import Careful, Figure, Kind
+from .precedence import Rule
+from .templates import MachineKind, Template
 from .units import INCH, parse_length, say_length
 
 if TYPE_CHECKING:

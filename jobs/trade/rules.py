@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
     from decimal import Decimal
 
-    from .library import Library, Rule, WaitKind
+    from .library import Library
+    from .precedence import Rule, WaitKind
     from .work import ActivityKey
 
 MINUTES: Mapping[str, int] = {"h": 60, "d": 24 * 60}

@@ -20,9 +20,11 @@ from .work import Quantity, Spread
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from .assemblies import Ask, Assembly, Part
     from .facts import Soil
-    from .library import Ask, Assembly, Library, Part, Template
+    from .library import Library
     from .scope import Item, ZoneIn
+    from .templates import Template
 
 __all__ = ["FORMULAS", "Checked", "Fault", "Measured", "check_answers", "measure_item"]
 

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from .facts import Soil
-    from .library import Library, Template
+    from .library import Library
     from .scope import Yard, ZoneIn
+    from .templates import Template
 
 EVERY_JOB = "every-job"
 HAUL = "haul-soil"

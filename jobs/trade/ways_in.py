@@ -19,8 +19,8 @@ from .work import Sentence, Tread
 if TYPE_CHECKING:
     from collections.abc import Callable, Container, Iterable
 
-    from .library import MachineKind
     from .scope import ZoneIn
+    from .templates import MachineKind
 
     Graph = nx.DiGraph[str | PassageIn]
 

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from django.http import HttpResponse
 
     from crews.access import OfficeRequest
-    from jobs.trade.library import Assembly
+    from jobs.trade.assemblies import Assembly
 
 MOST_DIGITS = 4
 

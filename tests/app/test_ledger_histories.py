@@ -21,7 +21,7 @@ from django.db.models import Q
 from crews.models import Crew, Machine
 from jobs.models import Activity, Cause, ChangeLine, Decision, Delivery, Job, JobPlan, Plan
 from jobs.scheduling.dice import Dice
-from jobs.scheduling.storm.replan import WayOut
+from jobs.scheduling.storm.ways_out import WayOut
 from jobs.services.by_hand.works import HandWork
 from jobs.services.causes.late import come_later, out
 from jobs.services.causes.lose_days import Lost, lose_days

@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from crews.models import CalendarEvent, Crew, TimeOff
 from jobs.models import Job, Plan
-from jobs.scheduling.storm.replan import Way, WayOut
+from jobs.scheduling.storm.ways_out import Way, WayOut
 from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.storm.accept_storm import undo

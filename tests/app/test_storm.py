@@ -11,7 +11,7 @@ import pytest
 from crews.models import CalendarEvent
 from jobs.models import HistoryEntry, Job, LostTime, Plan
 from jobs.models.cause import ALL_DAY
-from jobs.scheduling.storm.replan import Way
+from jobs.scheduling.storm.ways_out import Way
 from jobs.services.causes.lose_days import Lost, dry_at, lose_days, say_again, say_lost, take_back
 from jobs.services.day.log_day import Said, log_day
 from jobs.services.pages.storm import read_storm_page

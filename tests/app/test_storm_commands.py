@@ -9,7 +9,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from jobs.models import Activity, Job, LostTime, Plan, Term
-from jobs.scheduling.storm.replan import Way
+from jobs.scheduling.storm.ways_out import Way
 from tests.office import published_yard
 from tests.storms import first_day
 

@@ -18,7 +18,7 @@ from django.urls import reverse
 from icalendar import Calendar
 
 from jobs.models import Answer, Job, LostTime, Plan
-from jobs.scheduling.storm.replan import Way
+from jobs.scheduling.storm.ways_out import Way
 from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.files.load_job import load_job
 from jobs.services.pages.homeowner import read_homeowner

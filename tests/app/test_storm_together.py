@@ -17,7 +17,7 @@ from django.urls import reverse
 
 from crews.models import CalendarEvent
 from jobs.models import FinishChange, HistoryEntry, LostTime, Plan
-from jobs.scheduling.storm.replan import Way
+from jobs.scheduling.storm.ways_out import Way
 from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.files.load_job import load_job
 from jobs.services.planning import accept_plan as accepting

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import Activity, Answer, Cause, HistoryEntry, Plan, Term
-from jobs.scheduling.storm.replan import Way
+from jobs.scheduling.storm.ways_out import Way
 from jobs.services.causes.lose_days import Lost, lose_days
 from jobs.services.pages.storm import read_storm_page
 from jobs.services.storm.accept_storm import accept_answer

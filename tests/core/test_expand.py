@@ -11,7 +11,7 @@ import pytest
 from jobs.trade.concrete import CURE_DAYS
 from jobs.trade.errors import CycleError, ScopeError
 from jobs.trade.expand import expand_scope
-from jobs.trade.library import Rule
+from jobs.trade.precedence import Rule
 from jobs.trade.scope import Expansion, Item, PassageIn, ZoneIn
 from jobs.trade.turf import GROWING_F
 from jobs.trade.work import Clock, Hold, Lag, Need, Relation, Tread

@@ -15,7 +15,7 @@ from jobs.services.numbers.library import current_library
 from jobs.trade.work import Clock, Relation, Shift, Tread
 
 if TYPE_CHECKING:
-    from jobs.trade.library import Rule
+    from jobs.trade.precedence import Rule
 
 LIBRARY = current_library()
 SAMPLES = Path(__file__).parents[1] / "samples"

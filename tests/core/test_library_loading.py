@@ -15,10 +15,12 @@ from typing import Any
 
 import pytest
 
+from jobs.trade.assemblies import Ask, Part
 from jobs.trade.errors import Fault, LibraryError
 from jobs.trade.facts import DryBand
-from jobs.trade.library import Ask, Pace, Part, Source
+from jobs.trade.library import Source
 from jobs.trade.loading import build_library
+from jobs.trade.templates import Pace
 from jobs.trade.units import inches
 from jobs.trade.work import Clock, Relation, Shift, Tread
 

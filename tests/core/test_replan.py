@@ -13,16 +13,8 @@ from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.judging.judge import judge_plan
 from jobs.scheduling.placing.repair import keep_places, push_right
 from jobs.scheduling.storm.lost import Loss, lose
-from jobs.scheduling.storm.replan import (
-    BETTER,
-    NoWay,
-    Storm,
-    Way,
-    WayOut,
-    first_answer,
-    restore,
-    ways_out,
-)
+from jobs.scheduling.storm.replan import first_answer, restore, ways_out
+from jobs.scheduling.storm.ways_out import BETTER, NoWay, Storm, Way, WayOut
 from jobs.scheduling.upset import Extended, counted_days, six_lines
 from jobs.scheduling.world import Done, Machine
 from jobs.services.bench.replan import invented_storm

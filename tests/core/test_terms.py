@@ -10,8 +10,9 @@ import pytest
 from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.storm.lost import Loss, lose
-from jobs.scheduling.storm.replan import Storm, Way, WayOut, ways_out
+from jobs.scheduling.storm.replan import ways_out
 from jobs.scheduling.storm.terms import Term, TermKind, world_under
+from jobs.scheduling.storm.ways_out import Storm, Way, WayOut
 from jobs.scheduling.world import Done
 from tests.worlds import DAWN, EVENING, LAST, at, crew, job, june, plan, work, world
 

@@ -16,10 +16,11 @@ from jobs.scheduling.placing.repair import Mender, in_old_order, keep_places, pu
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.storm.lost import Loss, lose
-from jobs.scheduling.storm.replan import AT_ONCE, Storm, Way, WayOut, ways_out
+from jobs.scheduling.storm.replan import ways_out
 from jobs.scheduling.storm.standing import Standing
 from jobs.scheduling.storm.steady import Near
 from jobs.scheduling.storm.unavoidable import must_change
+from jobs.scheduling.storm.ways_out import AT_ONCE, Storm, Way, WayOut
 from jobs.scheduling.upset import changed, counted_days, six_lines, tours
 from jobs.scheduling.world import Done
 from jobs.services.bench.replan import invented_storm

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from jobs.trade.expand import expand_scope
-from jobs.trade.library import Rule
+from jobs.trade.precedence import Rule
 from jobs.trade.scope import Expansion, Item, PassageIn
 from tests.yards import GATE, INCH, STEPS_DOWN, expanded, library, yard_of
 

@@ -12,7 +12,7 @@ from django.db import transaction
 
 from jobs import clock, models
 from jobs.scheduling.errors import SchedulingError
-from jobs.scheduling.storm.replan import BETTER, NoWay
+from jobs.scheduling.storm.ways_out import BETTER, NoWay
 from jobs.services.causes.lose_days import MOST_RAIN_IN, Lost, lose_days, say_lost
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.storm.accept_storm import accept_answer

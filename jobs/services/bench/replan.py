@@ -15,7 +15,8 @@ from jobs.scheduling.calendars import days_mask, worked_slots
 from jobs.scheduling.dice import Dice
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.storm.lost import Loss, lose
-from jobs.scheduling.storm.replan import Storm, Way, WayOut, first_answer
+from jobs.scheduling.storm.replan import first_answer
+from jobs.scheduling.storm.ways_out import Storm, Way, WayOut
 from jobs.scheduling.world import Done
 from jobs.services.storm.offer import MOST_SECONDS
 from jobs.services.storm.side_by_side import look_side_by_side

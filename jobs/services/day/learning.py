@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from crews.services.hours import Hours
-    from jobs.trade.library import Library, Template
+    from jobs.trade.library import Library
+    from jobs.trade.templates import Template
 
 LOOKED_BACK = timedelta(days=730)
 CLOSE = Decimal("0.01")

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from jobs import models
-    from jobs.trade.library import Library, MachineKind, Rule, Template, WaitKind, WeatherClass
+    from jobs.trade.library import Library, WeatherClass
+    from jobs.trade.precedence import Rule, WaitKind
+    from jobs.trade.templates import MachineKind, Template
 
 NAMES = Path(__file__).resolve().parents[3] / "fixtures" / "names"
 WHERE = {

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from django.urls import reverse
 
 from jobs.trade.errors import TradeError
-from jobs.trade.library import Rule
 from jobs.trade.overrides import LEAST, PACE, Own, fits, ours_of, parts_of
 from jobs.trade.own_rows import (
     SECTIONS,
@@ -18,6 +17,7 @@ from jobs.trade.own_rows import (
     row_of,
     say_value,
 )
+from jobs.trade.precedence import Rule
 
 from .library_words import plain
 

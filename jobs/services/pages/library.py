@@ -11,13 +11,17 @@ from jobs.services.numbers.library import current_library
 from jobs.services.numbers.library_tables import FactGroup, fact_groups
 from jobs.services.numbers.library_words import pace_words, wait_words, weather_limits
 from jobs.services.numbers.own_words import row_name
-from jobs.trade.library import Rule, WeatherClass
+from jobs.trade.library import WeatherClass
 from jobs.trade.own_rows import SECTIONS, figures_for, ours_now, row_of, say_value
+from jobs.trade.precedence import Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from jobs.trade.library import Assembly, Library, Template, WaitKind
+    from jobs.trade.assemblies import Assembly
+    from jobs.trade.library import Library
+    from jobs.trade.precedence import WaitKind
+    from jobs.trade.templates import Template
 
 LONGEST_QUERY = 80
 MOST_TOLD = 3

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.reasons.explain import Reasons
-from jobs.scheduling.storm.replan import AT_ONCE, NoWay, Way, WayOut
+from jobs.scheduling.storm.ways_out import AT_ONCE, NoWay, Way, WayOut
 from jobs.scheduling.upset import elsewhere
 from jobs.services.causes.lose_days import say_lost, taken_back_by_undo
 from jobs.services.causes.moved import pending_causes

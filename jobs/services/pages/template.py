@@ -26,7 +26,9 @@ from jobs.services.numbers.library_words import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from jobs.trade.library import Library, Rule, Template, WaitKind
+    from jobs.trade.library import Library
+    from jobs.trade.precedence import Rule, WaitKind
+    from jobs.trade.templates import Template
 
 TREADS = {1: "everybody", 2: "barrows and heavier", 3: "machines", 4: "heavy machines"}
 

@@ -26,7 +26,9 @@ if TYPE_CHECKING:
 
     from jobs.services.world.read_world import Planning
     from jobs.trade.facts import DryOut
-    from jobs.trade.library import Library, Template, WaitKind
+    from jobs.trade.library import Library
+    from jobs.trade.precedence import WaitKind
+    from jobs.trade.templates import Template
     from jobs.weather.reading import WindowReading
 
     from .climate import LocalClimate

@@ -13,7 +13,8 @@ from jobs.scheduling.paths.early import early_dates
 from jobs.scheduling.ready import Ready
 from jobs.scheduling.result import Plan, Result, Score, Status
 from jobs.scheduling.search.bounds import lower_bound
-from jobs.scheduling.storm.replan import NoWay, Storm, restore
+from jobs.scheduling.storm.replan import restore
+from jobs.scheduling.storm.ways_out import NoWay, Storm
 from jobs.services.causes.put import STANDS, put
 from jobs.services.history import record
 from jobs.services.planning.accept_plan import Accepted, PlanRefusedError, accept_plan

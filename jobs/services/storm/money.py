@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from jobs.scheduling.result import Placement
-    from jobs.scheduling.storm.replan import WayOut
+    from jobs.scheduling.storm.ways_out import WayOut
     from jobs.services.causes.moved import Pending
     from jobs.services.world.read_world import Planning
 

@@ -11,15 +11,8 @@ from jobs import models
 from jobs.scheduling.asking.overtime import with_days
 from jobs.scheduling.errors import NoPlan, SchedulingError
 from jobs.scheduling.result import Placement, Plan, Result, Score, Status
-from jobs.scheduling.storm.replan import (
-    AT_ONCE,
-    BETTER,
-    NoWay,
-    Storm,
-    Way,
-    WayOut,
-    first_answer,
-)
+from jobs.scheduling.storm.replan import first_answer
+from jobs.scheduling.storm.ways_out import AT_ONCE, BETTER, NoWay, Storm, Way, WayOut
 from jobs.scheduling.upset import six_lines
 from jobs.services.causes.moved import Pending, pending_causes
 from jobs.services.planning.accept_plan import PlanRefusedError

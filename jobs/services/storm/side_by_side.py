@@ -7,14 +7,15 @@ from signal import SIG_IGN, SIGINT, signal
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
-from jobs.scheduling.storm.replan import NoWay, Way, searched, ways_out
+from jobs.scheduling.storm.replan import searched, ways_out
+from jobs.scheduling.storm.ways_out import NoWay, Way
 from jobs.services.planning.solve_world import Seconds
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
     from multiprocessing.context import SpawnProcess
 
-    from jobs.scheduling.storm.replan import Storm, WayOut
+    from jobs.scheduling.storm.ways_out import Storm, WayOut
 
 GRACE = 20.0
 """Seconds after its limit when a process is no longer waited for."""

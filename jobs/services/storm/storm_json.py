@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from jobs.scheduling.storm.replan import NoWay, WayOut
+from jobs.scheduling.storm.ways_out import NoWay, WayOut
 from jobs.scheduling.upset import elsewhere
 
 from .money import read_owed, read_prices

@@ -13,8 +13,8 @@ from jobs import models
 from jobs.scheduling.asking.conflicts import can_be_planned
 from jobs.scheduling.asking.overtime import with_days
 from jobs.scheduling.errors import NoPlan
-from jobs.scheduling.storm.replan import without_weekends
 from jobs.scheduling.storm.terms import OF_DAYS, Term, TermKind, world_under
+from jobs.scheduling.storm.weekends import without_weekends
 from jobs.services.by_hand.works import Pins, pin
 from jobs.services.history import Who, record
 from jobs.services.telling.errors import say_error
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from crews.models import Crew
-    from jobs.scheduling.storm.replan import Storm
+    from jobs.scheduling.storm.ways_out import Storm
     from jobs.scheduling.world import World
 
 Kind = models.Term.Kind
