@@ -85,3 +85,13 @@ class Option(NamedTuple):
     def pulls(self) -> tuple[Pull, ...]:
         """What its links make of it."""
         return tuple(bind.pull for bind in self.binds)
+
+
+def distinct(options: tuple[Option, ...]) -> tuple[Option, ...]:
+    """Return options without those that differ from one before in nothing but the crew."""
+    found: dict[tuple[int, int, int], Option] = {}
+    if len(options) == 1:
+        return options
+    for option in options:
+        found.setdefault((option.slots, id(option.calendar), id(option.binds)), option)
+    return options if len(found) == len(options) else tuple(found.values())

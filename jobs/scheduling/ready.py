@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 from jobs.trade.work import Clock
 
-from .binds import Bind, Lookup, Option
+from .begun import where_begun
+from .binds import Bind, Lookup, Option, distinct
 from .calendars import Calendar
 from .errors import NoPlan
-from .result import Placement
 from .rings import in_order
 from .waits import Wait
 
@@ -25,8 +25,9 @@ if TYPE_CHECKING:
     from jobs.trade.work import Lag, Relation, Shift
 
     from .binds import Pull
+    from .result import Placement
     from .slots import SlotAxis
-    from .world import Done, Tie, Work, World
+    from .world import Tie, Work, World
 
 
 @dataclass(frozen=True)
@@ -94,11 +95,11 @@ class Ready:
             ],
         )
         own = self._link()
-        self._set(fixed=self._facts())
+        self._set(fixed=where_begun(self))
         self._set(options=[self._options(work, own.get(i, [])) for i, work in enumerate(works)])
         self._set(pulls=[tuple([bind.pull for bind in binds]) for binds in self.into])
         self._set(late=[self._late(i) for i in range(len(works))])
-        self._set(distinct=[_distinct(options) for options in self.options])
+        self._set(distinct=[distinct(options) for options in self.options])
         self._set(order=in_order(works, self.after))
 
     def _set(self, **values: object) -> None:
@@ -255,52 +256,3 @@ class Ready:
         relation = tie.relation
         waits = self.lookups(self.works[before], self.works[after], tie.lag, relation, calendar)
         return Bind(before, after, relation.from_finish, relation.to_finish, *waits, tie)
-
-    def _facts(self) -> dict[int, Placement]:
-        taken: set[tuple[str, int]] = set()
-        return {
-            i: self._fact(work, work.done, taken)
-            for i, work in enumerate(self.works)
-            if work.done is not None
-        }
-
-    def _fact(self, work: Work, done: Done, taken: set[tuple[str, int]]) -> Placement:
-        """Where a work that has begun stands; one that runs goes on at once."""
-        if done.end is not None:
-            return Placement(done.start, done.end, done.crew)
-        units = self._units(work, taken)
-        bits = self.bits(work, done.crew)
-        for machine, unit in units:
-            bits &= self.world.machines[machine].open[unit]
-        end = self.calendar(bits).end(self.world.now, work.crews.get(done.crew, work.slots))
-        if end >= self.size:
-            raise off_axis(work)
-        return Placement(done.start, end, done.crew, units)
-
-    def _units(self, work: Work, taken: set[tuple[str, int]]) -> tuple[tuple[str, int], ...]:
-        """Give running work the first units of its machines that other running work leaves free."""
-        units: list[tuple[str, int]] = []
-        for name, count in work.machines.items():
-            free = [(name, u) for u in range(len(self.world.machines[name].open))]
-            units += [unit for unit in free if unit not in taken][:count]
-        taken.update(units)
-        return tuple(units)
-
-
-def _distinct(options: tuple[Option, ...]) -> tuple[Option, ...]:
-    """Leave out whoever is as quick in the same slots as somebody before."""
-    found: dict[tuple[int, int, int], Option] = {}
-    if len(options) == 1:
-        return options
-    for option in options:
-        found.setdefault((option.slots, id(option.calendar), id(option.binds)), option)
-    return options if len(found) == len(options) else tuple(found.values())
-
-
-def off_axis(work: Work) -> NoPlan:
-    """Tell that a work cannot be ended within the days that are planned."""
-    return NoPlan(
-        f"{work.name} cannot be ended within the days that are planned",
-        remedy="let its crew work on more days, give its skill to another one, or free it of a date fixed by hand",
-        culprits=(work.id,),
-    )

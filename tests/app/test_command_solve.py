@@ -198,6 +198,15 @@ def test_half_a_file_is_told_by_line(tmp_path):
     assert "line 3: expected JSON" in refused("solve_portfolio", file)
 
 
+def test_a_list_where_a_portfolio_is_a_table(tmp_path):
+    """What was found is shown as it stands in the file."""
+    file = tmp_path / "list.json"
+    file.write_text('["north", "south"]')
+    expected = "line 1: expected a table with crews, resources, jobs, activities"
+    found = 'found ["north", "south"]'
+    assert f"{expected}; {found}" in refused("solve_portfolio", file)
+
+
 def test_a_file_that_is_not_there(tmp_path):
     """For both commands."""
     assert "expected a file that can be read" in refused("solve_psplib", tmp_path / "none.sm")

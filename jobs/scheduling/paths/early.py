@@ -11,10 +11,10 @@ from collections import Counter, deque
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from jobs.scheduling.begun import off_axis
 from jobs.scheduling.binds import raised
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.fits import first_fit
-from jobs.scheduling.ready import off_axis
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

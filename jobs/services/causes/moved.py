@@ -18,7 +18,7 @@ from jobs.services.sky.skies import under_sky
 from jobs.services.world.keep import placements_of
 from jobs.services.world.losses import loss_of
 from jobs.services.world.overtime import opened
-from jobs.services.world.read_world import Planning, read_world
+from jobs.services.world.read_world import read_world
 
 from .put import put
 
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import World
+    from jobs.services.world.planning import Planning
 
 PROGRESS = "progress"
 PROGRESS_WHY = "work quicker or slower than planned, and other changes to the job"

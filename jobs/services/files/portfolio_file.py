@@ -8,7 +8,6 @@ passages are held from start to end like machines, and its crews may change yard
 from __future__ import annotations
 
 import json
-from collections import Counter
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import TYPE_CHECKING, Any
@@ -20,13 +19,15 @@ from jobs.scheduling.slots import Position, SlotAxis, make_axis
 from jobs.scheduling.world import Crew, Job, Machine, Pin, Tie, Work, World
 from jobs.trade.work import Lag, Relation, Shift
 
-from .file_fault import FileFaultError
+from .portfolio_shape import MILLION, read_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
     from jobs.scheduling.result import Result
+
+    from .portfolio_shape import PortfolioText
 
 MINUTES = 60
 ZONE = "UTC"
@@ -37,64 +38,6 @@ RELATIONS = {
     "SF": Relation.START_FINISH,
 }
 """The file's own two letters: the first for the forerunner's event, the second for the follower's."""
-SHAPES: dict[str, dict[str, type | tuple[type, ...]]] = {
-    "": {
-        "start_date": str,
-        "slots_per_day": int,
-        "slot_start_hours": list,
-        "slot_hours": (int, float),
-        "horizon_days": int,
-        "tardiness_weight": int,
-        "days_off": list,
-        "crews": list,
-        "resources": list,
-        "jobs": list,
-        "activities": list,
-        "relations": list,
-    },
-    "crews": {"id": str, "week": list, "days_off": list},
-    "resources": {"id": str, "capacity": int, "days_off": list},
-    "jobs": {
-        "id": str,
-        "release_day": int,
-        "promise_day": int,
-        "weight": int,
-        "days_off": list,
-    },
-    "activities": {
-        "id": str,
-        "job": str,
-        "name": str,
-        "crews": dict,
-        "resources": dict,
-        "one_go": bool,
-        "not_before_day": int,
-    },
-    "relations": {"from": str, "to": str, "type": str, "wait_hours": (int, float)},
-}
-"""What every table must have, and of which type."""
-MILLION = 1_000_000
-RANGES: dict[str, tuple[float, float]] = {
-    "slots_per_day": (1, 24),
-    "slot_hours": (0.01, 24),
-    "horizon_days": (1, 3660),
-    "tardiness_weight": (0, MILLION),
-    "capacity": (1, 1000),
-    "release_day": (0, MILLION),
-    "promise_day": (0, MILLION),
-    "weight": (0, MILLION),
-    "not_before_day": (0, MILLION),
-    "wait_hours": (-MILLION, MILLION),
-}
-"""Least and most that a number may be."""
-NAMES: dict[type | tuple[type, ...], str] = {
-    str: "a text",
-    int: "a whole number",
-    list: "a list",
-    dict: "a table",
-    bool: "true or false",
-    (int, float): "a number",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,38 +69,17 @@ def read_portfolio(path: Path) -> Portfolio:
     FileFaultError
         With the line and what was expected there.
     """
-    try:
-        text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileFaultError(path, 0, "a text file that can be read", str(error)) from error
-    try:
-        table = json.loads(text)
-    except json.JSONDecodeError as error:
-        line = text.splitlines()[error.lineno - 1 : error.lineno]
-        found = " ".join(line).strip() or "the end of the file"
-        raise FileFaultError(path, error.lineno, f"JSON ({error.msg})", found) from error
-    return _Reader(path, text, table).read()
+    return _Reader(read_table(path)).read()
 
 
 class _Reader:
-    def __init__(self, path: Path, text: str, table: Any) -> None:
-        self.path, self.lines, self.table = path, text.splitlines(), table
-
-    def fault(self, expected: str, found: object, *near: str) -> FileFaultError:
-        """A fault on the first line that names everything that is near it, one after the other."""
-        line = 0 if near else 1
-        for name in near:
-            quoted = json.dumps(name)
-            later = (n for n in range(max(line - 1, 0), len(self.lines)) if quoted in self.lines[n])
-            line = next(later, line - 1) + 1
-        return FileFaultError(self.path, line, expected, str(found))
+    def __init__(self, told: PortfolioText) -> None:
+        self.table, self.fault = told.table, told.fault
+        self.per_day, self.days = self.table["slots_per_day"], self.table["horizon_days"]
 
     def read(self) -> Portfolio:
-        self._shapes()
         table = self.table
-        per_day = table["slots_per_day"]
-        axis = self._axis(per_day)
-        self.per_day, self.days = per_day, table["horizon_days"]
+        axis = self._axis()
         common = self._off(table["days_off"])
         crews = {row["id"]: self._crew(row, common) for row in table["crews"]}
         try:
@@ -180,49 +102,10 @@ class _Reader:
             raise self.fault(expected, error.reason, "relations", *error.culprits) from error
         return Portfolio(world, table["tardiness_weight"])
 
-    def _shapes(self) -> None:
-        """Every table has what it must have."""
-        if not isinstance(self.table, dict):
-            raise self.fault("a table with crews, resources, jobs, activities", type(self.table))
-        self._shape(self.table, SHAPES[""], ())
-        for part, shape in SHAPES.items():
-            for n, row in enumerate(self.table[part] if part else ()):
-                if not isinstance(row, dict):
-                    raise self.fault(f"a table in {part}", row, part)
-                near = row.get("id") if isinstance(row.get("id"), str) else None
-                self._shape(row, shape, (part, near) if near else (part,), f"{part}[{n}].")
-            self._once(part)
-
-    def _once(self, part: str) -> None:
-        """Nothing has the name of something else of its kind."""
-        if "id" not in SHAPES[part]:
-            return
-        twice = [name for name, n in Counter(it["id"] for it in self.table[part]).items() if n > 1]
-        if twice:
-            raise self.fault(f"each id of {part} once", twice[0], part, twice[0], twice[0])
-
-    def _shape(
-        self,
-        row: dict[str, Any],
-        shape: dict[str, type | tuple[type, ...]],
-        near: tuple[str, ...],
-        where: str = "",
-    ) -> None:
-        for key, kind in shape.items():
-            if key not in row:
-                raise self.fault(f"{where}{key}", "nothing", *near)
-            value = row[key]
-            if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-                raise self.fault(f"{where}{key} to be {NAMES[kind]}", json.dumps(value), *near, key)
-            least, most = RANGES.get(key, (0, 0))
-            if key in RANGES and not (isinstance(value, int | float) and least <= value <= most):
-                expected = f"{where}{key} from {least:,} to {most:,}"
-                raise self.fault(expected, json.dumps(value), *near, key)
-
-    def _axis(self, per_day: int) -> SlotAxis:
+    def _axis(self) -> SlotAxis:
         hours, length = self.table["slot_start_hours"], self.table["slot_hours"]
-        if len(hours) != per_day:
-            raise self.fault(f"{per_day} slot_start_hours", len(hours), "slot_start_hours")
+        if len(hours) != self.per_day:
+            raise self.fault(f"{self.per_day} slot_start_hours", len(hours), "slot_start_hours")
         good = all(type(hour) in (int, float) and 0 <= hour <= 24 - length for hour in hours)
         if not good:
             expected = f"slot_start_hours from 0 to {24 - length:g}"
@@ -233,7 +116,7 @@ class _Reader:
                 Position(Shift.DAY, _time(hour), _time(hour + length), half)
                 for half, hour in enumerate(hours)
             )
-            return make_axis(first, self.table["horizon_days"], ZoneInfo(ZONE), positions=positions)
+            return make_axis(first, self.days, ZoneInfo(ZONE), positions=positions)
         except (ValueError, OverflowError, SchedulingError) as error:
             raise self.fault(
                 "an ISO start_date and slots that follow each other", error, "start_date"

@@ -11,7 +11,7 @@ from jobs.services.sky.hazards import limits_of_work, weeds_of
 from jobs.services.sky.weather_windows import weather_of
 from jobs.services.telling.speech import say_day, say_time
 from jobs.services.telling.words import say
-from jobs.services.world.read_world import axis_of
+from jobs.services.world.axes import axis_of
 from jobs.trade.work import Shift
 
 if TYPE_CHECKING:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from crews.services.events import Published
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
 
 
 class PlanRefusedError(Exception):

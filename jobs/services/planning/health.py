@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.health.check import Check
     from jobs.scheduling.result import Placement
     from jobs.scheduling.world import World
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
 
 
 @dataclass(frozen=True, slots=True)

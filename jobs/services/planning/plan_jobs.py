@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs.scheduling.result import Result
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
 
     from .solve_world import Limits, Watch
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from crews.services.hours import Hours
     from jobs.scheduling.world import World
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
 
 SATURDAY = 5
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")

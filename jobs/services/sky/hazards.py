@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from datetime import date, datetime
 
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
     from jobs.trade.facts import DryOut
     from jobs.trade.library import Library
     from jobs.trade.precedence import WaitKind

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.risk.account import Eater, Futures, Odds, Stage
     from jobs.scheduling.risk.delays import Delay
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
 
     from .climate import LocalClimate
 

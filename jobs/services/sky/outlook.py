@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.risk.account import Futures
     from jobs.scheduling.risk.delays import Delay
     from jobs.scheduling.risk.hazards import Hazards
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
 
 RUNS = 2000
 SPLIT = 5

@@ -12,7 +12,7 @@ from .weather_windows import with_weather
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
 
 
 def under_sky(planning: Planning, now: datetime) -> Planning:

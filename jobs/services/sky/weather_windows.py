@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from jobs import models
     from jobs.scheduling.slots import SlotAxis
     from jobs.scheduling.world import Tie, World
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
     from jobs.trade.work import Sentence
     from jobs.weather.limits import Limit
     from jobs.weather.temperature import Warmth

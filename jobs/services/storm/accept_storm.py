@@ -21,12 +21,14 @@ from jobs.services.planning.accept_plan import Accepted, PlanRefusedError, accep
 from jobs.services.sky.skies import under_sky
 from jobs.services.world.keep import Account, describe, keep, placements_of
 from jobs.services.world.overtime import opened
-from jobs.services.world.read_world import Planning, read_world
+from jobs.services.world.read_world import read_world
 
 from .offer import from_minutes
 
 if TYPE_CHECKING:
     from datetime import datetime
+
+    from jobs.services.world.planning import Planning
 
 
 @transaction.atomic

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.result import Placement
     from jobs.scheduling.storm.ways_out import WayOut
     from jobs.services.causes.moved import Pending
-    from jobs.services.world.read_world import Planning
+    from jobs.services.world.planning import Planning
 
     from .offer import Weather
 

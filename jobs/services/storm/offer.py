@@ -19,7 +19,7 @@ from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.services.sky.skies import under_sky
 from jobs.services.world.keep import placements_of
 from jobs.services.world.overtime import grants_of, told_of
-from jobs.services.world.read_world import Planning, read_world
+from jobs.services.world.read_world import read_world
 from jobs.services.world.revision import world_revision
 
 from .side_by_side import look_side_by_side
@@ -28,6 +28,8 @@ from .terms import digest, read_terms, storm_under
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from datetime import datetime
+
+    from jobs.services.world.planning import Planning
 
 SECONDS_A_WORK = 0.025
 LEAST_SECONDS, MOST_SECONDS = 1.0, 9.0

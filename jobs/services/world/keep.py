@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.result import Result
     from jobs.scheduling.world import World
 
-    from .read_world import Planning
+    from .planning import Planning
 
 
 @dataclass(frozen=True, slots=True)

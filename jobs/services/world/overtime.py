@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from jobs.scheduling.world import World
 
-    from .read_world import Planning
+    from .planning import Planning
 
 Told = list[dict[str, Any]]
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.slots import SlotAxis
     from jobs.scheduling.world import Work, World
 
-    from .read_world import Planning
+    from .planning import Planning
 
 SLOT_HOURS = 2
 
