@@ -42,7 +42,7 @@ def tie(row: Activity, other: Activity, /, **told: str) -> HttpResponse:
 
 def again(job: Job) -> None:
     """Expand the job again."""
-    expand_job(job, by="test", now=NOW)
+    expand_job(job, now=NOW)
 
 
 def placed(plan: Plan) -> dict[int, tuple[datetime, datetime]]:

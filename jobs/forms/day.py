@@ -11,6 +11,7 @@ from django import forms
 
 from crews.models import Crew
 from jobs.models import DayLog
+from jobs.services.day.log_day import Said
 from jobs.services.day.photos import Snapshot
 from jobs.services.day.yard_log import Note, Present, Received, Visit
 from jobs.trade.work import INSPECTION
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime
 
-    from jobs.models import Job
+    from jobs.models import Activity, Job
     from jobs.services.day.yard_log import Told
 
 MOST = Decimal(1_000_000)
@@ -43,6 +44,23 @@ class SaidForm(forms.Form):
     note = forms.CharField(required=False, max_length=NOTE)
     client = forms.UUIDField()
     on = day_field(required=False)
+
+    def said(self, activity: Activity, crew: Crew | None, now: datetime) -> Said:
+        """Return what was said of a work, once it is clean; today's where no day was told."""
+        told = self.cleaned_data
+        return Said(
+            client=told["client"],
+            activity=activity,
+            day=told["on"] or now.date(),
+            kind=told["kind"],
+            at=now,
+            share=told["share"],
+            quantity=told["quantity"],
+            crew=crew,
+            people=told["people"],
+            cause=told["cause"],
+            note=told["note"],
+        )
 
 
 class LineForm(forms.Form, metaclass=AbstractForm):

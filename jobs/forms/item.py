@@ -33,6 +33,11 @@ class ItemForm(forms.Form):
         for ask in assembly.asks:
             self.fields[ask.key] = _field(ask, zone)
 
+    def answers_so_far(self) -> dict[str, str]:
+        """Return each answer as it stands on the page, clean or not."""
+        shown = {ask: self[ask].value() or "" for ask in self.fields}
+        return {ask: str(value) for ask, value in {**self.initial, **shown}.items()}
+
     def clean(self) -> dict[str, str]:
         """Read every answer; all faults at once."""
         told = {key: str(value).strip() for key, value in self.cleaned_data.items()}

@@ -85,15 +85,13 @@ class Calendar:
         return self.before(last + 1) - self.before(first)
 
 
-def usual_week(axis: SlotAxis, *, days: Iterable[int] = range(5)) -> tuple[int, ...]:
-    """Return a working week for ``week_mask``: all day slots of some weekdays, Monday being 0."""
-    day, wanted = axis.day_mask(Shift.DAY), set(days)
-    return tuple(day if weekday in wanted else 0 for weekday in range(7))
+def usual_week(axis: SlotAxis) -> tuple[int, ...]:
+    """Return a working week for ``week_mask``: all day slots from Monday to Friday."""
+    day = axis.day_mask(Shift.DAY)
+    return (day, day, day, day, day, 0, 0)
 
 
-def week_mask(
-    axis: SlotAxis, week: Sequence[int], *, closed: Iterable[date] = (), shift: Shift | None = None
-) -> int:
+def week_mask(axis: SlotAxis, week: Sequence[int], *, closed: Iterable[date] = ()) -> int:
     """Bitmap of open slots of a working week on an axis.
 
     Parameters
@@ -102,16 +100,13 @@ def week_mask(
         Seven bitmaps of the positions of a day, Monday first.
     closed
         Days off: holidays, time off, days a machine is down.
-    shift
-        Keep only slots of this shift; None keeps all.
     """
-    keep = (1 << axis.per_day) - 1 if shift is None else axis.day_mask(shift)
     shut = set(closed)
     bits = 0
     for offset in range(axis.days):
         day = axis.first + timedelta(days=offset)
         if day not in shut:
-            bits |= (week[day.weekday()] & keep) << (offset * axis.per_day)
+            bits |= week[day.weekday()] << (offset * axis.per_day)
     return bits
 
 

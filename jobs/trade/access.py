@@ -7,7 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from .scope import STREET
-from .ways_in import Load, can_reach, conflict, machine_load, way_in, yard_graph
+from .ways_in import Load, can_reach, in_the_way, machine_load, way_in, yard_graph
 from .work import Need, Sentence, Tread
 
 if TYPE_CHECKING:
@@ -64,12 +64,15 @@ class Ways:
         """Return True if a load gets from the street to a zone."""
         return can_reach(self.graph, zone, load)
 
-    def in_the_way(self, zone: str, load: Load) -> str:
-        """Return the name of the passage that stops a load."""
-        shut = conflict(self.graph, self.yard.zone(zone), load)
-        if shut is None or not shut.obstacles:
-            return self.yard.zone(zone).name
-        return str(shut.obstacles[0].values["passage"])
+    def in_the_way(self, zone: str, load: Load) -> tuple[Sentence, ...]:
+        """Return what keeps a load from a zone, nothing if it gets there."""
+        return in_the_way(self.graph, zone, load)
+
+    def stopped_at(self, zone: str, load: Load) -> str:
+        """Return the name of the first passage that stops a load, or of the zone if none does."""
+        for sentence in self.in_the_way(zone, load):
+            return str(sentence.values["passage"])
+        return self.yard.zone(zone).name
 
 
 def _route(passages: tuple[PassageIn, ...], zone: str) -> Route:
@@ -201,7 +204,7 @@ def _told(
             "work": template.name,
             "zone": place,
             "machine": kind.name,
-            "passage": ways.in_the_way(zone, machine_load(kind)),
+            "passage": ways.stopped_at(zone, machine_load(kind)),
         }
         told.append(Sentence("takeoff-by-hand", values))
     for key in choice.chosen:

@@ -18,7 +18,6 @@ from .rules import minutes_of, wait_for
 from .scope import Expansion, Problem
 from .sequence import in_order
 from .unfold import HAUL, Task, unfold
-from .units import say_length
 from .ways_in import Load, machine_load
 from .wiring import wire
 from .work import Activity, Hold, Sentence, Tread
@@ -207,16 +206,15 @@ def _concrete_load(task: Task, library: Library) -> list[Load]:
 
 
 def _no_way(task: Task, load: Load, ways: Ways) -> Problem:
-    way = ways.in_the_way(task.zone.uid, load)
     return Problem(
         where=task.item.uid,
         key="",
-        reason=f"{_name(task)}: {load.name} needs {say_length(load.needs)} of clear way and does not "
-        f"get through {way}",
+        reason=f"{_name(task)}: {load.name} does not get through {ways.stopped_at(task.zone.uid, load)}",
         remedy=(
             "ways round: a pump for concrete, a crane over the house (answer crane = yes), a smaller "
             "load, a gate or fence taken down, or a neighbour's gate with written leave"
         ),
+        obstacles=ways.in_the_way(task.zone.uid, load),
     )
 
 

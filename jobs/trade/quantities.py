@@ -22,7 +22,10 @@ TRIANGLE = Decimal("0.866")
 """Area of ground per plant on a triangle grid, in squared spacings."""
 BLOCKS_A_FT2 = Decimal("1.125")
 """Blocks of 8 by 16 in per square foot of face."""
+BLOCKS_BROKEN = Decimal("0.05")
+"""Share of blocks ordered for breakage and cuts (common practice)."""
 DEAD_SOD_IN = 2
+"""Inches of lifted dead turf."""
 DEAD_SOD_SWELL = Decimal("1.3")
 CHIP_TONS_A_YARD = Decimal("1.4")
 """Tons in a loose cubic yard of crushed stone for a path."""
@@ -92,9 +95,9 @@ def plants_on_grid(area: Decimal, spacing_in: Decimal) -> int:
     return int(up(area / (TRIANGLE * (spacing_in / INCHES) ** 2)))
 
 
-def blocks(face: Decimal, waste: Decimal = Decimal("0.05")) -> int:
+def blocks(face: Decimal) -> int:
     """Return blocks of 8 by 16 in for a wall, waste on top, up: 100 face ft2 takes 119."""
-    return int(up(face * BLOCKS_A_FT2 * (1 + waste)))
+    return int(up(face * BLOCKS_A_FT2 * (1 + BLOCKS_BROKEN)))
 
 
 def grout(face: Decimal) -> Decimal:

@@ -163,13 +163,15 @@ class Yard:
 class Problem(NamedTuple):
     """Something that stands in the way of building: where, which answer, why, and the way out.
 
-    ``where`` is the uid of an item, or ``yard``; ``key`` the key of an answer, or empty.
+    ``where`` is the uid of an item, or ``yard``; ``key`` the key of an answer, or empty; ``obstacles`` what
+    is in the way of a load that does not get there.
     """
 
     where: str
     key: str
     reason: str
     remedy: str
+    obstacles: tuple[Sentence, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

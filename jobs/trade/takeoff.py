@@ -90,7 +90,7 @@ def check_answers(
 
 
 def measure_item(
-    item: Item, zone: ZoneIn, library: Library, soil: Soil | None = None
+    item: Item, zone: ZoneIn, library: Library, soil: Soil | None
 ) -> tuple[Measured, ...]:
     """Return what an item unfolds into: quantities and days at the usual crew's pace.
 

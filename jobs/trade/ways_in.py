@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import cos, pi, sin
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import networkx as nx
 
@@ -34,8 +34,6 @@ ROUGH, FINE = 900, 60
 """Angles looked at first (a tenth of a degree apart), and halvings about the best of them."""
 RIDDEN_CLEARANCE, WALKED_CLEARANCE = inches(6), inches(4)
 """Room a ride-on and a walk-behind machine need beyond their width (common practice)."""
-WAYS_OUT = ("pump", "crane", "mats", "barrow", "neighbour")
-"""Ways round a way that is too tight, in the order they are told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +55,6 @@ class Load:
     weight_lb: int = 0
     headroom: int = 0
     rolls: bool = True
-
-
-class Conflict(NamedTuple):
-    """A load that does not get to its zone: what is in the way, and the ways round it."""
-
-    zone: str
-    load: str
-    obstacles: tuple[Sentence, ...]
-    ways_out: tuple[Sentence, ...]
 
 
 def longest_round_corner(first: int, second: int, width: int) -> int:
@@ -213,27 +202,18 @@ def obstacles(passage: PassageIn, load: Load) -> tuple[Sentence, ...]:
     return tuple(found)
 
 
-def conflict(
-    graph: Graph, zone: ZoneIn, load: Load, *, ways_out: Iterable[str] = WAYS_OUT
-) -> Conflict | None:
-    """Return why a load does not get to a zone, and the ways round; None if it gets there.
+def in_the_way(graph: Graph, zone: str, load: Load) -> tuple[Sentence, ...]:
+    """Return what keeps a load from a zone, on the way with the fewest obstacles, the shortest of those.
 
-    Told are the obstacles on the way with the fewest of them, the shortest of those.
-
-    Parameters
-    ----------
-    ways_out
-        Those that would help this load, of ``WAYS_OUT``: a pump helps concrete only.
+    Nothing if it gets there.
     """
-    if can_reach(graph, zone.uid, load):
-        return None
+    if can_reach(graph, zone, load):
+        return ()
 
     def cost(_: str | PassageIn, node: str | PassageIn, edge: dict[str, int]) -> float:
         stops = len(obstacles(node, load)) if isinstance(node, PassageIn) else 0
         return stops * 1_000_000 + edge["ft"]
 
-    nodes = nx.dijkstra_path(graph, STREET, zone.uid, weight=cost)
-    found = [o for node in nodes if isinstance(node, PassageIn) for o in obstacles(node, load)]
-    values = {"load": load.name, "zone": zone.name}
-    ways = tuple(Sentence(f"way-out-{word}", values) for word in WAYS_OUT if word in ways_out)
-    return Conflict(zone.uid, load.name, tuple(found), ways)
+    nodes = nx.dijkstra_path(graph, STREET, zone, weight=cost)
+    passages = (node for node in nodes if isinstance(node, PassageIn))
+    return tuple(sentence for passage in passages for sentence in obstacles(passage, load))

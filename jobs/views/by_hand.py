@@ -163,23 +163,20 @@ def _do(
         _apply(request, row, form)
     except ChangedMeanwhileError:
         typed_below(form)
-        return None
     except Against as error:
         rows = {standing.ends for standing in error.rows}
         earlier = [ends for ends in request.POST.getlist("lifts") if ends not in rows]
         context |= {"against": error, "earlier": earlier}
-        return None
     except CannotAllBeKept as error:
         form.add_error(FIELD_OF.get(error.mine), say_error(error))
-        return None
     except TradeError as error:
         form.add_error(None, say_error(error))
-        return None
     else:
         messages.success(request, KEPT)
-    if request.POST.get("back") == "activities":
-        return redirect("activities", slug=row.job.slug)
-    return redirect("by-hand", slug=row.job.slug, uid=row.uid)
+        if request.POST.get("back") == "activities":
+            return redirect("activities", slug=row.job.slug)
+        return redirect("by-hand", slug=row.job.slug, uid=row.uid)
+    return None
 
 
 def told_order(request: OfficeRequest) -> tuple[QueryDict | None, str]:

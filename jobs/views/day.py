@@ -18,7 +18,7 @@ from jobs import clock, models
 from jobs.forms.allowance import AllowanceForm
 from jobs.forms.day import FORMS, LineForm, SaidForm
 from jobs.forms.storm import SAYABLE
-from jobs.services.day.log_day import LogRefusedError, Said, log_day
+from jobs.services.day.log_day import LogRefusedError, log_day
 from jobs.services.mail.messages import drafts, mail_is_set, send
 from jobs.services.pages.day import may_log, may_log_yard, read_day
 from jobs.services.pages.moved import read_moved
@@ -54,21 +54,8 @@ def say(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     if not form.is_valid():
         wrong = "Say how much is done as a number from 1 to 99." if "share" in form.errors else ""
         return day_page(request, slug, wrong or "This could not be read: try again.", uid)
-    told = form.cleaned_data
-    said = Said(
-        client=told["client"],
-        activity=activity,
-        day=told["on"] or now.date(),
-        kind=told["kind"],
-        at=now,
-        share=told["share"],
-        quantity=told["quantity"],
-        crew=row.crew if row else None,
-        people=told["people"],
-        cause=told["cause"],
-        note=told["note"],
-    )
     try:
+        said = form.said(activity, row.crew if row else None, now)
         line = log_day(said, by=str(request.user), now=now)
     except LogRefusedError as refused:
         return day_page(request, slug, str(refused), uid)

@@ -127,8 +127,6 @@ def _page(
 ) -> HttpResponse:
     """The form with live measures; 422 if something typed is wrong."""
     library = library_for(yard)
-    answers = dict(form.initial) if row else {}
-    answers |= {ask: form[ask].value() or "" for ask in form.fields}
     page = {
         "head": job_head(yard, "job", shown_plan()),
         "form": form,
@@ -139,11 +137,7 @@ def _page(
         "order": order,
         "once": request.POST.get("once") or uuid.uuid4().hex,
         "measures": measure(
-            form.assembly.key,
-            form.zone,
-            {k: str(v) for k, v in answers.items()},
-            library,
-            yardstick(),
+            form.assembly.key, form.zone, form.answers_so_far(), library, yardstick(), yard.soil
         ),
         "section": "jobs",
     }

@@ -86,19 +86,8 @@ def yard(request: OfficeRequest, slug: str) -> HttpResponse:
     zones, ways, asks = zones_of(job, data), passages_of(job, data), YardQuestions(job, data)
     good = [told.is_valid() for told in (form, zones, ways, asks)]
     if data is not None and all(good):
-        changed = Yard(zones.facts(), ways.facts(), asks.cleaned_data)
-        try:
-            change_yard(
-                job, form.facts(), changed,
-                seen=request.POST.get("seen", ""), by=str(request.user), now=clock.now(),
-            )  # fmt: skip
-        except TakenError:
-            form.add_error("name", TAKEN)
-        except TradeError as error:
-            form.add_error(None, say_error(error))
-        except ChangedMeanwhileError:
-            typed_below(form)
-        else:
+        told = Yard(zones.facts(), ways.facts(), asks.cleaned_data)
+        if _change(request, job, form, told):
             messages.success(request, "The yard is changed. Plan again to see what moves.")
             _warn_of_promise(request, slug)
             return redirect("job", slug=slug)
@@ -109,6 +98,24 @@ def yard(request: OfficeRequest, slug: str) -> HttpResponse:
         "gate": GateCode.objects.filter(job=job).first(), "gate_form": GateForm(),
     }  # fmt: skip
     return answer(request, "jobs/yard.html", page, status=422 if data is not None else 200)
+
+
+def _change(request: OfficeRequest, job: Job, form: YardForm, told: Yard) -> bool:
+    """Change a yard as it was told; False if something stands against it, which is then on the form."""
+    try:
+        change_yard(
+            job, form.facts(), told,
+            seen=request.POST.get("seen", ""), by=str(request.user), now=clock.now(),
+        )  # fmt: skip
+    except TakenError:
+        form.add_error("name", TAKEN)
+    except TradeError as error:
+        form.add_error(None, say_error(error))
+    except ChangedMeanwhileError:
+        typed_below(form)
+    else:
+        return True
+    return False
 
 
 @require_POST

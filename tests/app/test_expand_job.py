@@ -34,7 +34,7 @@ def job_with(*items: tuple[str, str, dict[str, object]]) -> models.Job:
         models.ScopeItem.objects.create(
             job=job, assembly=assembly, zone=zones[zone], answers=answers, order=order
         )
-    expand_job(job, by="office", now=NOW)
+    expand_job(job, now=NOW)
     return job
 
 
@@ -113,7 +113,7 @@ def test_expanding_again_changes_nothing() -> None:
     job = job_with(("flagstone", "patio", {}))
     before = list(job.activities.values_list("uid", "revision", "modified"))
     links = list(job.links.values_list("pk", flat=True))
-    expand_job(job, by="office", now=LATER)
+    expand_job(job, now=LATER)
     assert list(job.activities.values_list("uid", "revision", "modified")) == before
     assert list(job.links.values_list("pk", flat=True)) == links
 
@@ -126,7 +126,7 @@ def test_editing_there_and_back_keeps_every_uid() -> None:
     for area in ("500", "300"):
         item.answers = {"area": area}
         item.save()
-        expand_job(job, by="office", now=LATER)
+        expand_job(job, now=LATER)
         assert uids(job) == first
     assert activity(job, "set-stone").quantity == 300
 
@@ -135,7 +135,7 @@ def test_work_nobody_saw_is_deleted_with_its_item() -> None:
     """Never planned, never begun: the stone goes with its item, the walk-through stays."""
     job = job_with(("flagstone", "patio", {}), ("boulders", "patio", {"count": 2}))
     job.items.get(assembly="flagstone").delete()
-    expand_job(job, by="office", now=LATER)
+    expand_job(job, now=LATER)
     left = set(job.activities.values_list("template", flat=True))
     assert {"set-stone", "walk-through", "set-boulders"} & left == {"walk-through", "set-boulders"}
 
@@ -148,10 +148,10 @@ def test_planned_or_begun_work_is_retired_and_comes_back_as_itself() -> None:
     models.Activity.objects.filter(pk=begun.pk).update(started_at=NOW, done_share=20)
     item = job.items.get()
     models.ScopeItem.objects.filter(pk=item.pk).delete()
-    expand_job(job, by="office", now=LATER)
+    expand_job(job, now=LATER)
     assert set(job.activities.filter(retired=True)) == {planned, begun}
     item.save(force_insert=True)
-    expand_job(job, by="office", now=LATER)
+    expand_job(job, now=LATER)
     back = activity(job, "dry-fit-stone")
     assert (back.uid, back.retired, back.done_share) == (begun.uid, False, 20)
 
@@ -162,7 +162,7 @@ def test_links_by_hand_are_left_alone() -> None:
     one, two = activity(job, "set-stone"), activity(job, "point-joints")
     job.links.filter(before=one, after=two).delete()
     hand = models.Link.objects.create(job=job, before=one, after=two, lag=2 * 24 * 60)
-    expand_job(job, by="office", now=LATER)
+    expand_job(job, now=LATER)
     assert list(job.links.filter(before=one, after=two)) == [hand]
 
 
@@ -171,7 +171,7 @@ def test_a_wrong_answer_stores_nothing_and_names_its_item() -> None:
     job = job_with(("flagstone", "patio", {}))
     job.items.update(answers={"area": "0"})
     with pytest.raises(ScopeError) as refused:
-        expand_job(job, by="office", now=LATER)
+        expand_job(job, now=LATER)
     assert refused.value.where == "flagstone in Patio, area"
     assert activity(job, "set-stone").quantity == 300
 
@@ -182,7 +182,7 @@ def test_yes_and_no_of_a_file_are_words() -> None:
     job.options = {"hoa": True}
     job.save()
     assert yard_of(job).options == {"hoa": "yes"}
-    expand_job(job, by="office", now=LATER)
+    expand_job(job, now=LATER)
     assert activity(job, "hoa-approval").name == "Get the neighbourhood's approval"
 
 
@@ -199,7 +199,7 @@ def test_expanding_again_takes_ten_queries(
     """However much is built: savepoint and release, zones, passages, items, machines, and three reads."""
     job = job_with(*[("boulders", "patio", {"count": 2})] * items)
     with django_assert_num_queries(10):
-        expand_job(job, by="office", now=LATER)
+        expand_job(job, now=LATER)
 
 
 def test_dates_of_a_job_are_not_touched() -> None:
@@ -209,5 +209,5 @@ def test_dates_of_a_job_are_not_touched() -> None:
     row.not_before = date(2026, 7, 1)
     row.save()
     job.items.update(answers={"area": "400"})
-    expand_job(job, by="office", now=LATER)
+    expand_job(job, now=LATER)
     assert activity(job, "set-stone").not_before == date(2026, 7, 1)

@@ -80,7 +80,7 @@ def test_out_and_in_again_is_the_same_job(name):
     assert again.pk != job.pk
     assert told(again) == before
     assert export_job(again) == text
-    expand_job(again, by="test", now=NOW)
+    expand_job(again, now=NOW)
     assert told(again) == before
 
 
@@ -104,7 +104,7 @@ def test_works_of_one_kind_in_one_zone_are_told_apart():
     job = small_job()
     item = job.items.get(assembly="stone-path")
     job.items.create(assembly=item.assembly, zone=item.zone, answers={"area": "40"}, order=9)
-    expand_job(job, by="test", now=NOW)
+    expand_job(job, now=NOW)
     first, second = job.activities.filter(template="dg-path").order_by("order", "pk")
     Link.objects.create(job=job, before=second, after=first, why=["by-hand", {"why": "stone"}])
     again = load_job(export_job(job), by="test", now=NOW)
@@ -121,7 +121,7 @@ def test_what_was_done_by_hand_comes_along():
     item = job.items.get(assembly="stone-path")
     item.answers = {"area": "1800"}
     item.save()
-    expand_job(job, by="test", now=NOW)
+    expand_job(job, now=NOW)
     bed = job.zones.get(slug="bed")
     gate = add_work(job, HandWork("Hang the gate", bed, "labour", Decimal("0.5"), 2), who)
     path.refresh_from_db()

@@ -133,7 +133,7 @@ class TestFailing:
         assert (part.not_before, part.not_after, part.only_crew) == (None, None, able)
         pin(part, Pins(None, None, None), WHO, revision=part.revision)
         job.refresh_from_db()
-        expand_job(job, by="Ana", now=NOW)
+        expand_job(job, now=NOW)
         assert work(job, "pour-slab", "again").only_crew is None
 
     def test_a_crew_that_can_no_longer_do_it_does_not_have_to(self, job):

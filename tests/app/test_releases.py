@@ -238,7 +238,7 @@ class TestHonoured:
         """A January pour cures for weeks; released it is built on after four days."""
         keep(signed_in(), job)
         poured = datetime(2027, 1, 13, 14, tzinfo=ZoneInfo("America/New_York"))
-        told = tell_cure(job, poured, NOW, releases=Release.objects.all())
+        told = tell_cure(job, poured, NOW, cement="Type I", releases=Release.objects.all())
         cured = next(row for row in told.dates if row.key == "cured")
         assert (cured.at, cured.by) == (poured + timedelta(days=4), "release")
         assert cured.released == "released by J. Moss, NC PE 20417, Mon 15 Jun"
@@ -262,7 +262,7 @@ def test_every_wait_and_date_a_release_names_is_in_the_library():
 def test_what_is_allowed_later_changes_no_date():
     """30 h for stripping where 24 warm hours are enough."""
     loads = current_library().loads
-    plain = cure_dates([70.0] * 24 * 30, loads)
-    assert cure_dates([70.0] * 24 * 30, loads, released={"strip-forms": 30.0}) == plain
-    sooner = cure_dates([70.0] * 24 * 30, loads, released={"strip-forms": 12.0})
+    plain = cure_dates([70.0] * 24 * 30, loads, "Type I")
+    assert cure_dates([70.0] * 24 * 30, loads, "Type I", released={"strip-forms": 30.0}) == plain
+    sooner = cure_dates([70.0] * 24 * 30, loads, "Type I", released={"strip-forms": 12.0})
     assert next(row for row in sooner if row.key == "strip-forms").hours == 12

@@ -57,17 +57,26 @@ def test_the_small_drawing_of_an_item_fits(key):
     asks = library.assemblies[key].asks
     answers = {ask.key: "6" for ask in asks if not ask.choices and ask.default in ("", "0")}
     zone = Zone(uid="bed", name="Bed")
-    layers = measure(key, zone, answers, library, Yardstick()).layers
+    layers = measure(key, zone, answers, library, Yardstick(), "loam").layers
     assert layers
     assert [layer.x for layer in layers[1:]] == [layer.x + layer.width for layer in layers[:-1]]
     assert (layers[0].x, layers[-1].x + layers[-1].width <= 240) == (0, True)
     assert min(layer.width for layer in layers) >= 8
 
 
+@pytest.mark.parametrize(("soil", "loose"), [("loam", "13 yd³"), ("clay", "13.5 yd³")])
+def test_what_is_hauled_away_is_as_loose_as_the_yards_own_soil(soil, loose):
+    """420 ft2 dug 8 in deep are 10.37 bank yd3: a quarter more of loam, three tenths more of clay."""
+    answers = {"area": "420", "dig": "8", "thickness": "4", "joints": "10"}
+    zone = Zone(uid="bed", name="Bed")
+    told = measure("concrete-slab", zone, answers, current_library(), Yardstick(), soil)
+    assert [line.quantity for line in told.lines if line.name.startswith("Haul")] == [loose]
+
+
 def test_the_lines_of_an_item_add_up_to_its_sum():
     """Five visits of two hours and a half day are an afternoon less than two days, not their pure work."""
     zone = Zone(uid="lawn", name="Lawn", area_ft2=Decimal(1200))
-    told = measure("turf-kill", zone, {"area": "1200"}, current_library(), Yardstick())
+    told = measure("turf-kill", zone, {"area": "1200"}, current_library(), Yardstick(), "loam")
     own = [line.days for line in told.lines if line.name != "Water between sprays"]
     assert own == ["2 hours"] * 4 + ["half a day"]
     assert told.days == "1½ days"
@@ -107,4 +116,7 @@ def test_an_item_says_what_to_order_and_where_to_heap(key, answers, notes):
     """
     library = current_library()
     asked = {ask.key: ask.default or "0" for ask in library.assemblies[key].asks} | answers
-    assert measure(key, Zone(uid="bed", name="Bed"), asked, library, Yardstick()).notes == notes
+    assert (
+        measure(key, Zone(uid="bed", name="Bed"), asked, library, Yardstick(), "loam").notes
+        == notes
+    )

@@ -20,7 +20,7 @@ from jobs.services.numbers.library import current_library
 from jobs.services.pages.may import read_may
 from jobs.services.sky.forecast import keep_answer
 from jobs.services.sky.hazards import CURES, limits_of_work
-from jobs.services.sky.weather_windows import job_weather, weather_of, with_weather
+from jobs.services.sky.weather_windows import weather_of, with_weather
 from jobs.services.telling.words import say
 from jobs.services.world.read_world import read_world
 from jobs.trade.soil import SHADE, SHEETS
@@ -80,9 +80,9 @@ def job() -> Job:
     return made
 
 
-def weather(job: Job) -> JobWeather:
-    """Return what is known of the job's weather, on the world's own axis."""
-    return job_weather(job, read_world(NOW).world.axes[job.zone], NOW)
+def weather(job: Job, now: datetime = NOW) -> JobWeather:
+    """Return what is known of the job's weather, on the world's own axes."""
+    return weather_of([job], read_world(NOW).world.axes, now)[job.uid]
 
 
 def why(job: Job, key: str, day: date, position: int) -> Sentence | None:
@@ -232,10 +232,9 @@ def test_without_a_position_or_a_forecast_nothing_is_shut_for_rain(job: Job) -> 
     """No position: no season either. An old forecast: seasons alone."""
     limits = limits_of(current_library().weather["W2"])
     keep_answer(job, week(date(2026, 6, 18)), NOW)
-    axis = read_world(NOW).world.axes[job.zone]
-    assert job_weather(job, axis, NOW + timedelta(days=2)).slots == {}
+    assert weather(job, NOW + timedelta(days=2)).slots == {}
     job.latitude = None
-    assert job_weather(job, axis, NOW).by_season(limits) == 0
+    assert weather(job).by_season(limits) == 0
 
 
 def test_a_work_that_no_slot_suits_keeps_them_all(job: Job) -> None:

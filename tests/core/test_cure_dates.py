@@ -12,9 +12,9 @@ from jobs.scheduling.sky.cure_dates import (
     Ready,
     colder_minutes,
     cure_dates,
-    strength_at,
 )
 from jobs.services.numbers.library import current_library
+from jobs.trade import concrete
 from jobs.trade.errors import TradeError
 from jobs.weather.hourly import usual_air, usual_hours, warm_share
 from jobs.weather.temperature import Swing, Warmth
@@ -23,9 +23,16 @@ LOADS = current_library().loads
 SIXTY = 60 * 24
 
 
+def strength_at(fahrenheit: list[float]) -> float:
+    """Return the share of 28-day strength after so many hours."""
+    return concrete.strength(
+        concrete.equivalent_days([concrete.Warm(1.0, degrees) for degrees in fahrenheit])
+    )
+
+
 def ready(fahrenheit: list[float]) -> dict[str, Ready]:
     """Return what is ready when, by key."""
-    return {it.key: it for it in cure_dates(fahrenheit, LOADS)}
+    return {it.key: it for it in cure_dates(fahrenheit, LOADS, "Type I")}
 
 
 def test_at_a_steady_73_strength_binds_the_machine() -> None:
@@ -67,20 +74,20 @@ def test_only_warm_hours_cure_and_strip() -> None:
 )
 def test_a_wall_starts_after_three_days_and_a_day_of_warmth(day, hours, by) -> None:
     """1 d at 50 F before light block work, 3 d usual (common practice; W-wallstart of the trade's waits)."""
-    rows = cure_dates(day * 60, LOADS, wall=(24, 72))
+    rows = cure_dates(day * 60, LOADS, "Type I", wall=(24, 72))
     assert next(row for row in rows if row.key == "wall") == Ready("wall", 24, hours, by)
-    assert "wall" not in {row.key for row in cure_dates(day * 60, LOADS)}
+    assert "wall" not in {row.key for row in cure_dates(day * 60, LOADS, "Type I")}
 
 
 def test_an_engineer_lets_a_wall_start_sooner() -> None:
     """After 36 hours by his word."""
-    rows = cure_dates([55.0] * SIXTY, LOADS, released={"wall": 36.0}, wall=(24, 72))
+    rows = cure_dates([55.0] * SIXTY, LOADS, "Type I", released={"wall": 36.0}, wall=(24, 72))
     assert next(row for row in rows if row.key == "wall") == Ready("wall", 24, 36, "release")
 
 
 def test_frozen_concrete_gets_nowhere_by_itself() -> None:
     """At 30 F it never cures nor bears a machine: None, and last in the list."""
-    rows = cure_dates([30.0] * SIXTY, LOADS)
+    rows = cure_dates([30.0] * SIXTY, LOADS, "Type I")
     assert {it.key for it in rows if it.hours is None} == {
         "strip-forms",
         "cured",

@@ -250,7 +250,6 @@ class TestYard:
         network = critical_path(*patio())
         assert network.chains == {"oak": ("dig out", "base", "pour slab", "set stone")}
         assert network.near == {"oak": (("saw joints",),)}
-        assert network.driving_path("saw joints") == ("dig out", "base", "pour slab", "saw joints")
 
     def test_float_to_the_promise_is_in_working_hours(self):
         """Promised Mon 22 15:30, done Tue 23 11:00: two slots, four hours late."""

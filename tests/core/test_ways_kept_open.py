@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from jobs.services.telling.words import say
 from jobs.trade.expand import expand_scope
 from jobs.trade.precedence import Rule
 from jobs.trade.scope import Expansion, Item, PassageIn
@@ -80,9 +81,11 @@ def test_a_chute_needs_the_truck_at_the_form() -> None:
     slab = Item("slab", "concrete-slab", "patio", {"placing": "chute"})
     [problem] = expanded(slab).problems
     assert problem.reason == (
-        "Pour and finish concrete, upper patio: Truck chute needs 10 ft of clear way and does not get "
-        "through Side gate"
+        "Pour and finish concrete, upper patio: Truck chute does not get through Side gate"
     )
+    assert list(map(say, problem.obstacles)) == [
+        "Truck chute needs 10 ft of clear way; Side gate has 60 in."
+    ]
     assert expanded(replace(slab, answers={"placing": "pump"})).problems == ()
 
 

@@ -74,12 +74,6 @@ class Network:
     chains: Mapping[str, tuple[str, ...]]
     near: Mapping[str, tuple[tuple[str, ...], ...]]
     _slack: Slack
-    _slips: Sequence[Slip]
-
-    def driving_path(self, work: str) -> tuple[str, ...]:
-        """Return the works that hold a work where it is, from the first to itself."""
-        ready = self._slack.ready
-        return _ids(ready, driving_chain(self._slack, self._slips, ready.number[work]))
 
     def promise_float(self, job: str) -> int | None:
         """Return the working hours from a job's finish to its promise, negative if it is missed.
@@ -123,7 +117,7 @@ def network_of(ready: Ready, plan: Plan | None = None) -> Network:
     slips = slack.slips()
     rows = {work.id: _row(ready, early, i, slips[i]) for i, work in enumerate(ready.works)}
     chains, near = _chains(slack, slips)
-    return Network(rows, chains, near, slack, slips)
+    return Network(rows, chains, near, slack)
 
 
 def soonest_places(ready: Ready, early: Early) -> list[Placement]:

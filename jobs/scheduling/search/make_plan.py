@@ -204,7 +204,7 @@ class _Maker:
 
     def _result(self, first: Result) -> Result:
         self.search.to_best()
-        tidy(self.search, stop=self.neat)
+        tidy(self.search, self.neat)
         placed = pull_requests(self.search.board)
         plan = Plan(self._named(placed))
         untidy = untidy_of(self.world, plan.placements).points

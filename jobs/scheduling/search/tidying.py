@@ -43,23 +43,15 @@ class Place(NamedTuple):
     way: Way
 
 
-def tidy(search: Search, tries: int = TRIES, stop: Stop | None = None) -> None:
-    """Make the plan on a search's board tidier.
-
-    Parameters
-    ----------
-    tries
-        Places tried at most.
-    stop
-        Asked before each of them, if given.
-    """
-    _Tidier(search, tries, stop).run()
+def tidy(search: Search, stop: Stop | None) -> None:
+    """Make the plan on a search's board tidier; ``stop`` is asked before each place tried, if given."""
+    _Tidier(search, stop).run()
 
 
 class _Tidier:
-    def __init__(self, search: Search, tries: int, stop: Stop | None) -> None:
+    def __init__(self, search: Search, stop: Stop | None) -> None:
         self.stop = stop
-        self.search, self.board, self.left = search, search.board, tries
+        self.search, self.board, self.left = search, search.board, TRIES
         self.ready, self.per_day = search.board.ready, search.per_day
         self.count = Count(self.ready.world)
         self.hired = {name for name, it in self.ready.world.machines.items() if any(it.hire)}

@@ -15,7 +15,7 @@ from jobs.trade import concrete
 from jobs.trade.concrete import CURE_F, Warm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from jobs.trade.facts import SlabLoad
 
@@ -55,7 +55,7 @@ class Ready:
 def cure_dates(
     fahrenheit: Sequence[float],
     loads: Mapping[str, SlabLoad],
-    cement: str = "Type I",
+    cement: str,
     released: Mapping[str, float] | None = None,
     wall: tuple[float, float] | None = None,
 ) -> tuple[Ready, ...]:
@@ -163,8 +163,3 @@ def colder_minutes(warm: Sequence[float], days: float, usual: int) -> tuple[int,
         if day:
             longer[day] = max(longer[day], longer[day - 1] - NIGHT)
     return tuple(longer) if any(longer) else ()
-
-
-def strength_at(fahrenheit: Iterable[float]) -> float:
-    """Return the share of 28-day strength after so many hours."""
-    return concrete.strength(concrete.equivalent_days([Warm(1.0, f) for f in fahrenheit]))

@@ -105,7 +105,7 @@ def _told(one: WayOut, seconds: float) -> dict[str, Any]:
     } | ({} if one.least_changed is None else {"least": one.least_changed})
 
 
-def invented_storm(jobs: int, seed: int, *, day: int = STORM_DAY, lost: int = DAYS_LOST) -> Storm:
+def invented_storm(jobs: int, seed: int, *, day: int = STORM_DAY) -> Storm:
     """Return an invented company in the middle of its yards that is rained out for some days."""
     planned = invented_portfolio(jobs, seed)
     old = build_plan(planned, seed=seed, rules=("late start",)).plan.placements
@@ -115,9 +115,9 @@ def invented_storm(jobs: int, seed: int, *, day: int = STORM_DAY, lost: int = DA
     before = replace(promised, works=works, now=now)
     axis = next(iter(before.axes.values()))
     first = axis.day(now)
-    mask = days_mask(axis, first, axis.day(now + (lost - 1) * axis.per_day))
+    mask = days_mask(axis, first, axis.day(now + (DAYS_LOST - 1) * axis.per_day))
     wet = frozenset(name for name, work in works.items() if work.crews)
-    return Storm(lose(before, [Loss(mask, wet)]), before, old, day + lost - 1)
+    return Storm(lose(before, [Loss(mask, wet)]), before, old, day + DAYS_LOST - 1)
 
 
 def _promised(world: World, old: Mapping[str, Placement], dice: Dice) -> World:

@@ -55,7 +55,7 @@ def split(row: models.Activity, share: int, who: Who, *, revision: int) -> model
         other.save()
     row.share = first
     row.save()
-    expand_job(row.job, by=who.by, now=who.now)
+    expand_job(row.job, now=who.now)
     record("work split", by=who.by, at=who.now, job=row.job, after=told(row))
     return part
 
@@ -83,7 +83,7 @@ def join(part: models.Activity, who: Who) -> models.Activity:
         part.save()
     else:
         part.delete()
-    expand_job(root.job, by=who.by, now=who.now)
+    expand_job(root.job, now=who.now)
     record("parts joined", by=who.by, at=who.now, job=root.job, after=told(before))
     return before
 

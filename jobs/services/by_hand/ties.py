@@ -97,7 +97,7 @@ def tie(link: HandLink, who: Who, *, lifts: Collection[str] = (), reason: str = 
         if not reason:
             raise Against((_standing(same),), ring=False)
     row = _write(link, same, who, reason)
-    expand_job(job, by=who.by, now=who.now)
+    expand_job(job, now=who.now)
     _refuse_ring(row)
     refuse_impossible(who.now, link.after.uid, before=link.before.uid)
     record("tied by hand", by=who.by, at=who.now, job=job, after=told(row))
@@ -144,7 +144,7 @@ def untie(row: models.Link, who: Who) -> None:
         raise TradeError("this link is a rule's", remedy="say that it does not hold here instead")
     before, job = told(row), row.job
     row.delete()
-    expand_job(job, by=who.by, now=who.now)
+    expand_job(job, now=who.now)
     record("untied by hand", by=who.by, at=who.now, job=job, before=before)
 
 
@@ -164,7 +164,7 @@ def lift(row: models.Link, reason: str, who: Who) -> None:
         raise TradeError("nobody said why", remedy="give the reason: it stays beside the rule")
     row.lifted, row.reason, row.by = True, reason, who.by
     row.save()
-    expand_job(row.job, by=who.by, now=who.now)
+    expand_job(row.job, now=who.now)
     record("rule lifted", by=who.by, at=who.now, job=row.job, after=told(row))
 
 
@@ -180,7 +180,7 @@ def hold_again(row: models.Link, who: Who) -> None:
     before, job = told(row), row.job
     row.lifted, row.reason, row.by = False, "", ""
     row.save()
-    expand_job(job, by=who.by, now=who.now)
+    expand_job(job, now=who.now)
     _refuse_ring(row)
     record("rule holds again", by=who.by, at=who.now, job=job, before=before)
 
@@ -218,7 +218,7 @@ def _lift_all(job: models.Job, lifts: set[str], reason: str, who: Who) -> None:
             row.lifted, row.reason, row.by = True, reason, who.by
             row.save()
         lifts -= {_ends(row) for row in rows}
-        expand_job(job, by=who.by, now=who.now)
+        expand_job(job, now=who.now)
 
 
 def _refuse_firm(row: models.Link) -> None:

@@ -64,7 +64,7 @@ def add_work(job: models.Job, work: HandWork, who: Who, *, uid: str = "") -> mod
     row = models.Activity(job=job, uid=uid, key=key, template="", order=last + 1)
     fill(row, work)
     row.save()
-    expand_job(job, by=who.by, now=who.now)
+    expand_job(job, now=who.now)
     record("work added by hand", by=who.by, at=who.now, job=job, after=told(row))
     return row
 
@@ -82,7 +82,7 @@ def change_work(row: models.Activity, work: HandWork, who: Who, *, revision: int
     before = told(row)
     fill(row, work)
     row.save()
-    expand_job(row.job, by=who.by, now=who.now)
+    expand_job(row.job, now=who.now)
     row.refresh_from_db()
     record(
         "work changed by hand", by=who.by, at=who.now, job=row.job, before=before, after=told(row)
@@ -109,7 +109,7 @@ def remove_work(row: models.Activity, who: Who) -> None:
             part.save()
     else:
         row.delete()
-    expand_job(row.job, by=who.by, now=who.now)
+    expand_job(row.job, now=who.now)
     record("work removed by hand", by=who.by, at=who.now, job=row.job, before=before)
 
 

@@ -59,7 +59,7 @@ def _put_works(change: models.Change, value: Any) -> None:
     """Let works that came of something be planned, or put them by; the job is expanded again."""
     _stand((change.after or {}).get("works", []), stand=value is not None)
     if change.job is not None:
-        expand_job(change.job, by=change.by, now=change.at)
+        expand_job(change.job, now=change.at)
 
 
 def _put_order(change: models.Change, value: Any) -> None:
@@ -72,7 +72,7 @@ def _put_order(change: models.Change, value: Any) -> None:
         _stand([line.made_id for line in lines], stand=signed)
         out = [line.activity_id for line in lines if line.does == Does.WORK_OUT]
         _stand(out, stand=not signed)
-        expand_job(order.job, by=change.by, now=change.at)
+        expand_job(order.job, now=change.at)
 
 
 def _stand(ids: Sequence[int | None], *, stand: bool) -> None:

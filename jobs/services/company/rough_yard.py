@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from crews.models import Machine
 from crews.services.hours import working_hours
 from jobs.services.numbers.library import company_library, current_library
+from jobs.services.telling.errors import say_problem
 from jobs.services.telling.words import say
 from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, PassageIn, Yard, ZoneIn
@@ -60,7 +61,7 @@ def rough_promise(answers: Answers) -> RoughPromise:
     return RoughPromise(
         reckoned=reckon(expansion, start=answers.start, zone=answers.zone, holidays=holidays),
         built=tuple(library.assemblies[item.assembly].name for item in yard.items),
-        problems=tuple((problem.reason, problem.remedy) for problem in expansion.problems),
+        problems=tuple((say_problem(problem), problem.remedy) for problem in expansion.problems),
         assumptions=tuple(say(sentence) for sentence in expansion.assumptions),
     )
 

@@ -31,7 +31,7 @@ def load_activities(job: models.Job, file: JobFile, *, by: str, now: datetime) -
     hanging = Hanging(job, file)
     hanging.store()
     if file.rows("link") and not hanging.faults:
-        expand_job(job, by=by, now=now)
+        expand_job(job, now=now)
     return [*hands, *hanging.faults]
 
 

@@ -40,7 +40,7 @@ def load_hands(job: models.Job, file: JobFile, *, by: str, now: datetime) -> lis
     hands.splits()
     hands.extras()
     if any(file.rows(table) for table in ("work", "split", "extra")):
-        expand_job(job, by=by, now=now)
+        expand_job(job, now=now)
         hands.read()
     waiting = list(hands.named_lifts())
     while waiting:
@@ -48,7 +48,7 @@ def load_hands(job: models.Job, file: JobFile, *, by: str, now: datetime) -> lis
         if len(left) == len(waiting):
             hands.unknown_lifts(left)
             break
-        expand_job(job, by=by, now=now)
+        expand_job(job, now=now)
         waiting = left
     hands.read()
     hands.pins()

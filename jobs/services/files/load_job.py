@@ -74,7 +74,7 @@ class _Loader:
             self._no_work(job)
             self._stop_on_faults()
             try:
-                expand_job(job, by=self.by, now=self.now)
+                expand_job(job, now=self.now)
             except TradeError as error:
                 self._fault(0, error.where or "build", error.reason, error.remedy)
             self._stop_on_faults()

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from jobs.services.sky.cure import CureDate, CureTold
 
 FOOTINGS = "pour-footings"
+USUAL_CEMENT = "Type I"
 FAILED = "It failed, and is poured again: nothing may rest on this one."
 WHY = {
     "least": "the published least time",
@@ -60,10 +61,20 @@ def read_cure(
         return Cure((), FAILED)
     try:
         footing = activity.template == FOOTINGS
-        told = tell_cure(job, local(poured, job), now, footing=footing, releases=releases)
+        told = tell_cure(
+            job, local(poured, job), now,
+            cement=_cement(activity, job), footing=footing, releases=releases,
+        )  # fmt: skip
     except WeatherError:
         return None
     return Cure(tuple(_ready(one, job) for one in told.dates), _basis(told))
+
+
+def _cement(activity: models.Activity, job: models.Job) -> str:
+    """Return the cement that its item was answered with; the usual one where nobody chose."""
+    item, *_ = (activity.part_of or activity).key.split("/")
+    answers = job.items.filter(uid=item).values_list("answers", flat=True).first() or {}
+    return str(answers.get("cement") or USUAL_CEMENT)
 
 
 def _ready(one: CureDate, job: models.Job) -> Ready:

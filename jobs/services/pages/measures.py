@@ -65,12 +65,13 @@ def measure(
     answers: Mapping[str, str],
     library: Library,
     stick: Yardstick,
+    soil: str,
 ) -> Measures:
-    """Return what an item would unfold into: live, with nothing stored."""
+    """Return what an item would unfold into in a yard of some soil: live, with nothing stored."""
     item = Item("form", assembly, zone.uid, answers)
     place = ZoneIn(zone.uid, zone.name, zone.area_ft2, zone.whole)
     try:
-        measured = measure_item(item, place, library)
+        measured = measure_item(item, place, library, library.soils.get(soil))
     except TradeError as error:
         return Measures(reason=error.reason, remedy=error.remedy)
     return Measures(

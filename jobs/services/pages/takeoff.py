@@ -12,7 +12,7 @@ from jobs import clock, models
 from jobs.services.company.rough import reckon
 from jobs.services.numbers.library import has_newer, library_for
 from jobs.services.scope.takeoff import yard_of
-from jobs.services.telling.errors import say_error
+from jobs.services.telling.errors import say_error, say_problem
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
 from jobs.trade.errors import TradeError
@@ -161,7 +161,7 @@ def _told(job: models.Job, library: Library) -> tuple[tuple[ProblemRow, ...], tu
         return (ProblemRow("", error.reason, error.remedy),), ()
     items = {item.uid for item in yard.items}
     problems = tuple(
-        ProblemRow(p.where if p.where in items else "", p.reason, p.remedy)
+        ProblemRow(p.where if p.where in items else "", say_problem(p), p.remedy)
         for p in expansion.problems
     )
     return problems, tuple(say(sentence) for sentence in expansion.assumptions)
@@ -226,6 +226,6 @@ def _row(
         name,
         item.zone.name,
         answers,
-        measure(item.assembly, item.zone, item.answers, library, stick),
+        measure(item.assembly, item.zone, item.answers, library, stick, item.job.soil),
         *standing,
     )

@@ -57,7 +57,7 @@ def ask(*, by: str, seconds: float = USUAL_SECONDS, seed: int = 0) -> Solve:
         return Solve.objects.create(asked=timezone.now(), by=by, limit=seconds, seed=seed)
 
 
-def ask_what_if(question: Question | None, *, by: str, seed: int = 0) -> Solve:
+def ask_what_if(question: Question | None, *, by: str) -> Solve:
     """Ask what a change would buy, or what would help most; the same asked twice is asked once."""
     kind = Solve.Kind.HELPS_MOST if question is None else Solve.Kind.WHAT_IF
     stored = {} if question is None else question.stored()
@@ -66,7 +66,7 @@ def ask_what_if(question: Question | None, *, by: str, seed: int = 0) -> Solve:
             if task.question == stored:
                 return task
         return Solve.objects.create(
-            asked=timezone.now(), by=by, limit=USUAL_SECONDS, seed=seed, kind=kind, question=stored
+            asked=timezone.now(), by=by, limit=USUAL_SECONDS, kind=kind, question=stored
         )
 
 

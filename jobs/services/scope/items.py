@@ -48,7 +48,7 @@ def add_item(
     if made is not None and made.job_id == job.pk:
         return made
     item = new_item(zone, assembly, answers, uid="" if made else uid)
-    expand_job(job, by=by, now=now)
+    expand_job(job, now=now)
     record("item added", by=by, at=now, job=job, after=told(item))
     return item
 
@@ -92,7 +92,7 @@ def change_item(
     before = told(item)
     item.answers = dict(answers)
     item.save()
-    expansion = expand_job(item.job, by=by, now=now)
+    expansion = expand_job(item.job, now=now)
     record("item changed", by=by, at=now, job=item.job, before=before, after=told(item))
     return expansion
 
@@ -114,7 +114,7 @@ def remove_item(item: models.ScopeItem, *, by: str, now: datetime) -> None:
             remedy="take it out of that one, or write one that leaves it out",
         )
     item.delete()
-    expand_job(job, by=by, now=now)
+    expand_job(job, now=now)
     record("item removed", by=by, at=now, job=job, before=before)
 
 

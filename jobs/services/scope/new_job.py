@@ -81,7 +81,7 @@ def make_job(
     _new_ways(job, zones, places)
     if like is not None:
         _copy(job, like, places)
-    expand_job(job, by=who.by, now=who.now)
+    expand_job(job, now=who.now)
     record("job made", by=who.by, at=who.now, job=job, after=told(job))
     return job
 

@@ -94,7 +94,7 @@ def take_newest(job: models.Job, *, seen: str, by: str, now: datetime) -> None:
         raise ChangedMeanwhileError
     before = {"library": job.library, "own": job.own}
     adopt_newest(job)
-    expand_job(job, by=by, now=now)
+    expand_job(job, now=now)
     after = {"library": job.library, "own": job.own}
     record("numbers taken", by=by, at=now, job=job, before=before, after=after)
 

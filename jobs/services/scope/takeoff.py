@@ -48,7 +48,7 @@ THOUSANDTH = Decimal("0.001")
 
 
 @transaction.atomic
-def expand_job(job: models.Job, *, by: str, now: datetime) -> Expansion:
+def expand_job(job: models.Job, *, now: datetime) -> Expansion:
     """Expand a job again and keep its activities and rule links in step, in a bounded number of queries.
 
     Returns
@@ -63,7 +63,6 @@ def expand_job(job: models.Job, *, by: str, now: datetime) -> Expansion:
     CycleError
         If works would wait for each other in a ring.
     """
-    del by  # who changed the scope is recorded with the change itself
     library = library_for(job) if job.library else adopt_newest(job)
     expansion = expand_scope(yard=yard_of(job), library=library)
     _refuse_bad_answers(job, expansion)

@@ -106,7 +106,7 @@ def change_yard(
     job.save()
     _change_zones(job, yard.zones)
     _change_ways(job, yard.passages)
-    expand_job(job, by=by, now=now)
+    expand_job(job, now=now)
     record("yard changed", by=by, at=now, job=job, before=before, after=told(job))
 
 

@@ -84,7 +84,7 @@ def tell_cure(
     poured: datetime,
     now: datetime,
     *,
-    cement: str = "Type I",
+    cement: str,
     footing: bool = False,
     releases: Iterable[models.Release] = (),
 ) -> CureTold:

@@ -168,11 +168,6 @@ def _narrowed(world: World, window: int | None, shut: int) -> int | None:
     return left or window
 
 
-def job_weather(job: models.Job, axis: SlotAxis, now: datetime) -> JobWeather:
-    """Return what is known of the weather of a job."""
-    return weather_of([job], {job.zone: axis}, now)[job.uid]
-
-
 def weather_of(
     jobs: Iterable[models.Job], axes: Mapping[str, SlotAxis], now: datetime
 ) -> dict[str, JobWeather]:

@@ -149,7 +149,7 @@ def fail(failure: Failure, who: Who) -> models.Change:
     first = parts[0]
     first.not_before = failure.not_before
     first.save(update_fields=["not_before"])
-    expand_job(work.job, by=who.by, now=who.now)
+    expand_job(work.job, now=who.now)
     if failure.right is not None:
         made = add_work(work.job, failure.right, who)
         tie(HandLink(made, _first_again(parts), "finish-to-start", why="it failed"), who)

@@ -1,8 +1,13 @@
-"""One sentence of an error made for people: what is wrong, and the way out if there is one."""
+"""Sentences of an error or a problem made for people: what is wrong, and the way out if there is one."""
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
+
+from .words import say
+
+if TYPE_CHECKING:
+    from jobs.trade.scope import Problem
 
 
 class Sayable(Protocol):
@@ -15,3 +20,8 @@ class Sayable(Protocol):
 def say_error(error: Sayable) -> str:
     """Return reason and remedy as one sentence."""
     return f"{error.reason}: {error.remedy}." if error.remedy else f"{error.reason}."
+
+
+def say_problem(problem: Problem) -> str:
+    """Return what stands in the way of building, obstacle by obstacle; the last full stop is left out."""
+    return ". ".join((problem.reason, *(say(it).removesuffix(".") for it in problem.obstacles)))
