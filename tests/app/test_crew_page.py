@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import datetime, timedelta
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
@@ -17,50 +17,21 @@ from crews.models import Crew, CrewPhone, Role
 from crews.services.crew_phone import give_out, set_up, turn_off
 from crews.services.phone import SetupSpentError
 from crews.services.today import wall_now
-from jobs.models import Activity, DayLog, Job, LostTime
+from jobs.models import Activity, DayLog, Job
 from jobs.services.files.load_job import load_job
-from jobs.services.pages.crew_page import read_crew_page, works_today
+from jobs.services.pages.crew_page import read_crew_page
 from jobs.services.sky.forecast import keep_answer
-from tests.office import NOW, SLAB, SMALL_YARD, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, SLAB, SMALL_YARD, open_office, published_plan, signed_in
+from tests.phones import first_morning, morning, phone_in_hand, say
 
 pytestmark = pytest.mark.django_db
 PAGE = reverse("crew-page")
 
 
 @pytest.fixture
-def begun(monkeypatch, settings):
-    """The evening-before of the yard is over: it is the first morning on which a crew works in it.
-
-    Gives that crew.
-    """
-    company = open_office()
-    small_job()
-    plan = published_plan()
-    first = plan.rows.filter(crew__isnull=False).order_by("start")[0]
-    settings.TODAY = first.start.astimezone(NOW.tzinfo).strftime("%Y-%m-%dT%H:%M")
-    company.demo_day = None
-    company.save()
-    return first.crew
-
-
-def morning(settings):
-    return datetime.fromisoformat(settings.TODAY).replace(tzinfo=NOW.tzinfo)
-
-
-def phone_in_hand(crew, person="Ines"):
-    """Return a browser that was set up by the address the office gave out."""
-    _, token = give_out(crew, person, wall_now())
-    client = Client()
-    address = reverse("crew-set-up", args=[token])
-    assert client.get(address).status_code == 200
-    assert client.post(address).status_code == 302
-    return client
-
-
-def say(browser, activity, kind, **told):
-    """Press a button of a work."""
-    tap = {"client": str(uuid4()), "kind": kind} | told
-    return browser.post(reverse("crew-say", args=[activity.uid]), tap)
+def begun(settings):
+    """A crew on the first morning on which it works in the yard."""
+    return first_morning(settings)
 
 
 class TestInSpanish:
@@ -211,97 +182,6 @@ def rows_of(crews, settings):
     day = morning(settings).date()
     rows = PlanRow.objects.filter(crew__in=crews, plan__state="published")
     return [row for row in rows if any(s[:10] == f"{day}" for s, _, _ in row.segments)]
-
-
-class TestSaying:
-    """What a thumb says counts as if the office had written it."""
-
-    @pytest.fixture
-    def work(self, begun, settings):
-        """The first work of the day."""
-        return works_today(begun, morning(settings))[0]
-
-    def test_started_and_done_reach_the_office(self, begun, work):
-        """In the name of who holds the phone, as facts that the next plan takes."""
-        client = phone_in_hand(begun)
-        assert say(client, work, "started").status_code == 302
-        assert say(client, work, "done").status_code == 302
-        work.refresh_from_db()
-        assert work.finished_at is not None
-        assert [(line.kind, line.by) for line in DayLog.objects.order_by("pk")] == [
-            ("started", f"Ines, {begun}"),
-            ("done", f"Ines, {begun}"),
-        ]
-
-    def test_the_office_reads_it_beside_tomorrow(self, begun, work):
-        """With the way out where the plan may not stand; what was taken for a fact needs nobody."""
-        client = phone_in_hand(begun)
-        say(client, work, "not-today", cause="machine", note="compactor leaks")
-        page = signed_in().get(reverse("tomorrow")).content.decode()
-        assert "Said today" in page
-        assert "compactor leaks" in page
-        assert page.count("See the ways out") == 1
-
-    def test_a_tap_sent_twice_counts_once(self, begun, work):
-        """As happens with one bar of signal."""
-        client, number = phone_in_hand(begun), str(uuid4())
-        for _ in range(2):
-            assert say(client, work, "started", client=number).status_code == 302
-        assert DayLog.objects.count() == 1
-
-    def test_a_tap_kept_without_a_signal_counts_for_its_own_day(self, begun, work, settings):
-        """Said on the day, sent the next morning."""
-        client, said = phone_in_hand(begun), morning(settings) + timedelta(hours=2)
-        settings.TODAY = (morning(settings) + timedelta(days=1)).strftime("%Y-%m-%dT%H:%M")
-        say(client, work, "started", at=said.isoformat())
-        line = DayLog.objects.get()
-        assert (line.day, line.device_at) == (said.date(), said)
-
-    @pytest.mark.parametrize("days", [-30, 30])
-    def test_a_phone_whose_clock_is_wrong_is_not_believed(self, begun, work, settings, days):
-        """Then it counts as said when it arrived."""
-        client, now = phone_in_hand(begun), morning(settings)
-        say(client, work, "started", at=(now + timedelta(days=days)).isoformat())
-        assert DayLog.objects.get().device_at == now
-
-    def test_stopped_part_way_needs_a_share(self, begun, work):
-        """Told beside the work; nothing is kept."""
-        answer = say(phone_in_hand(begun), work, "part-way")
-        assert answer.status_code == 422
-        assert "1 to 99 percent" in answer.content.decode()
-        assert not DayLog.objects.exists()
-
-    @pytest.mark.parametrize("told", [{"share": "lots"}, {"kind": "nonsense"}, {"client": "7"}])
-    def test_nonsense_is_refused_in_words(self, begun, work, told):
-        """With the page still there."""
-        answer = say(phone_in_hand(begun), work, told.pop("kind", "done"), **told)
-        assert answer.status_code == 422
-        assert not DayLog.objects.exists()
-
-    def test_another_crews_work_is_refused(self, begun, settings):
-        """It may have been given to somebody else while the phone slept."""
-        other = Activity.objects.filter(retired=False).exclude(
-            pk__in=[work.pk for work in works_today(begun, morning(settings))]
-        )
-        stranger = next(a for a in other if not a.plan_rows.filter(crew=begun).exists())
-        answer = say(phone_in_hand(begun), stranger, "done")
-        assert "ask the office" in answer.content.decode()
-
-    def test_rained_out_counts_against_everything_left_today(self, begun, work, settings):
-        """One tap, a line for each work, and time lost to rain for the ways out."""
-        client, left = phone_in_hand(begun), works_today(begun, morning(settings))
-        tap = {"client": str(uuid4())}
-        for _ in range(2):
-            client.post(reverse("crew-rained"), tap)
-        assert DayLog.objects.filter(kind="not-today", cause="rain").count() == len(left)
-        assert LostTime.objects.filter(cause="rain").count() == len(left)
-
-    def test_saying_needs_the_forms_own_token(self, begun, work):
-        """No other site can press a button here."""
-        phone = phone_in_hand(begun)
-        strict = Client(enforce_csrf_checks=True)
-        strict.cookies = phone.cookies
-        assert say(strict, work, "done").status_code == 403
 
 
 class TestOffice:

@@ -6,61 +6,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 
 from crews.models import CalendarEvent
-from crews.services.drafts import EventDraft, Run
-from crews.services.events import Published, forget_cancelled, publish_events
-from tests.calendars import NEW_YORK, new_york
+from crews.services.drafts import Run
+from crews.services.events import Published, forget_cancelled
+from tests.calendars import new_york
+from tests.drafts import FRIDAY, SATURDAY, days, draft, hours, publish, rows, stored
 from tests.factories import CalendarEventFactory
 
 pytestmark = pytest.mark.django_db
-FRIDAY = new_york(6, 5, 18)
-SATURDAY = new_york(6, 6, 18)
-FIELDS = [field.name for field in CalendarEvent._meta.fields]
-
-
-def days(first, after):
-    """Whole days of June, ``after`` exclusive."""
-    return Run(new_york(6, first), new_york(6, after), all_day=True)
-
-
-def hours(day, first, last):
-    """Part of a day of June."""
-    return Run(new_york(6, day, first), new_york(6, day, last), all_day=False)
-
-
-def draft(*runs, **other):
-    """What the ground crew does at Maple Lane."""
-    usual = EventDraft(
-        subject="crew:ground",
-        activity="grade",
-        job="maple",
-        kind="work",
-        runs=runs,
-        zone="America/New_York",
-        title="Maple Lane: Grade the yard",
-        place="12 Maple Lane",
-        notes="Back yard: 2,400 ft2",
-    )
-    return replace(usual, **other)
-
-
-def publish(*drafts, now=FRIDAY):
-    """Publish the whole of Maple Lane."""
-    return publish_events(drafts, "maple", now)
-
-
-def stored():
-    """Everything of every row, by UID."""
-    return {row["uid"]: row for row in CalendarEvent.objects.values(*FIELDS)}
-
-
-def rows():
-    """Rows in order of time."""
-    return list(CalendarEvent.objects.order_by("start", "subject"))
 
 
 class TestFirstTime:
@@ -374,59 +331,3 @@ class TestJobs:
         told = [replace(d, runs=(days(9, 10), days(11, 12))) for d in kept]
         with django_assert_num_queries(6):
             publish(*told, now=SATURDAY)
-
-
-class TestDrafts:
-    """What may not be published."""
-
-    def test_texts_are_made_fit_for_calendars(self):
-        """One line of at most 200 characters; notes without control characters."""
-        told = draft(days(8, 9), title=" Grade\n the yard " + "x" * 300, notes="a\r\nb\x07 ")
-        assert (len(told.title), told.title[:14], told.notes) == (200, "Grade the yard", "a\nb")
-
-    @pytest.mark.parametrize(
-        ("wrong", "reason"),
-        [
-            ({"subject": ""}, "needs a subject, an activity and a title"),
-            ({"activity": ""}, "needs a subject, an activity and a title"),
-            ({"title": "\n"}, "needs a subject, an activity and a title"),
-            ({"kind": "party"}, "unknown kind 'party'"),
-            ({"zone": "America/Nowhere"}, "'America/Nowhere' is no time zone"),
-            ({"zone": "../etc"}, "'../etc' is no time zone"),
-        ],
-    )
-    def test_a_draft_that_no_phone_could_show_is_refused(self, wrong, reason):
-        """With what is wrong about it."""
-        with pytest.raises(ValueError, match=reason):
-            draft(days(8, 9), **wrong)
-
-    def test_a_run_needs_zones_and_a_length(self):
-        """Instants without a zone are nobody's time; an end is after its start."""
-        with pytest.raises(ValueError, match="lacks a time zone"):
-            Run(datetime(2026, 6, 8), new_york(6, 9), all_day=True)  # noqa: DTZ001 (the claim)
-        with pytest.raises(ValueError, match="not after its start"):
-            days(9, 9)
-
-    @pytest.mark.parametrize("year", [1, 1989, 2101, 9998])
-    def test_a_date_out_of_every_calendar_is_refused(self, year):
-        """A slip of the pen must not reach a phone, which may drop the whole feed for it."""
-        start = datetime(year, 6, 8, 7, tzinfo=NEW_YORK)
-        with pytest.raises(ValueError, match="out of every calendar"):
-            Run(start, start + timedelta(hours=4), all_day=False)
-
-    def test_one_refused_draft_publishes_nothing(self):
-        """All of a job or none of it: what phones show stays."""
-        publish(draft(days(8, 9)))
-        before = stored()
-        with pytest.raises(ValueError, match="among those of job"):
-            publish(draft(days(9, 10)), draft(days(9, 10), job="finch"), now=SATURDAY)
-        assert stored() == before
-
-    def test_the_same_instant_in_another_zone_is_no_change(self):
-        """Instants are compared, not how they are told."""
-        publish(draft(hours(8, 7, 11)))
-        start, end = (m.astimezone(UTC) for m in (new_york(6, 8, 7), new_york(6, 8, 11)))
-        assert publish(draft(Run(start, end, all_day=False)), now=SATURDAY) == Published(
-            "maple", unchanged=1
-        )
-        assert rows()[0].start.astimezone(NEW_YORK).hour == 7
