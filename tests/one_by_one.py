@@ -64,7 +64,7 @@ class _Future:
     def __init__(self, world, plan):
         self.world, self.plan = world, plan
         self.links = _links(world, plan)
-        self.size = next(iter(world.axes.values())).size
+        self.size = world.axis.size
         self.used, self.stands = Counter(), {}
         self.yards, self.halves = {}, {}
 
@@ -94,7 +94,7 @@ class _Future:
     def _one_go(self, opened, good, work, end):
         """The first slots in a row, of one day, that are all good."""
         count = work.crews.get(self.plan[work.id].crew, work.slots)
-        per_day = next(iter(self.world.axes.values())).per_day
+        per_day = self.world.axis.per_day
         for n in range(len(opened) - count + 1):
             run = opened[n : n + count]
             if run[0] // per_day == run[-1] // per_day and run[-1] >= end and set(run) <= set(good):
@@ -161,11 +161,11 @@ class _Future:
         )
 
     def _day(self, slot):
-        per_day = next(iter(self.world.axes.values())).per_day
+        per_day = self.world.axis.per_day
         return range(slot - slot % per_day, slot - slot % per_day + per_day)
 
     def _half(self, slot):
-        axis = next(iter(self.world.axes.values()))
+        axis = self.world.axis
         return slot // axis.per_day, axis.positions[slot % axis.per_day].half
 
     def _far(self, one, other):

@@ -109,12 +109,12 @@ class Ready:
     @property
     def size(self) -> int:
         """Slots on the axis."""
-        return next(iter(self.world.axes.values())).size
+        return self.world.axis.size
 
     @property
     def per_day(self) -> int:
         """Slots in a day."""
-        return next(iter(self.world.axes.values())).per_day
+        return self.world.axis.per_day
 
     def axis(self, work: Work) -> SlotAxis:
         """Return the axis of a work's job."""

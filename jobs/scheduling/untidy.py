@@ -106,7 +106,7 @@ class Count:
     """Counts what is untidy crew by crew, machine by machine, work by work."""
 
     def __init__(self, world: World) -> None:
-        axis = next(iter(world.axes.values()))
+        axis = world.axis
         self.world, self.axis, self.per_day = world, axis, axis.per_day
         self.today = world.now // axis.per_day
         self.by_day = axis.day_mask(Shift.DAY)

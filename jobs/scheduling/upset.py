@@ -34,7 +34,7 @@ class Extended(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """The six lines.
+    """The six lines but money, which is told by who knows the prices.
 
     Attributes
     ----------
@@ -49,8 +49,6 @@ class Lines:
         Crews and Saturdays worked.
     rentals
         Rented machines kept longer.
-    money
-        None: there are no prices to reckon with.
     """
 
     finishes: Mapping[str, Finish]
@@ -58,12 +56,11 @@ class Lines:
     crew_days: tuple[tuple[str, date], ...]
     saturdays: tuple[tuple[str, date], ...]
     rentals: tuple[Extended, ...]
-    money: int | None = None
 
 
 def counted_days(world: World, after: int) -> frozenset[int]:
     """Return the days (numbers on the axis) in which changes count: working days after a day."""
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     anybody = 0
     for crew in world.crews.values():
         anybody |= crew.open
@@ -81,7 +78,7 @@ def counted_days(world: World, after: int) -> frozenset[int]:
 def tours(world: World, placed: Mapping[str, Placement]) -> Tours:
     """Return the jobs each crew works for on each day (its number on the axis)."""
     found: Tours = defaultdict(set)
-    per_day = next(iter(world.axes.values())).per_day
+    per_day = world.axis.per_day
     for name, at in placed.items():
         if at.crew and name in world.works and at.crew in world.crews:
             work = world.works[name]
@@ -118,7 +115,7 @@ def six_lines(
     rented
         Machines that are rented.
     """
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     placed = {name: new[name] for name in world.works}
     after = tours(world, placed)
     differ = changed(tours(before, old), after, counted_days(before, last_lost))
@@ -143,7 +140,7 @@ def elsewhere(world: World, old: Mapping[str, Placement], new: Plan) -> list[Mov
 
 
 def _saturdays(world: World, worked: Tours) -> Iterator[tuple[str, date]]:
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     for crew, day in sorted(worked, key=lambda key: (key[1], key[0])):
         date = axis.day(day * axis.per_day)
         if date.weekday() == SATURDAY and day * axis.per_day >= world.now:
@@ -167,7 +164,7 @@ def _extended(
 def _hires(
     world: World, placed: Mapping[str, Placement], rented: frozenset[str]
 ) -> dict[tuple[str, str], int]:
-    per_day = next(iter(world.axes.values())).per_day
+    per_day = world.axis.per_day
     spans: dict[tuple[str, str], tuple[int, int]] = {}
     for name, at in placed.items():
         for machine in {kind for kind, _ in at.machines} & rented if name in world.works else ():

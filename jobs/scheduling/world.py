@@ -229,6 +229,11 @@ class World:
     holidays: frozenset[date] = frozenset()
     published: Mapping[str, Placement] = field(default_factory=dict)
 
+    @property
+    def axis(self) -> SlotAxis:
+        """Any of the axes, for what is the same on all: their first day, length and positions."""
+        return next(iter(self.axes.values()))
+
     def __post_init__(self) -> None:
         """Refuse names nobody knows, and work that no crew can do."""
         for work in self.works.values():

@@ -67,7 +67,7 @@ class TestTerms:
         day = row.start.date() + timedelta(days=14)
         term(Kind.NOT_BEFORE, activity=row.activity, day=day)
         weather = read_storm(NOW)
-        axis = next(iter(weather.planning.world.axes.values()))
+        axis = weather.planning.world.axis
         ways = (Way.STEADY, Way.ON_PROMISE)
         found = [
             *answer_at_once(weather, NOW),

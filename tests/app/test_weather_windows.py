@@ -275,7 +275,7 @@ def mountain_yard() -> Job:
 def cold_adds(*poured: date) -> list[int]:
     """Minutes that cold adds to the cure of that slab, by the day it is poured."""
     world = with_weather(read_world(NOW), NOW).world
-    first = next(iter(world.axes.values())).first
+    first = world.axis.first
     cures = {tie.lag.amount: tie.lag.slower for tie in world.ties if tie.lag.wait in CURES}
     slower = cures[7 * DAY]
     return [slower[(day - first).days] for day in poured]

@@ -21,7 +21,7 @@ patient = settings(deadline=None, suppress_health_check=list(HealthCheck))
 
 def told(it, placed, name="oak"):
     """What holds a finish, the day it could be without that, and the working days that is sooner."""
-    axis = next(iter(it.axes.values()))
+    axis = it.axis
     return [
         (say(reason.sentence), axis.day(reason.finish).day, reason.days)
         for reason in why_not_done_sooner(it, placed, name)

@@ -143,7 +143,6 @@ class TestSixLines:
         assert pushed.lines.at_risk == ("oak",)
         assert pushed.lines.crew_days == (("north", date(2026, 6, 10)),)
         assert (pushed.lines.saturdays, pushed.lines.rentals) == ((), ())
-        assert pushed.lines.money is None
 
     def test_fifteen_working_days_after_the_last_lost_one_count(self):
         """From Wednesday 10 to Tuesday 30 June, weekends lying between."""

@@ -52,7 +52,7 @@ patient = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def groups(yard, published, lost: int = TUESDAY, last_lost: int = 1) -> list[set[tuple[str, date]]]:
     """The groups found after some slots were lost to all works, with their dates."""
     wet = lose(yard, [Loss(lost, frozenset(yard.works))])
-    axis = next(iter(yard.axes.values()))
+    axis = yard.axis
     found = must_change(Ready(wet), yard, published.placements, last_lost)
     return [{(who, axis.day(day * axis.per_day)) for who, day in group} for group in found]
 
@@ -128,7 +128,7 @@ def storms(draw: st.DrawFn, size: Size) -> tuple[Storm, tuple[frozenset[tuple[st
         published = build_plan(before).plan.placements
     except NoPlan:
         assume(False)
-    axis = next(iter(before.axes.values()))
+    axis = before.axis
     starts = sorted(
         {it.start // axis.per_day for it in published.values() if it.start >= before.now}
     )

@@ -106,7 +106,7 @@ class _Search:
             for i, work in enumerate(ready.works)
             if wish.about in (work.id, work.job) and (wish.kind is Kind.NOT_AFTER or work.counts)
         ]
-        axis = next(iter(self._world.axes.values()))
+        axis = self._world.axis
         day = axis.day(max(ends)).isoformat()
         return day if day > str(wish.sentence.values["day"]) else ""
 

@@ -203,7 +203,7 @@ def late_days(world: World, plan: Plan) -> dict[str, int]:
 
 
 def _sizes(world: World) -> tuple[int, int]:
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     return axis.per_day, axis.days
 
 

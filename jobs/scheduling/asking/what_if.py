@@ -57,7 +57,7 @@ def with_crew(
 ) -> World:
     """Return a world with one more crew like another, on some weekdays (Monday is 0) of a span."""
     crew, new = world.crews[like], like + SECOND
-    days = _days(_axis(world), first, last, weekdays)
+    days = _days(world.axis, first, last, weekdays)
     second = replace(crew, id=new, open=crew.open & days, optional=crew.optional & days)
     works = {
         work.id: replace(
@@ -75,13 +75,13 @@ def with_crew(
 def with_machine(world: World, name: str, first: date, last: date) -> World:
     """Return a world with one more machine of a kind for a span."""
     machine = world.machines[name]
-    more = replace(machine, open=(*machine.open, days_mask(_axis(world), first, last)))
+    more = replace(machine, open=(*machine.open, days_mask(world.axis, first, last)))
     return replace(world, machines={**world.machines, name: more})
 
 
 def with_days(world: World, crews: Collection[str], first: date, last: date, weekday: int) -> World:
     """Return a world in which some crews also work all day slots of a weekday of a span, holidays not."""
-    axis = _axis(world)
+    axis = world.axis
     week = [axis.day_mask(Shift.DAY) if day == weekday else 0 for day in range(7)]
     more = week_mask(axis, week, closed=world.holidays) & days_mask(axis, first, last)
     changed = {
@@ -131,7 +131,7 @@ def _bought(
         count = (
             slots.count(after + 1, before) if after < before else -slots.count(before + 1, after)
         )
-        days = count / max(1, _axis(world).day_mask(Shift.DAY).bit_count())
+        days = count / max(1, world.axis.day_mask(Shift.DAY).bit_count())
     late = [
         0 if end is None else days_late(side, side.jobs[job], end)
         for side, end in ((world, before), (changed, after))
@@ -152,7 +152,3 @@ def _days(axis: SlotAxis, first: date, last: date, weekdays: Collection[int]) ->
     full = (1 << axis.per_day) - 1
     week = [full if day in weekdays else 0 for day in range(7)]
     return week_mask(axis, week) & days_mask(axis, first, last)
-
-
-def _axis(world: World) -> SlotAxis:
-    return next(iter(world.axes.values()))

@@ -29,7 +29,7 @@ Calls = dict[tuple[str, "date"], dict[str, set[int]]]
 def count_untidy(case: Case) -> int:
     """Add up the points of all that is untidy from today on."""
     calls = _calls(case)
-    axis = next(iter(case.world.axes.values()))
+    axis = case.world.axis
     today = axis.day(case.world.now)
     ahead = [yards for (_, day), yards in calls.items() if day >= today]
     return (
@@ -52,7 +52,7 @@ def _calls(case: Case) -> Calls:
 
 def _alone(case: Case, slots: set[int]) -> bool:
     """Return True for a visit of one slot, unless it is one at dawn or in the evening."""
-    positions = next(iter(case.world.axes.values())).positions
+    positions = case.world.axis.positions
     return len(slots) == 1 and positions[min(slots) % len(positions)].shift is Shift.DAY
 
 

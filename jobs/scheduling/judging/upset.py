@@ -44,7 +44,7 @@ def _yards(case: Case) -> defaultdict[tuple[str, int], set[str]]:
 
 def _working_days(world: World) -> Iterator[int]:
     """Days on which somebody works by day from now on, by number on the axis."""
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     for day in range(world.now // axis.per_day, axis.days):
         slots = [
             slot

@@ -126,7 +126,7 @@ def near(ready: Ready, i: int, j: int) -> bool:
 
 def _moves(ready: Ready, crew: Crew, *, far: bool) -> tuple[Lookup, Lookup]:
     """First slot in another yard after a last one, and back again."""
-    axis = next(iter(ready.world.axes.values()))
+    axis = ready.world.axis
     halves = [position.half for position in axis.positions]
 
     def forward(slot: int) -> int:

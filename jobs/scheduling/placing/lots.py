@@ -119,7 +119,7 @@ class _Reader:
         self.crews: dict[str, dict[str, Halves]] = {}
         self.choices: dict[Units, list[Choice]] = {}
         self.alike = {name for name in ready.world.machines if alike(ready, name)}
-        axis = next(iter(ready.world.axes.values()))
+        axis = ready.world.axis
         self.halves = half_days(axis)
         self.many = any(len(group) > 1 for group in self.halves) and len(ready.world.jobs) > 1
         self.far = any(job.near is not None for job in ready.world.jobs.values())
@@ -169,7 +169,7 @@ class _Reader:
             spread=spreader(self.halves, ready.size),
             facts={i: self.fact(ready.works[i], at) for i, at in ready.fixed.items()},
             crews=self.crews,
-            axis=next(iter(ready.world.axes.values())),
+            axis=ready.world.axis,
             size=self.size,
         )
 

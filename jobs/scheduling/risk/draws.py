@@ -148,7 +148,7 @@ class Drawn:
 
     def _sky(self, place: Place) -> Sky:
         if id(place) not in self._skies:
-            axis = next(iter(self.world.axes.values()))
+            axis = self.world.axis
             first = axis.day(self.first)
             days = [
                 first + timedelta(days=n) for n in range((self.size - self.first) // axis.per_day)
@@ -189,7 +189,7 @@ class Drawn:
 
     def _cured(self, sky: Sky, event: Slots, days: float) -> Slots:
         """Minutes until a slab has had so many warm days, from the day of the pour on."""
-        axis = next(iter(self.world.axes.values()))
+        axis = self.world.axis
         column = np.arange(self.futures)
         poured = np.clip((event - self.first) // axis.per_day, 0, len(sky.days) - 1)
         need = sky.warm_days[poured, column] + days

@@ -67,7 +67,7 @@ def run_futures(
     order, bounds = order_of(world, plan, apart=weather.apart), _bounds(world, plan)
     floors = _floors(world, plan, order, bounds[1])
     ends = max(at.end for at in plan.placements.values()) - bounds[0]
-    days = max(1, 1 + ends // next(iter(world.axes.values())).per_day)
+    days = max(1, 1 + ends // world.axis.per_day)
     drawn_in = _drawn_in(world, weather.windows)
     parts, causes = [], _Causes()
     batch = max(LEAST_TOGETHER, TOGETHER // len(world.works))
@@ -97,7 +97,7 @@ def _together(parts: Sequence[Mapping[str, Ends]]) -> Mapping[str, Ends]:
 
 def _bounds(world: World, plan: Plan) -> tuple[int, int]:
     """First slot weather is drawn for, and where looking ahead ends: as long again and more."""
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     first = world.now // axis.per_day
     last = max(at.end for at in plan.placements.values()) // axis.per_day
     days = min(axis.days, last + max(SLACK_DAYS, last - first) + 1)

@@ -66,7 +66,7 @@ class Links:
     ) -> None:
         self.world, self.plan, self.order, self.draws = world, plan, order, draws
         self.placed, self.size = placed, size
-        self.per_day = next(iter(world.axes.values())).per_day
+        self.per_day = world.axis.per_day
         self.number = {work: n for n, work in enumerate(world.works)}
         self._waits: dict[tuple[object, ...], Wait] = {}
         self._begin = {zone: np.array(axis.begin) for zone, axis in world.axes.items()}

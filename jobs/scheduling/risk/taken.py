@@ -57,7 +57,7 @@ class Taken:
         self.number = {work: n for n, work in enumerate(world.works)}
         jobs = {job: n for n, job in enumerate(world.jobs)}
         self._yard = np.array([jobs[work.job] for work in world.works.values()], np.int16)
-        axis = next(iter(world.axes.values()))
+        axis = world.axis
         self._half = _halves(axis)
         self._uses: dict[tuple[str, ...], _Use] = {}
         self._at: dict[tuple[str, ...], _Whereabouts] = {}
@@ -134,7 +134,7 @@ class Taken:
     def _neighbours(self, crew: str) -> tuple[Slots, Slots]:
         """By slot, the crew's open slots before and after it on the same day; nobody's where none is."""
         if crew not in self._beside:
-            axis = next(iter(self.world.axes.values()))
+            axis = self.world.axis
             opened = np.array(Calendar(self.world.crews[crew].open, self.size).open, np.int64)
             slots = np.arange(self.size)
             found = []

@@ -74,7 +74,7 @@ class Walk:
         self.world, self.plan, self.order, self.draws = world, plan, order, draws
         self.first, self.size = bounds
         self.floors = floors
-        self.per_day = next(iter(world.axes.values())).per_day
+        self.per_day = world.axis.per_day
         self.column = np.arange(draws.futures)
         self.placed: dict[str, Ends] = {}
         self._links = Links(world, plan, order, draws, self.placed, self.size)

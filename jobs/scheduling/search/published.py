@@ -31,7 +31,7 @@ def day_weights(world: World) -> dict[int, int]:
 
     A day counts while day slots are left of it: in the evening the next working day is tomorrow.
     """
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     per_day = axis.per_day
     anybody = 0
     for crew in world.crews.values():
@@ -74,7 +74,7 @@ def settled(world: World) -> tuple[World, Plan | None]:
     except NoPlan:
         return world, None
     until = next_day(world)
-    per_day = next(iter(world.axes.values())).per_day
+    per_day = world.axis.per_day
     works = {
         name: _fixed(work, kept[name])
         if world.published.get(name, kept[name])[:3] == kept[name][:3]

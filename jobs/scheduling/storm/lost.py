@@ -60,7 +60,7 @@ def lose(world: World, losses: Iterable[Loss]) -> World:
             by_crew[crew] |= loss.slots
     if not by_work and not by_crew:
         return world
-    full = (1 << next(iter(world.axes.values())).size) - 1
+    full = (1 << world.axis.size) - 1
     works = {
         name: replace(work, window=(full if work.window is None else work.window) & ~lost)
         if (lost := by_work.get(name, 0))

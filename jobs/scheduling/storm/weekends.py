@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def without_weekends(world: World) -> World:
     """Return a world in which no crew works on Saturdays and Sundays; the same if none does."""
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     weekend = 0
     for day in range(axis.days):
         date = axis.day(day * axis.per_day)

@@ -110,10 +110,10 @@ def invented_storm(jobs: int, seed: int, *, day: int = STORM_DAY) -> Storm:
     planned = invented_portfolio(jobs, seed)
     old = build_plan(planned, seed=seed, rules=("late start",)).plan.placements
     promised = _promised(planned, old, Dice(seed, "promises"))
-    now = day * next(iter(planned.axes.values())).per_day
+    now = day * planned.axis.per_day
     works = {name: _begun(promised, work, old[name], now) for name, work in planned.works.items()}
     before = replace(promised, works=works, now=now)
-    axis = next(iter(before.axes.values()))
+    axis = before.axis
     first = axis.day(now)
     mask = days_mask(axis, first, axis.day(now + (DAYS_LOST - 1) * axis.per_day))
     wet = frozenset(name for name, work in works.items() if work.crews)
@@ -121,7 +121,7 @@ def invented_storm(jobs: int, seed: int, *, day: int = STORM_DAY) -> Storm:
 
 
 def _promised(world: World, old: Mapping[str, Placement], dice: Dice) -> World:
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     ends: dict[str, int] = {}
     for name, work in world.works.items():
         ends[work.job] = max(old[name].end, ends.get(work.job, 0))

@@ -119,7 +119,7 @@ def _steps(
     with _all_taken_back(causes):
         planning, losses = under_sky(_before(before, now), now), list[Loss]()
         pending = {row.pk for cause in causes for row in cause.losses}
-        axis = next(iter(planning.world.axes.values()))
+        axis = planning.world.axis
         losses += [
             loss_of(row, axis, list(planning.activities.values()))
             for row in models.LostTime.objects.filter(taken_back_at=None).exclude(pk__in=pending)

@@ -122,7 +122,7 @@ def _in_turn(
             return 0, list(Way).index(way.way)
         if isinstance(way, NoWay):
             return (2,)
-        axis = next(iter(weather.planning.world.axes.values()))
+        axis = weather.planning.world.axis
         days = sum((end.new or 0) // axis.per_day for end in way.lines.finishes.values())
         return 1, way.result.score.late, days, len(way.lines.crew_days)
 

@@ -163,7 +163,7 @@ def _warm_days(known: JobWeather) -> list[float]:
 
 
 def _narrowed(world: World, window: int | None, shut: int) -> int | None:
-    whole = (1 << next(iter(world.axes.values())).size) - 1
+    whole = (1 << world.axis.size) - 1
     left = (whole if window is None else window) & ~shut & whole
     return left or window
 

@@ -120,7 +120,7 @@ def undo(*, by: str, now: datetime) -> Undone:
         world=sky.world,
         before=sky.dry,
         published=placements_of(earlier, planning),
-        last_lost=planning.world.now // next(iter(planning.world.axes.values())).per_day - 1,
+        last_lost=planning.world.now // planning.world.axis.per_day - 1,
     )
     found = restore(storm)
     if isinstance(found, NoWay):

@@ -71,7 +71,7 @@ class Prices:
 
     def _saturday(self, planning: Planning, crew: str, day: date) -> Decimal:
         """A Saturday costs only where the crew does not work it anyway."""
-        axis = next(iter(planning.world.axes.values()))
+        axis = planning.world.axis
         asked = planning.world.crews[crew].optional >> axis.slot(day) & ((1 << axis.per_day) - 1)
         return self.saturdays.get(crew, Decimal(0)) if asked else Decimal(0)
 

@@ -121,7 +121,7 @@ def read_storm(now: datetime, against: Against | None = None) -> Weather:
 
 def _last_lost(planning: Planning, causes: Iterable[Pending]) -> int:
     """Number on the axis of the last day lost, drying left aside; else the day before planning begins."""
-    axis = next(iter(planning.world.axes.values()))
+    axis = planning.world.axis
     days = [
         (row.last - axis.first).days
         for cause in causes

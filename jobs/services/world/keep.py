@@ -75,7 +75,7 @@ def describe(planning: Planning, result: Result, account: Account) -> Described:
 
 
 def _day(world: World, number: int) -> date:
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     return axis.day(number * axis.per_day)
 
 

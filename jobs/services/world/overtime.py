@@ -40,13 +40,13 @@ def opened(planning: Planning, told: Told) -> Planning:
 
 def grants_of(told: Iterable[Mapping[str, Any]], world: World) -> tuple[Grant, ...]:
     """Return stored days as the planner reads them."""
-    first = next(iter(world.axes.values())).first
+    first = world.axis.first
     return tuple(Grant(one["crew"], (date.fromisoformat(one["day"]) - first).days) for one in told)
 
 
 def told_of(savings: Iterable[Saving], world: World) -> Told:
     """Return days with what they save as they are stored."""
-    axis = next(iter(world.axes.values()))
+    axis = world.axis
     return [
         {
             "crew": grant.crew,
