@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from jobs.services.files.job_file import read_job_file
+from jobs.trade.amounts import parse_length, parse_quantity
 from jobs.trade.expand import expand_scope
 from jobs.trade.loading import build_library
 from jobs.trade.scope import Expansion, Item, PassageIn, Yard, ZoneIn
-from jobs.trade.units import parse_length, parse_quantity
 
 if TYPE_CHECKING:
     from jobs.trade.library import Library

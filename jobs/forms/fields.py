@@ -11,8 +11,8 @@ from django import forms
 from django.forms.forms import DeclarativeFieldsMetaclass
 
 from jobs.services.telling.errors import say_error
+from jobs.trade.amounts import parse_length, parse_quantity
 from jobs.trade.errors import TradeError
-from jobs.trade.units import parse_length, parse_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -12,7 +12,8 @@ from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 from jobs.trade.overrides import FIGURES, LEAST, PACE, RATE, Own, check_own, read_triple
 from jobs.trade.own_kinds import LABELLED
-from jobs.trade.own_rows import check_row, figures_for, ours_now, say_value, stored
+from jobs.trade.own_rows import check_row, figures_for, ours_now
+from jobs.trade.own_values import say_value, stored
 
 from .fields import offer
 

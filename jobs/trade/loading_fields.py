@@ -10,11 +10,12 @@ from decimal import Decimal
 from enum import Enum
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from .amounts import parse_length
 from .assemblies import Ask, Part
 from .errors import TradeError
 from .facts import DryBand
 from .templates import Pace
-from .units import UNITS, parse_length
+from .units import UNITS
 from .work import Tread
 
 if TYPE_CHECKING:

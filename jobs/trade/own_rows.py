@@ -1,9 +1,9 @@
-"""Reads and puts one's own figures of weather limits, machines, carrying, rules, notices and drying."""
+"""Puts figures of one's own into rows of the library: weather limits, machines, carrying, rules, notices and drying."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -12,9 +12,9 @@ from .errors import TradeError
 from .facts import Carrier, DryBand, DryOut
 from .library import NoticeRule, WeatherClass
 from .own_kinds import Careful, Figure, Kind
+from .own_values import Value, read_own, say_value
 from .precedence import Rule
 from .templates import MachineKind, Template
-from .units import INCH, parse_length, say_length
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -34,10 +34,6 @@ SECTIONS: Mapping[str, str] = {
     "rule": "rules",
 }
 """Section of a path, and where the library keeps its rows."""
-THREE = 3
-NO_LENGTH = frozenset({"0", "0 in"})
-"""It goes wherever people go."""
-Value = Decimal | tuple[Decimal, ...] | None
 
 
 def row_of(library: Library, section: str, key: str) -> Row | None:
@@ -99,42 +95,6 @@ def ours_now(library: Library, section: str, key: str, figure: Figure) -> Value:
     return None if value is None else Decimal(value)
 
 
-def read_own(figure: Figure, told: object) -> Value:
-    """Return a figure of one's own as it was typed or stored.
-
-    Raises
-    ------
-    TradeError
-        If it is no such figure, or cannot be true.
-    """
-    if figure.kind is Kind.THREE:
-        return _three(figure, told)
-    if figure.kind is Kind.LENGTH:
-        words = str(told).strip()
-        amount = Decimal(0 if words in NO_LENGTH else parse_length(words))
-        _within(figure, amount / INCH, str(told))
-        return amount
-    amount = _number(told)
-    _within(figure, amount, f"{amount.normalize():f}")
-    if figure.kind is Kind.WHOLE and amount != amount.to_integral_value():
-        raise TradeError(f"{amount} is not whole", remedy="write a whole number")
-    return amount
-
-
-def stored(figure: Figure, typed: str) -> object:
-    """Return a figure as it is kept: words of a length, a number as text, three in a list.
-
-    Raises
-    ------
-    TradeError
-        If it is no such figure, or cannot be true.
-    """
-    value = read_own(figure, typed)
-    if isinstance(value, tuple):
-        return [f"{one.normalize():f}" for one in value]
-    return " ".join(typed.split()) if figure.kind is Kind.LENGTH else f"{value or 0:f}"
-
-
 def check_row(library: Library, section: str, key: str, name: str, told: object) -> bool:
     """Refuse a figure that cannot stand; return True if somebody must stand for it.
 
@@ -183,19 +143,6 @@ def put_row(library: Library, section: str, key: str, name: str, told: object) -
         else MappingProxyType({**getattr(library, place), key: made})
     }
     return replace(library, **rows)
-
-
-def say_value(figure: Figure, value: Value) -> str:
-    """Return a figure with its unit: ``10 mph``, ``40 in``, ``0.5, 1 and 2 days``."""
-    if value is None:
-        return "no limit"
-    if isinstance(value, tuple):
-        said = ", ".join(f"{one.normalize():f}" for one in value)
-    elif figure.kind is Kind.LENGTH:
-        said = say_length(int(value))
-    else:
-        said = f"{value.normalize():,f}"
-    return f"{said} {figure.unit}".strip()
 
 
 def _firm(figure: Figure, classes: set[str]) -> Figure:
@@ -269,37 +216,3 @@ def _sane(row: Row) -> None:
             raise TradeError(reason, remedy="let the most lie above the least")
         case _:
             return
-
-
-def _three(figure: Figure, told: object) -> tuple[Decimal, ...]:
-    parts: Sequence[object] = (
-        told if isinstance(told, list | tuple) else str(told).replace(",", " ").split()
-    )
-    if len(parts) != THREE:
-        raise TradeError(f"{told} is not three figures", remedy="write least, usual and most")
-    found = tuple(map(_number, parts))
-    for one in found:
-        _within(figure, one, f"{one.normalize():f}")
-    if list(found) != sorted(found):
-        raise TradeError("they do not rise", remedy="write the least first and the most last")
-    return found
-
-
-def _number(told: object) -> Decimal:
-    try:
-        found = Decimal(str(told).strip().replace(",", ""))
-    except InvalidOperation:
-        raise TradeError(f"{told!r} is not a number", remedy="write a number like 60") from None
-    if not found.is_finite():
-        raise TradeError(f"{told!r} is not a number", remedy="write a number like 60")
-    return found
-
-
-def _within(figure: Figure, amount: Decimal, said: str) -> None:
-    least, most = figure.span
-    if not least <= amount <= most:
-        unit = "in" if figure.kind is Kind.LENGTH else figure.unit
-        raise TradeError(
-            f"{said} cannot be",
-            remedy=f"write {least:f} to {most:,f} {unit}".strip(),
-        )

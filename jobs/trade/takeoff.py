@@ -10,11 +10,11 @@ from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, NamedTuple
 
+from .amounts import parse_quantity
 from .concrete import POUR, POURED, WITH_EACH_POUR, pours
 from .durations import spread_of
 from .errors import ScopeError, TradeError
 from .formulas import FORMULAS, Measures
-from .units import parse_quantity
 from .work import Quantity, Spread
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from .closings import WAYS_ROUND, keep_open
 from .loose_ends import tie_up
-from .own_rules import own_links
+from .quantity_links import quantity_links
 from .rules import Place, rule_links
 from .scope import Problem
 from .sequence import (
@@ -49,7 +49,7 @@ def wire(
     yielding = {rule.id for rule in library.rules if rule.gives_way}
     firm = [link for link in ruled if link.rule not in along | yielding]
     check_no_ring(firm, names)
-    own = _standing(own_links(tasks), ways)
+    own = _standing(quantity_links(tasks), ways)
     more = [*(link for link in ruled if link.rule in along), *own]
     added, refused = without_rings(firm, more)
     kept = keep_open(activities, [*firm, *added], ways, library)

@@ -22,7 +22,7 @@ from jobs.services.files.job_file import JobFileError
 from jobs.services.files.load_job import load_job
 from jobs.services.history import Who
 from jobs.services.scope.takeoff import expand_job
-from jobs.trade.units import parse_length
+from jobs.trade.amounts import parse_length
 from tests.office import NOW, SMALL_YARD, open_office, signed_in, small_job
 
 FIXTURES = Path(loading.__file__).resolve().parents[3] / "fixtures" / "demo"

@@ -10,7 +10,7 @@ from django.urls import reverse
 from crews.models import CalendarEvent, Machine
 from jobs.models import Activity, Company, Passage
 from jobs.services.telling.yardstick import Yardstick
-from jobs.trade.units import parse_length
+from jobs.trade.amounts import parse_length
 from tests.office import open_office, published_plan, signed_in, small_job
 
 pytestmark = pytest.mark.django_db

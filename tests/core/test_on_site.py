@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from jobs.trade import on_site as site
-from jobs.trade.units import FOOT, INCH, parse_length
+from jobs.trade.amounts import parse_length
+from jobs.trade.units import FOOT, INCH
 from tests.yards import library
 
 if TYPE_CHECKING:

@@ -9,16 +9,8 @@ import pytest
 from jobs.trade.errors import LibraryError, TradeError
 from jobs.trade.overrides import Own, check_own, with_overrides
 from jobs.trade.own_kinds import Kind
-from jobs.trade.own_rows import (
-    SECTIONS,
-    check_row,
-    figure_of,
-    figures_for,
-    ours_now,
-    row_of,
-    say_value,
-    stored,
-)
+from jobs.trade.own_rows import SECTIONS, check_row, figure_of, figures_for, ours_now, row_of
+from jobs.trade.own_values import say_value, stored
 from jobs.trade.units import INCH
 from jobs.trade.ways_in import machine_load
 from tests.yards import library

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from jobs.trade.amounts import parse_length, parse_quantity
 from jobs.trade.errors import TradeError
 from jobs.trade.units import (
     FOOT,
@@ -16,8 +17,6 @@ from jobs.trade.units import (
     UNITS,
     convert,
     inches,
-    parse_length,
-    parse_quantity,
     say_feet,
     say_length,
     unit_of,

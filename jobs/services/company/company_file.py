@@ -18,7 +18,7 @@ from crews.models import (
     WorkingWeek,
 )
 from jobs.models import Company
-from jobs.trade.units import parse_length
+from jobs.trade.amounts import parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

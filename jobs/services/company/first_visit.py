@@ -16,7 +16,7 @@ from jobs.services.files.load_job import load_job
 from jobs.services.history import record
 from jobs.services.numbers.library import load_library
 from jobs.services.sky.climate import choose_place, climates
-from jobs.trade.units import parse_length
+from jobs.trade.amounts import parse_length
 
 from .holidays import holidays_of
 

@@ -19,8 +19,8 @@ from jobs.services.numbers.library import current_library
 from jobs.services.scope.new_job import WHOLE_YARD
 from jobs.services.scope.takeoff import expand_job
 from jobs.services.scope.yard import free_of
+from jobs.trade.amounts import parse_length, parse_quantity
 from jobs.trade.errors import TradeError
-from jobs.trade.units import parse_length, parse_quantity
 
 from .job_file import Fault, JobFile, JobFileError, read_job_file
 from .load_activities import load_activities

@@ -8,15 +8,8 @@ from django.urls import reverse
 
 from jobs.trade.errors import TradeError
 from jobs.trade.overrides import LEAST, PACE, Own, fits, ours_of, parts_of
-from jobs.trade.own_rows import (
-    SECTIONS,
-    WEATHER_OF,
-    figure_of,
-    ours_now,
-    read_own,
-    row_of,
-    say_value,
-)
+from jobs.trade.own_rows import SECTIONS, WEATHER_OF, figure_of, ours_now, row_of
+from jobs.trade.own_values import read_own, say_value
 from jobs.trade.precedence import Rule
 
 from .library_words import plain

@@ -20,7 +20,8 @@ from jobs.services.numbers.library_words import (
 from jobs.services.numbers.own_words import SECTION_WORDS, row_name
 from jobs.trade.facts import Carrier, DryOut
 from jobs.trade.library import NoticeRule, WeatherClass
-from jobs.trade.own_rows import Row, figures_for, ours_now, row_of, say_value
+from jobs.trade.own_rows import Row, figures_for, ours_now, row_of
+from jobs.trade.own_values import say_value
 from jobs.trade.precedence import Rule
 from jobs.trade.templates import MachineKind, Template
 from jobs.trade.units import say_length

@@ -12,7 +12,8 @@ from jobs.services.numbers.library_tables import FactGroup, fact_groups
 from jobs.services.numbers.library_words import pace_words, wait_words, weather_limits
 from jobs.services.numbers.own_words import row_name
 from jobs.trade.library import WeatherClass
-from jobs.trade.own_rows import SECTIONS, figures_for, ours_now, row_of, say_value
+from jobs.trade.own_rows import SECTIONS, figures_for, ours_now, row_of
+from jobs.trade.own_values import say_value
 from jobs.trade.precedence import Rule
 
 if TYPE_CHECKING:

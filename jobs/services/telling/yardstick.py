@@ -7,8 +7,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from jobs import models
+from jobs.trade.amounts import parse_quantity
 from jobs.trade.errors import TradeError
-from jobs.trade.units import convert, parse_quantity, say_feet, say_length
+from jobs.trade.units import convert, say_feet, say_length
 
 from .speech import UNITS, spoken_quantity
 

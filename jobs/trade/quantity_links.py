@@ -22,8 +22,8 @@ HALF_DAY = 2
 """Slots of work after which there is enough soil to begin with."""
 
 
-def own_links(tasks: Sequence[Task]) -> list[Link]:
-    """Return the links of our own: pours of one slab follow each other, spoil comes before mounds."""
+def quantity_links(tasks: Sequence[Task]) -> list[Link]:
+    """Return the links that hang on quantities: pours of one slab follow each other, spoil comes before mounds."""
     return [*_pours(tasks), *_spoil(tasks)]
 
 
