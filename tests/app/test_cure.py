@@ -57,7 +57,7 @@ def test_a_footing_has_a_date_for_its_wall(job: Job) -> None:
 
 
 @pytest.mark.parametrize(
-    ("cement", "cured"), [("Type II", "Wed 1 Jul, 14:00"), ("Type I", "Wed 24 Jun, 14:00")]
+    ("cement", "cured"), [("Type II", "Wed 1 Jul, 2:00 pm"), ("Type I", "Wed 24 Jun, 2:00 pm")]
 )
 def test_the_story_of_a_pour_goes_by_the_cement_its_item_was_answered_with(cement, cured):
     """Two weeks for Type II and one for Type I (UFGS 03301A), as the plan waits."""
