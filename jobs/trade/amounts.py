@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 LONGEST = 10_000 * FOOT
 """Longer than any yard: a slip of the hand."""
 MOST = Decimal(10_000_000)
+"""Likewise, in any unit."""
 
 SPELLINGS: Mapping[str, str] = MappingProxyType(
     {

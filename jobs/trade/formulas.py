@@ -32,6 +32,7 @@ BURIED_IN = Decimal(6)
 GALLON_SHARE = Decimal("2.5")
 """One-gallon plants go in 2.5 times as fast as five-gallon ones."""
 SOD_WASTE = Decimal("1.05")
+"""Sod ordered for each square foot laid: a twentieth goes in cuts (common practice)."""
 SLAB_IN = 4
 """Thickness of the old slab the breaking rates are quoted for."""
 ZERO = Decimal(0)

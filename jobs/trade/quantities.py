@@ -27,6 +27,7 @@ BLOCKS_BROKEN = Decimal("0.05")
 DEAD_SOD_IN = 2
 """Inches of lifted dead turf."""
 DEAD_SOD_SWELL = Decimal("1.3")
+"""Loose yards of one yard lifted (common practice)."""
 CHIP_TONS_A_YARD = Decimal("1.4")
 """Tons in a loose cubic yard of crushed stone for a path."""
 

@@ -28,6 +28,7 @@ STRANGE_PER_KM = 0.0006
 """Log-odds of wet days by which places differ per kilometre between them: 0.3 at 500 km, the
 median over our own 148 places."""
 MOST_STRANGE = 0.6
+"""Log-odds beyond which a place is not taken to differ, however far (ours)."""
 COOL_LATITUDE, COOL_MONTHS = 35.0, frozenset({10, 11, 12, 1, 2, 3})
 """October to March north of 35 degrees."""
 FAR_KM = 150

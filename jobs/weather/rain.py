@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
     from .climate import MonthlyClimate, Spot
 
-WET_MM = 2.54
-HEAVY_MM = 12.7
+WET_MM, HEAVY_MM = 2.54, 12.7
+"""Millimetres from which a day is wet and heavy: 0.10 and 0.50 in, as NOAA's normals count days."""
 SEASON_OF = ("DJF", "DJF", "MAM", "MAM", "MAM", "JJA", "JJA", "JJA", "SON", "SON", "SON", "DJF")
 USUAL_MEMORY: Mapping[str, float] = {"DJF": 0.20, "MAM": 0.20, "JJA": 0.16, "SON": 0.21}
 """Correlation from day to day where no daily record is near: mean over the states with records of the means
@@ -33,10 +33,13 @@ LEAST_SHARE = 0.002
 FULL_MONTH = 25
 """Days of a month that must be known for its count to speak of the year."""
 LEAST_YEARS = 5
+"""Years in which a month must be counted for it to say how years differ."""
 SPREAD_DOUBT = 10
 """Years that the usual spread counts for beside the counted ones."""
 MEMORY_KM = 500.0
+"""Kilometres over which a record's weight falls to 1/e (ours)."""
 USUAL_WEIGHT = 0.5
+"""Weight of the usual memory beside records: that of half a record on the spot (ours)."""
 
 
 @dataclass(frozen=True, slots=True)

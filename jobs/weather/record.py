@@ -24,8 +24,11 @@ WET_READ_MM, HEAVY_READ_MM = 2.5, 12.7
 MOST_RAIN_MM = 1900.0
 """More has never been measured in a day (WMO archive: 1,825 mm, Reunion 1966, from memory)."""
 LEAST_DAYS = 5 * 365
+"""Days known from which a record speaks for a place: five years."""
 FIRST_YEAR, LAST_YEAR = 1700, 2200
+"""A date outside is a slip."""
 MOST_TOLD = 5
+"""Lines of a file named in one fault."""
 BLANK = frozenset({"", "nan", "na", "m"})
 """How records write a figure that nobody has."""
 LEAST_AIR_DAYS = 100

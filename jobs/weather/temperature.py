@@ -18,6 +18,7 @@ RISE_LAG_H = -0.17
 """Hours from noon to the highest temperature, decay by night, hours from sunrise to the lowest, for air at
 1.5 m (Parton and Logan 1981, Agricultural Meteorology 23, 205-216, from memory)."""
 CUSP_KM = 500.0
+"""Kilometres over which the weight of a place's swings falls to 1/e (ours)."""
 
 
 class Swing(NamedTuple):

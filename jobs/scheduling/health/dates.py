@@ -21,7 +21,9 @@ MOST_DAYS = 44
 HIGH_SHARE = 0.5
 """A job shorter than twice that calls a float high from this share of its own length (ours)."""
 MOST_HARD, MOST_HIGH, MOST_LONG = 5, 5, 5
+"""Percent of works; each check names its source."""
 LISTED_DAYS = 1
+"""Working days from which work that nobody of ours does is listed."""
 SLOT_HOURS = 2
 
 

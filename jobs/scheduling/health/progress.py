@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from .case import Case
 
 MOST_MISSED = 5
+"""Percent of what was due."""
 LEAST_INDEX = 0.95
+"""Of work done against work due; each check names its source."""
 HOURS_A_DAY = 8
 DELAY_DAYS = 20
 """Working days by which the critical-path test holds a critical work up: four weeks."""

@@ -10,7 +10,9 @@ if TYPE_CHECKING:
     from .board import Board, Found
 
 MOST_WORKS = 8
+"""Works still to be placed up to which a world is tried through and through."""
 MOST_PLACES = 40_000
+"""Places tried before it is given up as taking too long."""
 
 
 class _Spent(Exception):

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 TOGETHER, LEAST_TOGETHER = 400_000, 250
 """Works times futures walked at once, and the least futures: more would take more room than time."""
 SLACK_DAYS = 45
+"""Calendar days walked beyond the planned finish at the least, so that late futures still end."""
 
 
 def run_futures(
