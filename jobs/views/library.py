@@ -17,7 +17,7 @@ from jobs.forms.figures import EntryFigures, TemplateFigures, WaitFigures
 from jobs.models import Job, Override
 from jobs.services.day.learning import take_pace
 from jobs.services.numbers.library import current_library
-from jobs.services.numbers.own_figures import Said, reset_figure, set_figures
+from jobs.services.numbers.own_figures import SetBy, reset_figure, set_figures
 from jobs.services.pages.entry import read_entry
 from jobs.services.pages.learning import read_learned, read_learned_of
 from jobs.services.pages.library import read_library_page
@@ -98,7 +98,7 @@ def take_own_pace(request: OfficeRequest, key: str) -> HttpResponse:
     why = "learned from works that are done"
     try:
         take_pace(
-            path, request.POST.get("told", ""), Said(str(request.user), clock.now(), None, why)
+            path, request.POST.get("told", ""), SetBy(str(request.user), clock.now(), None, why)
         )
     except ChangedMeanwhileError:
         messages.error(request, "More was logged since you looked. Below is how it stands now; nothing was taken.")  # fmt: skip
@@ -167,9 +167,9 @@ def _set(request: OfficeRequest, form: OwnForm) -> HttpResponse | None:
     if not form.is_valid():
         return None
     section, _, key = form.path.partition(" ")
-    said = Said(str(request.user), clock.now(), form.job, form.cleaned_data["why"].strip())
+    set_by = SetBy(str(request.user), clock.now(), form.job, form.cleaned_data["why"].strip())
     try:
-        set_figures(form.path, form.owns, told=request.POST.get("seen", ""), said=said)
+        set_figures(form.path, form.owns, told=request.POST.get("seen", ""), set_by=set_by)
     except ChangedMeanwhileError:
         typed_below(form)
         return None

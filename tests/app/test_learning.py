@@ -14,7 +14,7 @@ from crews.models import Crew, Role
 from crews.services.setup import ChangedMeanwhileError
 from jobs.models import Activity, DayLog, Job, LostTime, Override
 from jobs.services.day.learning import own_paces, seen_of, take_pace
-from jobs.services.numbers.own_figures import Said
+from jobs.services.numbers.own_figures import SetBy
 from jobs.services.pages.learning import read_learned, read_learned_of
 from jobs.services.scope.take_numbers import propose
 from jobs.trade.errors import TradeError
@@ -23,7 +23,7 @@ from tests.office import NOW, signed_in
 pytestmark = pytest.mark.django_db
 EASTERN = ZoneInfo("America/New_York")
 PATH = "template dg-path rate"
-SAID = Said("Ana", NOW)
+SAID = SetBy("Ana", NOW)
 
 
 def done(job: Job, first: int, days: int, number: int = 1, crew: str = "ground-crew") -> Activity:

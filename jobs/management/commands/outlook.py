@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from jobs.models import Outlook
-    from jobs.services.sky.outlook import Said
+    from jobs.services.sky.outlook import Outlooks
 
 SHOWN = 3
 
@@ -37,17 +37,17 @@ class Command(BaseCommand):
         self, *args: Any, job: str, runs: int, seed: int, json: bool, **options: Any
     ) -> None:
         try:
-            said = say_outlook(now=clock.now(), runs=runs, seed=seed, store=not options["dry_run"])
+            made = say_outlook(now=clock.now(), runs=runs, seed=seed, store=not options["dry_run"])
         except SchedulingError as error:
             raise CommandError(str(error), returncode=2) from error
-        rows = [row for row in said.outlooks if job in ("", row.job.slug)]
+        rows = [row for row in made.outlooks if job in ("", row.job.slug)]
         if not rows:
             raise CommandError(f"no planned job is called {job}", returncode=2)
-        self.stdout.write(_json(said, rows) if json else _text(said, rows))
+        self.stdout.write(_json(made, rows) if json else _text(made, rows))
 
 
-def _json(said: Said, rows: Sequence[Outlook]) -> str:
-    told = {"runs": said.runs, "seed": said.seed, "seconds": round(said.seconds, 3)}
+def _json(made: Outlooks, rows: Sequence[Outlook]) -> str:
+    told = {"runs": made.runs, "seed": made.seed, "seconds": round(made.seconds, 3)}
     return json.dumps(told | {"jobs": [_job(row) for row in rows]}, ensure_ascii=False)
 
 
@@ -69,9 +69,9 @@ def _job(row: Outlook) -> dict[str, Any]:
     }
 
 
-def _text(said: Said, rows: Sequence[Outlook]) -> str:
+def _text(made: Outlooks, rows: Sequence[Outlook]) -> str:
     lines = [line for row in rows for line in _lines(row)]
-    return "\n".join([*lines, f"{said.runs} futures, seed {said.seed}, {said.seconds:.1f} s"])
+    return "\n".join([*lines, f"{made.runs} futures, seed {made.seed}, {made.seconds:.1f} s"])
 
 
 def _lines(row: Outlook) -> list[str]:

@@ -15,7 +15,7 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.services.causes.lose_days import DAY_SLOTS
 from jobs.services.numbers.library import current_library, library_for
-from jobs.services.numbers.own_figures import Said, figures_of, seen, set_figures
+from jobs.services.numbers.own_figures import SetBy, figures_of, seen, set_figures
 from jobs.services.world.losses import mask_on
 from jobs.trade.durations import SLOTS_A_DAY, spread_of
 from jobs.trade.errors import TradeError
@@ -69,7 +69,7 @@ def own_paces(now: datetime, template: str = "") -> dict[str, OwnPace]:
     return {path: _pace(path, rows) for path, rows in found.items()}
 
 
-def take_pace(path: str, told: str, said: Said) -> None:
+def take_pace(path: str, told: str, set_by: SetBy) -> None:
     """Take a pace that was learned as the company's own figure.
 
     Raises
@@ -80,14 +80,14 @@ def take_pace(path: str, told: str, said: Said) -> None:
         If there is nothing to take, or it cannot stand in the library.
     """
     key = path.split(" ")[1]
-    pace = own_paces(said.now, key).get(path)
+    pace = own_paces(set_by.now, key).get(path)
     if pace is None or pace.value is None:
         raise TradeError("too few works are done", remedy="log some more of them first")
     if seen_of(pace) != told:
         raise ChangedMeanwhileError
     prefix = f"template {key}"
     own = Own(path, stored(pace.value))
-    set_figures(prefix, [own], told=seen(figures_of(prefix)), said=said)
+    set_figures(prefix, [own], told=seen(figures_of(prefix)), set_by=set_by)
 
 
 def stored(value: Triple) -> list[str]:

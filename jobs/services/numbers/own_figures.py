@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 
-class Said(NamedTuple):
+class SetBy(NamedTuple):
     """Who sets figures, when, for which job (None: the whole company), and why."""
 
     by: str
@@ -39,7 +39,7 @@ def seen(rows: Sequence[models.Override]) -> str:
 
 
 @transaction.atomic
-def set_figures(prefix: str, owns: Sequence[Own], *, told: str, said: Said) -> int:
+def set_figures(prefix: str, owns: Sequence[Own], *, told: str, set_by: SetBy) -> int:
     """Set figures of one's own, all or none; return how many changed.
 
     Sending the same twice changes nothing the second time.
@@ -55,12 +55,12 @@ def set_figures(prefix: str, owns: Sequence[Own], *, told: str, said: Said) -> i
     for own in owns:
         check_own(library, own)
     rows = figures_of(prefix)
-    mine = {row.path: row for row in rows if row.job == said.job}
+    mine = {row.path: row for row in rows if row.job == set_by.job}
     fresh = [own for own in owns if own.path not in mine or mine[own.path].value != own.value]
     if fresh and seen(rows) != told:
         raise ChangedMeanwhileError
     for own in fresh:
-        _set(mine.get(own.path), own, said)
+        _set(mine.get(own.path), own, set_by)
     return len(fresh)
 
 
@@ -71,12 +71,19 @@ def reset_figure(row: models.Override, *, by: str, now: datetime) -> None:
     row.delete()
 
 
-def _set(row: models.Override | None, own: Own, said: Said) -> None:
+def _set(row: models.Override | None, own: Own, set_by: SetBy) -> None:
     before = _told(row) if row else None
-    row = row or models.Override(job=said.job, path=own.path)
-    row.value, row.why, row.by = own.value, said.why, said.by
+    row = row or models.Override(job=set_by.job, path=own.path)
+    row.value, row.why, row.by = own.value, set_by.why, set_by.by
     row.save()
-    record("own figure set", by=said.by, at=said.now, job=said.job, before=before, after=_told(row))
+    record(
+        "own figure set",
+        by=set_by.by,
+        at=set_by.now,
+        job=set_by.job,
+        before=before,
+        after=_told(row),
+    )
 
 
 def _told(row: models.Override) -> dict[str, object]:

@@ -38,7 +38,7 @@ SPLIT = 5
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class Outlooks:
     """Outlooks of all planned jobs, stored or not, with how they were made."""
 
     outlooks: tuple[models.Outlook, ...]
@@ -54,7 +54,7 @@ def say_outlook(
     seed: int = 0,
     store: bool = True,
     plan: models.Plan | None = None,
-) -> Said:
+) -> Outlooks:
     """Run a plan through many futures: the published one, or else the newest proposal, unless told which.
 
     Raises
@@ -91,7 +91,7 @@ def say_outlook(
     if store:
         with transaction.atomic():
             models.Outlook.objects.bulk_create(outlooks)
-    return Said(tuple(outlooks), runs, seed, perf_counter() - began)
+    return Outlooks(tuple(outlooks), runs, seed, perf_counter() - began)
 
 
 def _run(
