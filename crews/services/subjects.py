@@ -79,7 +79,7 @@ def name_of(subject: Subject) -> str:
 
 
 def with_names(links: QuerySet[FeedLink]) -> QuerySet[FeedLink, Any]:
-    """Let each link bring the name of its crew, machine or person along (``found_name``)."""
+    """Let each link bring the name of its crew, machine or person along, under its own name (``crew_name`` ...)."""
     crews = Crew.objects.annotate(whose=_joined("crew:", "slug"))
     machines = Machine.objects.annotate(whose=_joined("machine:", "slug"))
     people = Person.objects.annotate(whose=_joined("person:", Cast("pk", CharField())))

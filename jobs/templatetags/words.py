@@ -28,12 +28,6 @@ def day(value: date | None) -> str:
 
 
 @register.filter
-def clock(value: datetime | None) -> str:
-    """``6:30 am``; nothing for no time."""
-    return speech.say_time(value) if value else ""
-
-
-@register.filter
 def moment(value: datetime | None) -> str:
     """``Tue 16 Jun, 6:40 pm``; nothing for no time."""
     return f"{speech.say_day(value)}, {speech.say_time(value)}" if value else ""

@@ -2,8 +2,8 @@
 
 The judge reads only the world and the plan and shares no code with whatever made the plan: tests,
 acceptance and measurements rely on it. Each rule is a short function with its sentence, in
-``judge_alone`` (a work by itself), ``judge_together`` (works that share a crew, a machine, ground
-or a way in) and ``judge_clock`` (links, waits and ground kept free).
+``alone`` (a work by itself), ``together`` (works that share a crew, a machine, ground
+or a way in) and ``clock`` (links, waits and ground kept free).
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ class Place:
         Of the station: yards with the same one have the same rain, whatever their soil.
     dryout, lie
         How its soil dries, and how it lies.
-    cool_lat
+    lat
         Latitude, for the cool half of the year.
     forecast
         Days within reach, by date.
