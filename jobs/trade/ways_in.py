@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import networkx as nx
 
 from .scope import STREET, PassageIn
-from .units import inches, say_length
+from .units import say_length
 from .work import Sentence, Tread
 
 if TYPE_CHECKING:
@@ -32,8 +32,6 @@ UNMEASURED_FT = 20
 """Length a passage is taken to have when nobody measured it."""
 ROUGH, FINE = 900, 60
 """Angles looked at first (a tenth of a degree apart), and halvings about the best of them."""
-RIDDEN_CLEARANCE, WALKED_CLEARANCE = inches(6), inches(4)
-"""Room a ride-on and a walk-behind machine need beyond their width (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +93,11 @@ def _lowest(room: Callable[[float], float], low: float, high: float) -> float:
     return (low + high) / 2
 
 
-def machine_load(kind: MachineKind, width: int | None = None) -> Load:
-    """Return a machine as a load; one that was measured by its own width, else by its kind."""
-    needs = kind.passage if width is None else width + kind.clearance
-    return Load(kind.name, needs, kind.weight_lb, kind.headroom, rolls=kind.tread > Tread.FOOT)
+def machine_load(kind: MachineKind) -> Load:
+    """Return a machine as a load."""
+    return Load(
+        kind.name, kind.passage, kind.weight_lb, kind.headroom, rolls=kind.tread > Tread.FOOT
+    )
 
 
 # -- the graph -------------------------------------------------------------------------

@@ -242,10 +242,3 @@ def test_the_way_with_the_fewest_obstacles_is_told() -> None:
             {"load": "Skid loader", "passage": "passage lane", "needs": "66 in", "is": "60 in"},
         ),
     )
-
-
-def test_a_measured_machine_goes_by_its_own_width() -> None:
-    """A stand-on loader of 36 in needs 40 in; one that was measured at 33 in needs 37 in."""
-    kind = current_library().machines["loader-stand-on"]
-    assert machine_load(kind).needs == inches(40)
-    assert machine_load(kind, inches(33)).needs == inches(37)
