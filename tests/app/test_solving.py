@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from datetime import timedelta
 
 import pytest
@@ -174,11 +173,10 @@ class TestRunning:
         assert made[0].result == made[1].result
 
     def test_a_stop_is_heard_in_the_middle(self, office):
-        """Nobody waits for the whole minute."""
-        began = time.monotonic()
+        """Of a search that would go on for days; nobody waits for its end."""
         world = read_world(NOW).world
-        result = solve_world(world, Limits(seconds=60), watch=lambda watch: watch is not None)
-        assert time.monotonic() - began < 20
+        result = solve_world(world, Limits(tries=10**9), watch=lambda watch: watch is not None)
+        assert result.tried < 10**9
         assert judge_plan(world, result.plan).sound
 
     def test_the_command_levels_when_told_how_long(self, office, capsys):
