@@ -9,13 +9,14 @@ three, a number of people as a whole number, so that they can be stored as they 
 from __future__ import annotations
 
 from dataclasses import replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 from . import loading_fields as read
 from .errors import Fault, LibraryError, TradeError
 from .own_rows import SECTIONS, check_row, put_row
+from .own_values import read_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -136,21 +137,11 @@ def read_triple(told: Sequence[object], *, zero: bool = False) -> Triple:
     TradeError
         If one is no number, not above zero, or they do not rise.
     """
-    low, usual, high = map(_figure, told)
+    low, usual, high = map(read_number, told)
     if zero and low == 0 < usual:
         read.rate([usual, usual, high])
         return low, usual, high
     return read.rate([low, usual, high])
-
-
-def _figure(told: object) -> Decimal:
-    try:
-        number = Decimal(str(told).strip().replace(",", ""))
-    except InvalidOperation:
-        raise TradeError(f"{told!r} is not a number", remedy="write a number like 60") from None
-    if not number.is_finite():
-        raise TradeError(f"{told!r} is not a number", remedy="write a number like 60")
-    return number
 
 
 def parts_of(path: str) -> tuple[str, str, str]:

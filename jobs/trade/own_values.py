@@ -36,7 +36,7 @@ def read_own(figure: Figure, told: object) -> Value:
         amount = Decimal(0 if words in NO_LENGTH else parse_length(words))
         _within(figure, amount / INCH, str(told))
         return amount
-    amount = _number(told)
+    amount = read_number(told)
     _within(figure, amount, f"{amount.normalize():f}")
     if figure.kind is Kind.WHOLE and amount != amount.to_integral_value():
         raise TradeError(f"{amount} is not whole", remedy="write a whole number")
@@ -76,7 +76,7 @@ def _three(figure: Figure, told: object) -> tuple[Decimal, ...]:
     )
     if len(parts) != THREE:
         raise TradeError(f"{told} is not three figures", remedy="write least, usual and most")
-    found = tuple(map(_number, parts))
+    found = tuple(map(read_number, parts))
     for one in found:
         _within(figure, one, f"{one.normalize():f}")
     if list(found) != sorted(found):
@@ -84,7 +84,14 @@ def _three(figure: Figure, told: object) -> tuple[Decimal, ...]:
     return found
 
 
-def _number(told: object) -> Decimal:
+def read_number(told: object) -> Decimal:
+    """Return a number as it was typed or stored.
+
+    Raises
+    ------
+    TradeError
+        If it is none.
+    """
     try:
         found = Decimal(str(told).strip().replace(",", ""))
     except InvalidOperation:
