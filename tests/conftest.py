@@ -31,6 +31,7 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci" if os.environ.ge
 ON_BOTH_DATABASES = (
     "test_backup",
     "test_chores",
+    "test_event_drafts",
     "test_events",
     "test_feed_trouble",
     "test_feed_view",
