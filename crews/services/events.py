@@ -102,7 +102,8 @@ def reword_events(subject: str, drafts: Iterable[EventDraft], now: datetime) -> 
     for row in rows:
         values = wanted.get(((row.subject, row.activity, row.kind), row.end))
         if values is not None and change(row, now, title=values["title"], notes=values["notes"]):
-            day = said_day(now.astimezone(ZoneInfo(row.zone)), language)
+            place = ZoneInfo(row.zone)
+            day = said_day(now.astimezone(place), row.start.astimezone(place), language)
             row.changed = word(language, "language", day=day)
             touched.append(row)
     CalendarEvent.objects.bulk_update(
@@ -196,7 +197,7 @@ class _Writer:
             self._add(draft, run, number)
 
     def _cancel(self, row: CalendarEvent) -> None:
-        said = self._said(row, "cancelled")
+        said = self._said(row, "cancelled", row.start)
         if changed := cancel(row, self.now, language=self._tongue(row), changed=said):
             self._touch(row, changed, "cancelled")
 
@@ -205,18 +206,21 @@ class _Writer:
         values = _values(draft, run)
         moved = any(getattr(row, name) != values[name] for name in WHEN)
         if again or moved:
-            values["changed"] = self._said(row, "again" if again else "moved")
+            values["changed"] = self._said(row, "again" if again else "moved", run.start)
         changed = change(row, self.now, **values)
         if not changed:
             self.counts["unchanged"] += 1
             return
         self._touch(row, changed, "added" if again else "moved" if moved else "reworded")
 
-    def _said(self, row: CalendarEvent, how: str) -> str:
-        """Return the line that tells whoever looks when it changed, and what it was before."""
-        tongue = self._tongue(row)
-        day = said_day(self.now.astimezone(ZoneInfo(row.zone)), tongue)
-        before = said_when(row.start, row.end, all_day=row.all_day, zone=row.zone, language=tongue)
+    def _said(self, row: CalendarEvent, how: str, stands: datetime) -> str:
+        """Return the line that tells whoever looks when it changed, and what it was before it stood where it does."""
+        tongue, zone = self._tongue(row), ZoneInfo(row.zone)
+        beside = stands.astimezone(zone)
+        day = said_day(self.now.astimezone(zone), beside, tongue)
+        before = said_when(
+            row.start, row.end, all_day=row.all_day, zone=row.zone, beside=beside, language=tongue
+        )
         return word(tongue, how, day=day, before=before)
 
     def _tongue(self, row: CalendarEvent) -> str:

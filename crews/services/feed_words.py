@@ -69,9 +69,10 @@ def languages() -> dict[str, str]:
     return told
 
 
-def said_day(day: date, language: str = ENGLISH) -> str:
-    """Return ``Thu 11 Jun``."""
-    return f"{WEEKDAYS[language][day.weekday()]} {day.day} {MONTHS[language][day.month - 1]}"
+def said_day(day: date, beside: date, language: str = ENGLISH) -> str:
+    """Return ``Thu 11 Jun`` as it reads beside an event; with its year where the event is in another."""
+    year = "" if day.year == beside.year else f" {day.year}"
+    return f"{WEEKDAYS[language][day.weekday()]} {day.day} {MONTHS[language][day.month - 1]}{year}"
 
 
 def said_time(moment: datetime, language: str = ENGLISH) -> str:
@@ -80,17 +81,29 @@ def said_time(moment: datetime, language: str = ENGLISH) -> str:
 
 
 def said_when(
-    start: datetime, end: datetime, *, all_day: bool, zone: str, language: str = ENGLISH
+    start: datetime,
+    end: datetime,
+    *,
+    all_day: bool,
+    zone: str,
+    beside: date,
+    language: str = ENGLISH,
 ) -> str:
-    """Return when an event is, its end exclusive: days, or a day with its hours, in its own zone."""
+    """Return when an event is, its end exclusive: days, or a day with its hours, in its own zone.
+
+    Parameters
+    ----------
+    beside
+        Day of the event under which it is read: a day of another year carries its own.
+    """
     place, to = ZoneInfo(zone), TO[language]
     first, last = start.astimezone(place), (end - INSTANT).astimezone(place)
-    begins = said_day(first, language)
+    begins = said_day(first, beside, language)
     if all_day:
         same = first.date() == last.date()
-        return begins if same else f"{begins} {to} {said_day(last, language)}"
+        return begins if same else f"{begins} {to} {said_day(last, beside, language)}"
     until = end.astimezone(place)
     hours = f"{begins}, {said_time(first, language)} {to}"
     if first.date() == until.date():
         return f"{hours} {said_time(until, language)}"
-    return f"{hours} {said_day(until, language)}, {said_time(until, language)}"
+    return f"{hours} {said_day(until, beside, language)}, {said_time(until, language)}"

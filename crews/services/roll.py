@@ -98,14 +98,14 @@ class Rolls:
         leads = bool(lead) and member.name == lead
         off = self._off(member.pk, day)
         if off is not None:
-            return Somebody(member.pk, member.name, leads, _away(off), off=True)
+            return Somebody(member.pk, member.name, leads, _away(off, day), off=True)
         loan = next(
             (it for it in self.loans if it.member_id == member.pk and it.first <= day <= it.until),
             None,
         )
         if loan is None:
             return Somebody(member.pk, member.name, leads)
-        words = f"with the {loan.crew} until {said_day(loan.until)}"
+        words = f"with the {loan.crew} until {said_day(loan.until, day)}"
         return Somebody(member.pk, member.name, leads, words, loan=loan.pk)
 
     def _off(self, member: int, day: date) -> TimeOff | None:
@@ -131,6 +131,6 @@ def read_rolls(first: date, last: date, crews: Iterable[Crew] | None = None) -> 
     return Rolls(first, last, tuple(crews), tuple(offs), tuple(loans))
 
 
-def _away(off: TimeOff) -> str:
-    words = f"away until {said_day(off.last)}" if off.last != off.first else "away"
+def _away(off: TimeOff, day: date) -> str:
+    words = f"away until {said_day(off.last, day)}" if off.last != off.first else "away"
     return f"{words} ({off.why})" if off.why else words

@@ -16,10 +16,11 @@ from .marks import (
     Label,
     Line,
 )
-from .text import text_width
+from .text import month_text, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
+    from datetime import date
 
     from .scale import DayScale
 
@@ -59,13 +60,13 @@ MONTH_ROOM = 84
 """Width the longest name of a month takes, with a gap."""
 
 
-def month_names(scale: DayScale) -> Iterator[Label]:
-    """Name each month where it begins; one whose name would run into the next one's is left out."""
+def month_names(scale: DayScale, today: date | None) -> Iterator[Label]:
+    """Name each month where it begins, with its year where that is not today's; one whose name would run into the next one's is left out."""
     begins = [c for c in scale.columns if c.day.day == 1 or c is scale.columns[0]]
     ends = [*(column.x for column in begins[1:]), scale.right]
     for column, end in zip(begins, ends, strict=True):
         if end - column.x >= MONTH_ROOM:
-            yield Label(column.x + 3, HEAD - 46, f"{column.day:%B}")
+            yield Label(column.x + 3, HEAD - 46, month_text(column.day, today))
 
 
 def day_marks(scale: DayScale) -> Iterator[DayMark]:

@@ -24,19 +24,19 @@ from .marks import (
     StageRow,
     Tail,
 )
-from .text import shortened, text_width
+from .text import day_text, shortened, text_width
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from datetime import date
 
     from .scale import DayScale
 
 
-def stage_row(stage: StageLine, y: int, scale: DayScale) -> StageRow:
+def stage_row(stage: StageLine, y: int, scale: DayScale, today: date | None) -> StageRow:
     """A frame from the planned end of a stage to its safe one, ticks in it, and its words behind."""
     x, likely, safe = (scale.x(it) for it in (stage.planned, stage.likely, stage.safe))
     frame = Buffer(x, y + 3, max(LEAST_BLOCK, safe - x), likely, safe)
-    dates = f"planned {_day(stage.planned)}, safe {_day(stage.safe)}"
+    dates = f"planned {day_text(stage.planned, today)}, safe {day_text(stage.safe, today)}"
     room = LEFT - MARGIN - 22
     after, width = x + frame.width + 8, text_width(stage.words, SMALL)
     beside = Label(after, y + 15, stage.words)
@@ -52,11 +52,7 @@ def stage_row(stage: StageLine, y: int, scale: DayScale) -> StageRow:
     )
 
 
-def _day(moment: datetime) -> str:
-    return f"{moment:%a} {moment.day} {moment:%b}"
-
-
-def line_row(line: Line, y: int, scale: DayScale) -> Row:
+def line_row(line: Line, y: int, scale: DayScale, today: date | None) -> Row:
     """Return the row of a work whose top is at ``y``."""
     x = scale.x(line.start)
     wide = max(LEAST_BLOCK, scale.x(line.finish) - x)
@@ -73,7 +69,7 @@ def line_row(line: Line, y: int, scale: DayScale) -> Row:
         critical=line.critical,
         outside=line.outside,
         ended=line.ended,
-        told=_told(line),
+        told=_told(line, today),
         band=Box(MARGIN, y, WIDTH - 2 * MARGIN, ROW),
         done=_done(line, block),
         tail=tail,
@@ -81,9 +77,9 @@ def line_row(line: Line, y: int, scale: DayScale) -> Row:
     )
 
 
-def _told(line: Line) -> str:
+def _told(line: Line, today: date | None) -> str:
     """Everything the row shows, in one sentence for those who do not see it."""
-    words = [f"{line.title}: {line.start:%a %-d %b} to {line.finish:%a %-d %b}"]
+    words = [f"{line.title}: {day_text(line.start, today)} to {day_text(line.finish, today)}"]
     words += [line.note, line.wait_text, line.slip_text]
     if line.critical:
         words.append("no room to slip")

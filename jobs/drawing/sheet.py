@@ -65,7 +65,7 @@ def draw_sheet(
     chain
         Ids of the critical chain, first to last: the keel-line runs through them.
     today
-        The local moment of the plumb line; None for none.
+        The local moment of the plumb line, in whose year days carry none; None for no line, and a year on every day.
     opened
         Id of the line whose story lies open: the sheet is cut under it, too.
     odds
@@ -75,7 +75,7 @@ def draw_sheet(
     scale = _scale(lines, closed, odds)
     stages = odds.stages if odds else ()
     laid = _lay_out(lines)
-    rows = {line.id: line_row(line, y, scale) for line, y in laid.places}
+    rows = {line.id: line_row(line, y, scale, today) for line, y in laid.places}
     under = laid.bottom + (GROUP if stages else 0)
     bottom = under + ROW * len(stages) + 8
     return Sheet(
@@ -86,7 +86,7 @@ def draw_sheet(
         top=HEAD,
         bottom=bottom,
         parts=_parts(laid, rows, opened, bottom + FOOT),
-        months=tuple(month_names(scale)),
+        months=tuple(month_names(scale, today)),
         days=tuple(day_marks(scale)),
         weeks=tuple(c.x for c in scale.columns if c.day.weekday() == 0),
         folds=tuple(Box(x, HEAD - 10, wide, bottom - HEAD + 10) for x, wide in scale.folds()),
@@ -96,7 +96,8 @@ def draw_sheet(
         today=None if today is None else _today(scale, today),
         buffer=None if odds is None else _buffer(lines, odds, scale, bottom + 34),
         stages=tuple(
-            stage_row(stage, under + ROW * number, scale) for number, stage in enumerate(stages)
+            stage_row(stage, under + ROW * number, scale, today)
+            for number, stage in enumerate(stages)
         ),
         stages_heading=_heading(BUFFERS, laid.bottom) if stages else None,
     )

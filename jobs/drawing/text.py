@@ -6,6 +6,11 @@ label never meets what stands beside it.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+
 NARROW = {**dict.fromkeys("iljI.,:;'|!·", 30), **dict.fromkeys('ftr()[]-/ "', 40)}
 WIDE = {**dict.fromkeys("mwMW%@", 95), **dict.fromkeys("ABCDEFGHKLNOPQRSTUVXYZ&", 72)}
 USUAL = 60
@@ -19,6 +24,17 @@ def text_width(text: str, size: int, *, bold: bool = False) -> int:
     if bold:
         hundredths = hundredths * BOLD // 100
     return -(-hundredths // 100)
+
+
+def day_text(day: date, today: date | None) -> str:
+    """Return ``Thu 12 Jun``, or ``Thu 14 Jan 2027`` where today is in another year or not known."""
+    year = "" if today and day.year == today.year else f" {day.year}"
+    return f"{day:%a} {day.day} {day:%b}{year}"
+
+
+def month_text(day: date, today: date | None) -> str:
+    """Return ``January``, or ``Jan 2027`` where today is in another year or not known: no wider than a long name."""
+    return f"{day:%B}" if today and day.year == today.year else f"{day:%b} {day.year}"
 
 
 def shortened(text: str, size: int, room: int, *, bold: bool = False) -> str:

@@ -11,6 +11,7 @@ from jobs.models import ChangeLine
 from jobs.services.scope.hands import is_by_hand
 from jobs.services.storm.answer_order import Signature
 from jobs.services.storm.change_orders import Wording
+from jobs.services.telling.speech import say_day
 
 from .by_hand import MOST_DAYS, WorkForm
 from .fields import day_field, offer
@@ -154,7 +155,7 @@ class SignatureForm(forms.Form):
             raise forms.ValidationError("That day is yet to come: write the day of the signature.")
         if on < self.order.asked_on:
             raise forms.ValidationError(
-                f"It was written down on {self.order.asked_on:%d %b}: no earlier day can be right."
+                f"It was written down on {say_day(self.order.asked_on)}: no earlier day can be right."
             )
         return on
 

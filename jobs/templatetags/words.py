@@ -28,6 +28,18 @@ def day(value: date | None) -> str:
 
 
 @register.filter
+def full_day(value: date) -> str:
+    """``Wednesday 17 June``, as a heading; with its year where it is told in another."""
+    return f"{value:%A} {value.day} {value:%B}{speech.say_year(value)}"
+
+
+@register.filter
+def dated(value: datetime) -> str:
+    """``Tue 16 Jun 2026, 6:40 pm``: the moment a page is told at, from which its other days take their year."""
+    return f"{speech.say_date(value)}, {speech.say_time(value)}"
+
+
+@register.filter
 def moment(value: datetime | None) -> str:
     """``Tue 16 Jun, 6:40 pm``; nothing for no time."""
     return f"{speech.say_day(value)}, {speech.say_time(value)}" if value else ""

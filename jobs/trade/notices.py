@@ -119,7 +119,7 @@ def ask_by(dig: date, rule: NoticeRule, holidays: Set[date]) -> date:
         noon = datetime.combine(day, time(12))
         if good_from(noon, rule, holidays) <= datetime.combine(dig, time(7)):
             return day
-    raise TradeError(f"no notice lets work start on {dig:%d %b}", remedy="start another day")
+    raise TradeError(f"no notice lets work start on {dig:%d %b %Y}", remedy="start another day")
 
 
 def allows(start: date, given: Ticket) -> str:

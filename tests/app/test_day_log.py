@@ -96,7 +96,7 @@ class TestSaying:
         log_received(told, by=BY, now=NOW)
         stone.refresh_from_db()
         assert (stone.arrived_on, stone.earliest) == (None, rest)
-        assert Change.objects.get().why == "Crushed stone not before Mon 6 Jul: it came short"
+        assert Change.objects.get().why == "Crushed stone not before Mon 6 Jul 2026: it came short"
 
     def test_what_passed_an_inspection_is_done(self, job):
         """A second line of its own says so."""

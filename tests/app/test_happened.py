@@ -237,7 +237,7 @@ class TestJobs:
         rows = accepted().rows.filter(activity__job=job, crew__isnull=False)
         days = {datetime.fromisoformat(s[0]).date() for row in rows for s in row.segments}
         assert not [day for day in days if date(2026, 6, 22) <= day < date(2026, 7, 6)]
-        assert change.why == "paused Mon 22 Jun, goes on Mon 6 Jul (the owners are away)"
+        assert change.why == "paused Mon 22 Jun 2026, goes on Mon 6 Jul 2026 (the owners are away)"
         assert FinishChange.objects.get(job=job).shares[0]["cause"] == "pause"
 
     def test_a_pause_taken_back(self, job):

@@ -55,7 +55,7 @@ class TestAnswers:
     def test_a_later_start_costs_its_days(self, job):
         """Ours a week later, done a week later: five working days, less the one that Independence Day takes."""
         answer = quick_answer(Question(Change.START, SLUG, date(2026, 6, 29)), NOW)
-        assert answer["words"] == "3 Finch Street begins Mon 29 Jun"
+        assert answer["words"] == "3 Finch Street begins Mon 29 Jun 2026"
         assert only(answer)["days"] < -3
         assert only(answer)["after"] > only(answer)["before"]
 
@@ -208,7 +208,7 @@ class TestPage:
     def test_the_quick_answer_comes_with_the_page(self, job):
         """A plain address that can be kept."""
         page = signed_in().get(reverse("what-if"), self.ASKED).content.decode()
-        assert "Saturdays for every crew, Mon 22 Jun – Fri 31 Jul" in page
+        assert "Saturdays for every crew, Mon 22 Jun – Fri 31 Jul 2026" in page
         assert "Look harder" in page
         assert "3 Finch Street" in page
 

@@ -46,8 +46,8 @@ CLOSED = weekends(MONDAY, date(2026, 6, 21))
 
 
 def drawn(*lines: Line, **asked: object):
-    """Draw some lines with weekends folded."""
-    return draw_sheet(lines or PATIO, closed=CLOSED, chain=CHAIN, **asked)
+    """Draw some lines with weekends folded, on Wednesday 10 June."""
+    return draw_sheet(lines or PATIO, closed=CLOSED, chain=CHAIN, **{"today": at(10), **asked})
 
 
 def rows_of(sheet):
@@ -89,11 +89,11 @@ class TestSheet:
     """The patio of four lines."""
 
     def test_a_month_is_named_where_there_is_room_for_its_name(self):
-        """The last day of November has none before December; the first of January has."""
+        """The last day of November has none before December; the first of January has, with its year, told in June."""
         days = datetime(2026, 11, 30, 7, tzinfo=ZONE), datetime(2027, 1, 1, 7, tzinfo=ZONE)
         assert [label.text for label in drawn(line("Walk", *days)).months] == [
             "December",
-            "January",
+            "Jan 2027",
         ]
         days = datetime(2026, 5, 4, 7, tzinfo=ZONE), datetime(2026, 6, 26, 7, tzinfo=ZONE)
         assert [label.text for label in drawn(line("Walk", *days)).months] == ["May", "June"]

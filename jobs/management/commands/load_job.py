@@ -46,4 +46,4 @@ class Command(BaseCommand):
         except SchedulingError as error:
             raise CommandError(str(error), returncode=2) from error
         for row in made.told.jobs:
-            self.stdout.write(f"{row.job.name}: {row.start:%d %b} to {row.finish:%d %b %Y}")
+            self.stdout.write(f"{row.job.name}: {row.start:%d %b %Y} to {row.finish:%d %b %Y}")

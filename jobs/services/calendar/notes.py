@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from crews.models import Machine
 from crews.services.redact import without_codes
+from jobs import clock
 from jobs.services.numbers.library_words import caution_text
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
@@ -77,8 +78,12 @@ def crew_runs(
     for run in runs:
         others = around.others(row, run)
         today = [tell("others", names=", ".join(others))] if others else []
-        for day in _days_between(run.start.astimezone(zone), run.end.astimezone(zone)):
-            today += [tell("delivery", day=day.isoformat(), name=one) for one in due.get(day, ())]
+        begins = run.start.astimezone(zone)
+        with clock.telling_on(begins.date()):
+            for day in _days_between(begins, run.end.astimezone(zone)):
+                today += [
+                    tell("delivery", day=day.isoformat(), name=one) for one in due.get(day, ())
+                ]
         lines = [
             _what(row, around.stick, language),
             _who(row, language),

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from django.db import transaction
 
 from crews.models import TimeOff
-from jobs import models
+from jobs import clock, models
 from jobs.services.history import keep_change, record
-from jobs.services.telling.speech import say_day, say_span
+from jobs.services.telling.speech import say_date, say_span
 
 from .put import DECISION, DELIVERY, TIME_OFF, put
 
@@ -44,7 +44,8 @@ def out(
         f"{field}_id": subject.pk,
     }
     cause = models.Cause.MACHINE if field == "machine" else models.Cause.PEOPLE
-    told = f"{subject} out {say_span(first, last)}"
+    with clock.telling_on(clock.EVER):
+        told = f"{subject} out {say_span(first, last)}"
     change = models.Change(cause=cause, table=TIME_OFF, row=row.pk, before=None, after=facts)
     return _keep(change, first, f"{told}: {why}" if why else told, (by, now))
 
@@ -56,10 +57,10 @@ def come_later(
     """Say that a delivery cannot come, or a decision will not be made, before a day."""
     if isinstance(row, models.Delivery):
         before, table, cause = row.earliest, DELIVERY, models.Cause.DELIVERY
-        told = f"{row.name} not before {say_day(day)}"
+        told = f"{row.name} not before {say_date(day)}"
     else:
         before, table, cause = row.expected_on, DECISION, models.Cause.DECISION
-        told = f"{row.name} not decided before {say_day(day)}"
+        told = f"{row.name} not decided before {say_date(day)}"
     was = before.isoformat() if before else None
     change = models.Change(
         cause=cause, table=table, row=row.pk, job=row.job, before=was, after=day.isoformat()

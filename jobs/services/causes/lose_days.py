@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 from django.db import transaction
 
 from crews.services.day_hours import read_book
-from jobs import models
+from jobs import clock, models
 from jobs.models.cause import ALL_DAY, Cause
 from jobs.scheduling.slots import USUAL_DAY, day_of
 from jobs.services.history import record
 from jobs.services.sky.hazards import dryout_of
 from jobs.services.sky.sky_on_file import sky_of
-from jobs.services.telling.speech import say_day, say_span, say_time
+from jobs.services.telling.speech import say_date, say_span, say_time
 from jobs.services.world.read_world import open_jobs
 from jobs.trade.soil import GROUND, days_to_dry, lie_of
 from jobs.trade.work import Shift
@@ -112,7 +112,7 @@ def lose_days(lost: Lost, *, by: str, now: datetime) -> list[models.LostTime]:
     )
     row.sky = sky_of(row, [lost.job] if lost.job else open_jobs(), now)
     row.save()
-    record("time lost", by=by, at=now, job=lost.job, after={"lost": say_lost(row)})
+    record("time lost", by=by, at=now, job=lost.job, after={"lost": _kept(row)})
     whole = lost.crew is None and lost.activity is None
     drying = list(_drying(row, now)) if lost.cause == Cause.RAIN and whole else []
     return [row, *drying]
@@ -124,7 +124,7 @@ def take_back(row: models.LostTime, *, by: str, now: datetime) -> None:
     for one in (row, *row.drying.filter(taken_back_at=None)):
         one.taken_back_at = now
         one.save(update_fields=["taken_back_at"])
-    record("lost time taken back", by=by, at=now, job=row.job, before={"lost": say_lost(row)})
+    record("lost time taken back", by=by, at=now, job=row.job, before={"lost": _kept(row)})
 
 
 def taken_back_by_undo() -> list[models.LostTime]:
@@ -147,7 +147,7 @@ def say_again(*, by: str, now: datetime) -> None:
         row.taken_back_at, row.plan = None, None
         row.save(update_fields=["taken_back_at", "plan"])
         if row.dries_id is None:
-            record("time lost", by=by, at=now, job=row.job, after={"lost": say_lost(row)})
+            record("time lost", by=by, at=now, job=row.job, after={"lost": _kept(row)})
 
 
 def day_slots(book: HoursBook, day: date) -> tuple[Position, ...]:
@@ -165,6 +165,11 @@ def say_lost(row: models.LostTime) -> str:
     whom = row.activity or row.job or row.crew or "everybody"
     told = f"{when}: {row.get_cause_display()}, {whom}"
     return f"{told} ({row.why})" if row.why else told
+
+
+def _kept(row: models.LostTime) -> str:
+    with clock.telling_on(clock.EVER):
+        return say_lost(row)
 
 
 def _drying(row: models.LostTime, now: datetime) -> Iterator[models.LostTime]:
@@ -225,4 +230,4 @@ def _slots_until(row: models.LostTime, until: datetime) -> dict[date, int]:
 
 
 def _said(moment: datetime) -> str:
-    return f"{say_day(moment.date())} {say_time(moment)}"
+    return f"{say_date(moment.date())} {say_time(moment)}"

@@ -14,7 +14,7 @@ from django.db import transaction
 from jobs import models
 from jobs.services.causes.late import come_later
 from jobs.services.history import record
-from jobs.services.telling.speech import say_people
+from jobs.services.telling.speech import say_date, say_people
 
 from .log_day import LogRefusedError, Said, check_day, log_day
 
@@ -196,7 +196,7 @@ def say_line(line: models.DayLog) -> str:
     kind = line.get_kind_display()
     if line.kind == Kind.VISIT:
         result = f": {line.get_result_display()}" if line.result else ""
-        again = f" on {line.again_on:%d %b}" if line.again_on else ""
+        again = f" on {say_date(line.again_on)}" if line.again_on else ""
         return f"{line.who} {kind}{result}{again}"
     if line.kind == Kind.RECEIVED:
         return f"{line.delivery or 'a delivery'} came{'' if line.complete else ' short'}"

@@ -124,7 +124,7 @@ def lent(now: datetime) -> tuple[Lent, ...]:
             loan.pk,
             f"{loan.member}, {loan.member.crew}",
             str(loan.crew),
-            _days(loan.first, loan.until, now),
+            say_span(loan.first, loan.until),
         )
         for loan in loans
         if loan.until >= max(loan.first, now.date())
@@ -184,13 +184,7 @@ def _about(machine: Machine, today: date) -> str:
 def company_off(now: datetime) -> tuple[Off, ...]:
     """Return the company's own days off still to come."""
     rows = TimeOff.objects.filter(crew=None, member=None, machine=None, last__gte=now.date())
-    return tuple(Off(row.pk, _days(row.first, row.last, now), "everybody", row.why) for row in rows)
-
-
-def _days(first: date, last: date, now: datetime) -> str:
-    """Return from when to when, with its year where that is not this one."""
-    year = f" {last.year}" if last.year != now.year else ""
-    return f"{say_span(first, last)}{year}"
+    return tuple(Off(row.pk, say_span(row.first, row.last), "everybody", row.why) for row in rows)
 
 
 def _asked(plan: models.Plan | None, crew: Crew) -> str:
@@ -227,7 +221,7 @@ def _off_by(now: datetime, *keys: str) -> dict[int, list[Off]]:
             if (pk := owner[key]) is not None:
                 who = member.name if member and key == "member__crew_id" else "all of it"
                 found.setdefault(pk, []).append(
-                    Off(row.pk, _days(row.first, row.last, now), who, row.why)
+                    Off(row.pk, say_span(row.first, row.last), who, row.why)
                 )
     return found
 

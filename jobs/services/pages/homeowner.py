@@ -10,7 +10,7 @@ from django.db.models import F
 
 from jobs import models
 from jobs.services.telling.finish import finish_sentence
-from jobs.services.telling.speech import say_day, say_span
+from jobs.services.telling.speech import say_date, say_day, say_span
 from jobs.services.telling.words import catalogue, say
 from jobs.trade.work import Sentence
 
@@ -86,7 +86,7 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
             for order in job.change_orders.filter(state=models.ChangeOrder.State.SIGNED)
             if order.signed_on
         ),
-        sent=say_day(local(plan.published_at, job).date()) if plan and plan.published_at else "",
+        sent=say_date(local(plan.published_at, job).date()) if plan and plan.published_at else "",
     )
 
 
@@ -139,7 +139,7 @@ class _Windows:
             end = min(late, begin + timedelta(days=LEAST_TOLD))
         end = max(end, self._working_day_after(begin))
         if end == begin + timedelta(days=1):
-            return f"{begin:%a} {begin.day} or {say_day(end)}"
+            return say_span(begin, end).replace(" – ", " or ")
         return f"between {say_span(begin, end).replace(' – ', ' and ')}"
 
     def _working_day_after(self, day: date) -> date:

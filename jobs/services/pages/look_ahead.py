@@ -11,7 +11,7 @@ from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.row_days import stretches
-from jobs.services.telling.speech import say_people, say_span, say_time
+from jobs.services.telling.speech import say_number, say_people, say_span, say_time
 
 from .frame import published_plan
 
@@ -167,7 +167,7 @@ def _shown(hours: Hours, taken: Taken, first: date, last: date) -> list[date]:
 
 def _columns(days: Sequence[date], today: date) -> Iterator[Day]:
     for n, day in enumerate(days):
-        yield Day(f"{day:%a}", f"{day.day} {day:%b}", day == today, _folded(days, n))
+        yield Day(f"{day:%a}", say_number(day), day == today, _folded(days, n))
 
 
 def _folded(days: Sequence[date], n: int) -> bool:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from jobs.models.cause import WEATHER
-from jobs.services.telling.speech import say_day, say_time
+from jobs.services.telling.speech import say_date, say_time
 from jobs.weather.reading import read_day
 
 from .forecast import latest_of
@@ -75,6 +75,6 @@ def say_on_file(row: models.LostTime, job: models.Job, day: date) -> str:
     made = ""
     if kept["made_at"]:
         moment = datetime.fromisoformat(kept["made_at"]).astimezone(ZoneInfo(job.zone))
-        made = f" of {say_day(moment.date())} {moment.year} {say_time(moment)}"
+        made = f" of {say_date(moment.date())} {say_time(moment)}"
     parts.append(f"forecast{made}: {', '.join(said)} ({kept['credit']})")
     return "; ".join(parts)

@@ -22,7 +22,7 @@ from jobs.services.history import keep_change
 from jobs.services.scope.extras import again
 from jobs.services.scope.hands import AGAIN
 from jobs.services.scope.takeoff import expand_job
-from jobs.services.telling.speech import say_day
+from jobs.services.telling.speech import say_date, say_day
 from jobs.trade.errors import TradeError
 from jobs.trade.work import INSPECTION
 
@@ -54,7 +54,7 @@ def pause(job: models.Job, first: date, until: date, why: str, who: Who) -> mode
         "paused_from": first.isoformat(),
         "paused_until": until.isoformat(),
     }
-    words = f"paused {say_day(first)}, goes on {say_day(until)}"
+    words = f"paused {say_date(first)}, goes on {say_date(until)}"
     return _say(job, values, _Said(models.Cause.PAUSE, first, words, why), who)
 
 
@@ -73,7 +73,7 @@ def promise(job: models.Job, day: date | None, why: str, who: Who) -> models.Cha
         )
     if day == job.promised_on:
         raise TradeError("that is what is promised now", remedy="say another day, or nothing")
-    words = f"promised for {say_day(day)}" if day else "nothing promised any more"
+    words = f"promised for {say_date(day)}" if day else "nothing promised any more"
     values = {"promised_on": day.isoformat() if day else None}
     return _say(job, values, _Said(models.Cause.PROMISE, who.now.date(), words, why), who)
 

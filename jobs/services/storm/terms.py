@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
-from jobs import models
+from jobs import clock, models
 from jobs.scheduling.asking.conflicts import can_be_planned
 from jobs.scheduling.asking.overtime import with_days
 from jobs.scheduling.errors import NoPlan
@@ -62,7 +62,7 @@ def add_term(term: models.Term, *, by: str, now: datetime) -> models.Term:
     }
     row, new = models.Term.objects.get_or_create(**about, defaults={"by": by, "at": now})
     if new:
-        record("term said", by=by, at=now, job=_job(row), after={"term": say_term(row)})
+        record("term said", by=by, at=now, job=_job(row), after={"term": _kept(row)})
     return row
 
 
@@ -88,8 +88,7 @@ def _check(term: models.Term) -> None:
 @transaction.atomic
 def remove_term(term: models.Term, *, by: str, now: datetime) -> None:
     """Let something no longer be a term."""
-    told = say_term(term)
-    record("term taken away", by=by, at=now, job=_job(term), before={"term": told})
+    record("term taken away", by=by, at=now, job=_job(term), before={"term": _kept(term)})
     term.delete()
 
 
@@ -235,6 +234,11 @@ def _pure(term: models.Term) -> Term:
 
 def _job(term: models.Term) -> models.Job | None:
     return term.job or (term.activity.job if term.activity else None)
+
+
+def _kept(term: models.Term) -> str:
+    with clock.telling_on(clock.EVER):
+        return say_term(term)
 
 
 def say_term(term: models.Term) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from decimal import ROUND_HALF_UP, Decimal
 from typing import TYPE_CHECKING
 
+from jobs import clock
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date, datetime, time
@@ -63,8 +65,18 @@ def spoken_days(days: Decimal) -> str:
 
 
 def say_day(day: date) -> str:
-    """Return ``Thu 12 Jun``."""
-    return f"{day:%a} {day.day} {day:%b}"
+    """Return ``Thu 12 Jun``, or ``Thu 14 Jan 2027`` where it is told in another year."""
+    return f"{_short(day)}{say_year(day)}"
+
+
+def say_number(day: date) -> str:
+    """Return ``12 Jun`` or ``14 Jan 2027``, where the weekday stands above."""
+    return f"{day.day} {day:%b}{say_year(day)}"
+
+
+def say_year(day: date) -> str:
+    """Return `` 2027`` for what is told in another year; nothing in its own, where it goes without saying."""
+    return "" if day.year == clock.told_on().year else f" {day.year}"
 
 
 def say_moved(was: date, becomes: date) -> str:
@@ -84,7 +96,11 @@ def say_least(changed: int, least: int | None) -> str:
 
 def say_date(day: date) -> str:
     """Return ``Thu 12 Jun 2026``."""
-    return f"{say_day(day)} {day.year}"
+    return f"{_short(day)} {day.year}"
+
+
+def _short(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b}"
 
 
 def say_time(moment: datetime | time) -> str:
@@ -93,12 +109,13 @@ def say_time(moment: datetime | time) -> str:
 
 
 def say_span(first: date, last: date) -> str:
-    """Return ``Thu 12 Jun``, ``Thu 12 - Mon 16 Jun`` or ``Mon 29 Jun - Thu 2 Jul``."""
+    """Return ``Thu 12 Jun``, ``Thu 12 - Mon 16 Jun`` or ``Mon 29 Jun - Thu 2 Jul``; a year of both stands at the end."""
     if first == last:
         return say_day(first)
     if (first.year, first.month) == (last.year, last.month):
         return f"{first:%a} {first.day} – {say_day(last)}"
-    return f"{say_day(first)} – {say_day(last)}"
+    begins = _short(first) if first.year == last.year else say_day(first)
+    return f"{begins} – {say_day(last)}"
 
 
 def say_room(hours: float, finish: datetime, latest: datetime) -> str:

@@ -1,7 +1,8 @@
 """The word catalogue: sentences made in the core, spoken in the reader's language.
 
 Each file ``fixtures/words/<part>.<language>.toml`` holds ``key = "text with {placeholders}"``, whole
-sentences only. Values that are ISO dates or times are spoken as people say them on a job site.
+sentences only. Values that are ISO dates or times are spoken as people say them on a job site: with their year where they
+are told in another.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from datetime import date, datetime
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from jobs import clock
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -97,7 +100,8 @@ def spoken(value: str | int, language: str) -> str:
 
 
 def _day(day: date, language: str) -> str:
-    return f"{WEEKDAYS[language][day.weekday()]} {day.day} {MONTHS[language][day.month - 1]}"
+    year = "" if day.year == clock.told_on().year else f" {day.year}"
+    return f"{WEEKDAYS[language][day.weekday()]} {day.day} {MONTHS[language][day.month - 1]}{year}"
 
 
 def clock_in(moment: datetime, language: str) -> str:
