@@ -67,15 +67,15 @@ def _ask_to_sign_in(request: HttpRequest) -> HttpResponseBase:
         return HttpResponse(status=401)
     if not looks:
         messages.warning(request, SENT_IN_VAIN)
-    asked = redirect_to_login(_page_of(request))
+    asked = redirect_to_login(came_from(request) or "/")
     return HttpResponse(status=204, headers={"HX-Redirect": asked.url}) if script else asked
 
 
-def _page_of(request: HttpRequest) -> str:
-    """Return the page of ours that a form or a script was on; the first screen where none is told."""
+def came_from(request: HttpRequest) -> str:
+    """Return the page of ours that a form or a script was on; empty where none is told."""
     told = request.headers.get("HX-Current-URL") or request.headers.get("Referer", "")
     if not url_has_allowed_host_and_scheme(told, {request.get_host()}):
-        return "/"
+        return ""
     page = urlsplit(told)
     return urlunsplit(("", "", page.path, page.query, ""))
 

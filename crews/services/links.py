@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from base64 import urlsafe_b64encode
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from django.db.models import Q
+from django.utils.crypto import salted_hmac
 
 from crews.models import FeedLink
 
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 TOKEN_BYTES = 32
+SALT = "crews.links"
 TOLD_AFTER_REVOKING = timedelta(days=14)
 """How long a turned-off calendar link still says so before its address is gone."""
 READ_NOTED_EVERY = timedelta(hours=1)
@@ -47,9 +50,41 @@ def make_link(
     token = secrets.token_urlsafe(TOKEN_BYTES)
     link = FeedLink(hash=hash_of(token), subject=subject, label=label, person=person)
     link.save(force_insert=True)
+    return _made(link, now), token
+
+
+def _made(link: FeedLink, now: datetime) -> FeedLink:
     FeedLink.objects.filter(pk=link.pk).update(created=now)
     link.created = now
-    return link, token
+    return link
+
+
+def make_link_once(
+    subject: str, *, once: str, label: str = "", person: str = "", now: datetime
+) -> tuple[FeedLink, str, bool]:
+    """Make a secret address as a form asks for it; sent twice it is one address.
+
+    Its token follows from the number minted with the form, by the house's own key: only the house can
+    say it again, and only to who holds that form.
+
+    Parameters
+    ----------
+    once
+        Minted with the form; empty makes a fresh address each time.
+
+    Returns
+    -------
+    tuple
+        The link, its token, and True if it was made only now. One turned off meanwhile is not shown again.
+    """
+    if once:
+        told = salted_hmac(SALT, f"{once} {subject} {person}", algorithm="sha256").digest()
+        token = urlsafe_b64encode(told).decode().rstrip("=")
+        values = {"subject": subject, "label": label, "person": person}
+        link, new = FeedLink.objects.get_or_create(hash=hash_of(token), defaults=values)
+        if link.revoked is None:
+            return _made(link, now) if new else link, token, new
+    return *make_link(subject, label=label, person=person, now=now), True
 
 
 def hash_of(token: str) -> str:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from django.contrib import messages
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
-from django.shortcuts import render
+from django.http import Http404
+from django.shortcuts import redirect, render
 
+from crews.access import came_from
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.planning.accept_plan import PlanRefusedError
 from jobs.trade.errors import TradeError
@@ -44,6 +47,7 @@ FORMS_ONLY = {
     "reason": "This address only takes what a form sends, so there is nothing to look at",
     "remedy": "go back to the page with the form, or start from one of the pages above",
 }
+GONE = "That is not there any more, so nothing was changed: this is how it stands."
 STALE = {
     "reason": "Nothing was kept: this page was opened before you last signed in or out, so it could not be told that you sent it",
     "remedy": "go back, copy what you typed, load the page anew and send it again; if it happens each time, let the browser keep this address's cookies",
@@ -53,6 +57,12 @@ STALE = {
 def sent_by_nobody(request: HttpRequest, reason: str = "") -> HttpResponse:  # noqa: ARG001 (Django gives it; it is for developers)
     """What a form is told whose page is of an older sign-in, or whose sender cannot be made out."""
     return render(request, "refused.html", STALE, status=403)
+
+
+def _of_the_office(request: HttpRequest) -> bool:
+    """Return True for what somebody signed in sent by a form of a whole page."""
+    script = request.headers.get("HX-Request")
+    return request.method == "POST" and not script and request.user.is_authenticated
 
 
 class SayErrors:
@@ -71,7 +81,13 @@ class SayErrors:
         return page
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
-        """Show reason and remedy with status 409; others go their way."""
+        """Show reason and remedy with status 409; others go their way.
+
+        A form about what is gone meanwhile, on a page somebody went back to, leads to that page as it is now.
+        """
+        if isinstance(error, Http404) and _of_the_office(request) and (page := came_from(request)):
+            messages.info(request, GONE)
+            return redirect(page)
         if not isinstance(error, SAYABLE):
             return None
         told = {"reason": error.reason, "remedy": error.remedy}

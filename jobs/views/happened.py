@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from django.http import Http404
@@ -22,7 +23,7 @@ from jobs.trade.errors import TradeError
 
 from .asked import shown_or_sent, who
 from .fragments import answer
-from .storm import ways_out_now
+from .storm import said_once, ways_out_now
 
 if TYPE_CHECKING:
     from django.http import HttpResponse
@@ -71,11 +72,9 @@ def happened(request: OfficeRequest, kind: str) -> HttpResponse:
     form = known.form(today, data, job=request.GET.get("job", ""), first=today)
     if form.is_valid():
         try:
-            _do(form, who(request))
+            return said_once(request, partial(_do, form, who(request)))
         except TradeError as error:
             form.add_error(None, say_error(error))
-        else:
-            return ways_out_now()
     page = {"kind": known, "form": form, "section": "storm"}
     return answer(request, "jobs/happened.html", page, status=422 if form.is_bound else 200)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -20,6 +21,7 @@ from jobs.services.pages.jobs import read_jobs
 from jobs.services.pages.record import read_record
 from jobs.services.pages.takeoff import read_first_finish, read_takeoff
 
+from .asked import uid_of
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -40,7 +42,8 @@ def jobs(request: OfficeRequest) -> HttpResponse:
 def job(request: OfficeRequest, slug: str) -> HttpResponse:
     """What is to be built in one yard."""
     yard = get_object_or_404(Job, slug=slug)
-    return answer(request, "jobs/takeoff.html", {"page": read_takeoff(yard), "section": "jobs"})
+    page = {"page": read_takeoff(yard), "once": uuid.uuid4().hex, "section": "jobs"}
+    return answer(request, "jobs/takeoff.html", page)
 
 
 @require_safe
@@ -80,7 +83,8 @@ def record(request: OfficeRequest, slug: str) -> HttpResponse:
 def share(request: OfficeRequest, slug: str) -> HttpResponse:
     """Make a secret link for the homeowner and show it, this once."""
     yard = get_object_or_404(Job, slug=slug)
-    token = homeowner_link(yard, by=str(request.user), now=clock.now())
+    by, now = str(request.user), clock.now()
+    token = homeowner_link(yard, by=by, now=now, once=uid_of(request))
     address = request.build_absolute_uri(reverse("homeowner", args=[token]))
     messages.success(request, f"A link for the homeowner of {yard.name} was made.")
     head = job_head(yard, "job", shown_plan())

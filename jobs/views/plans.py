@@ -18,6 +18,7 @@ from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.conflicts import CannotAllBeKept
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.scope.yard import promise_first
+from jobs.services.telling.errors import SaidBefore
 from jobs.services.telling.speech import say_day
 
 from .asked import who
@@ -83,8 +84,14 @@ def promise(request: OfficeRequest, slug: str) -> HttpResponse:
 @may_edit
 def make_plan(request: OfficeRequest) -> HttpResponse:
     """Plan all open jobs together; nothing is sent to phones yet."""
+    seen = request.POST.get("seen", "")
     try:
-        made = plan_jobs(now=clock.now(), by=str(request.user))
+        made = plan_jobs(
+            now=clock.now(), by=str(request.user), after=int(seen) if seen.isdecimal() else None
+        )
+    except SaidBefore as before:
+        messages.info(request, f"{before.reason}: look at it before you plan again.")
+        return redirect("plan")
     except CannotAllBeKept as error:
         page = {"page": read_plan_page(clock.now(), error.conflict), "section": "plan"}
         return answer(request, "jobs/plan.html", page, status=409)
@@ -98,6 +105,9 @@ def make_plan(request: OfficeRequest) -> HttpResponse:
 def publish(request: OfficeRequest, number: int) -> HttpResponse:
     """Accept a proposal: phones learn of it."""
     proposal = get_object_or_404(Plan, number=number)
+    if proposal.state == Plan.State.PUBLISHED:
+        messages.info(request, f"Plan {number} is published already.")
+        return redirect("plan")
     accept_plan(proposal, by=str(request.user), now=clock.now())
     messages.success(request, f"Plan {number} is published. Phones show it at their next look.")
     return redirect("plan")

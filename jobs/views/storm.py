@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from django.contrib import messages
@@ -13,11 +14,12 @@ from crews.services.day_hours import read_book
 from jobs import clock, models
 from jobs.forms.storm import LaterForm, LostForm, OutForm, TermForm
 from jobs.services.causes.late import come_later, out, take_back_change
-from jobs.services.causes.lose_days import day_slots, lose_days, say_again, take_back
+from jobs.services.causes.lose_days import day_slots, lose_once, say_again, take_back
 from jobs.services.pages.happened import off_plan
 from jobs.services.pages.people import rolls_today
 from jobs.services.pages.storm import read_storm_page
-from jobs.services.storm.accept_storm import accept_answer, undo
+from jobs.services.planning.accept_plan import PlanRefusedError
+from jobs.services.storm.accept_storm import accept_answer, earlier_plan, undo
 from jobs.services.storm.offer import (
     NothingPublishedError,
     answer_at_once,
@@ -25,10 +27,12 @@ from jobs.services.storm.offer import (
     read_storm,
 )
 from jobs.services.storm.ours import read_ours
+from jobs.services.telling.errors import SaidBefore, say_error
 
 from .fragments import answer
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
 
     from django.forms import Form
@@ -51,11 +55,11 @@ def storm(request: OfficeRequest) -> HttpResponse:
 @may_edit
 def lose(request: OfficeRequest) -> HttpResponse:
     """Keep what was lost, and answer at once."""
-    form = _lost_form(request, read_ours(), clock.now())
+    now = clock.now()
+    form = _lost_form(request, read_ours(), now)
     if not form.is_valid():
         return with_form(request, lost=form)
-    lose_days(form.lost(), by=str(request.user), now=clock.now())
-    return ways_out_now()
+    return said_once(request, partial(lose_once, form.lost(), by=str(request.user), now=now))
 
 
 @require_POST
@@ -68,8 +72,8 @@ def out_of_work(request: OfficeRequest) -> HttpResponse:
     told = form.cleaned_data
     who = form.known[told["who"]]
     by, now = str(request.user), clock.now()
-    out(who, told["first"], told["last"], why=told["why"], by=by, now=now)
-    return ways_out_now()
+    days = told["first"], told["last"]
+    return said_once(request, partial(out, who, *days, why=told["why"], by=by, now=now))
 
 
 @require_POST
@@ -81,8 +85,10 @@ def later(request: OfficeRequest) -> HttpResponse:
         return with_form(request, later=form)
     told = form.cleaned_data
     what = form.known[told["what"]]
-    come_later(what, told["day"], why=told["why"], by=str(request.user), now=clock.now())
-    return ways_out_now()
+    by, now = str(request.user), clock.now()
+    return said_once(
+        request, partial(come_later, what, told["day"], why=told["why"], by=by, now=now)
+    )
 
 
 @require_POST
@@ -108,7 +114,11 @@ def better(request: OfficeRequest) -> HttpResponse:
 def accept(request: OfficeRequest, pk: int) -> HttpResponse:
     """Publish a way out as it was shown."""
     row = get_object_or_404(models.Answer, pk=pk)
-    done = accept_answer(row, by=str(request.user), now=clock.now())
+    try:
+        done = accept_answer(row, by=str(request.user), now=clock.now())
+    except PlanRefusedError as refused:
+        messages.error(request, say_error(refused))
+        return redirect("storm")
     messages.success(
         request, f"Plan {done.plan.number} is published. Phones show it at their next look."
     )
@@ -140,13 +150,26 @@ def say_it_again(request: OfficeRequest) -> HttpResponse:
 @require_POST
 @may_edit
 def undo_plan(request: OfficeRequest) -> HttpResponse:
-    """Bring the earlier plan back."""
+    """Bring the earlier plan back, if it is still that of which the page told."""
+    earlier = earlier_plan()
+    if earlier is not None and request.POST.get("seen", str(earlier.number)) != str(earlier.number):
+        messages.info(request, "Another plan was published since that page was opened: nothing was undone.")  # fmt: skip
+        return redirect("storm")
     done = undo(by=str(request.user), now=clock.now())
     told = f"Plan {done.back_to} again, published as plan {done.accepted.plan.number}."
     if done.taken_back:
         told += " What was said since is taken back with it: say it again if it holds."
     messages.success(request, told)
     return redirect("told")
+
+
+def said_once(request: OfficeRequest, say: Callable[[], object]) -> HttpResponse:
+    """Keep what is said and answer at once; what stands already is told so, and the answers to it shown."""
+    try:
+        say()
+    except SaidBefore as before:
+        messages.info(request, f"{before.reason}: it counts once.")
+    return ways_out_now()
 
 
 def ways_out_now() -> HttpResponse:

@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING
 from django.db import transaction
 
 from crews.models import TimeOff
+from crews.services.setup import taken_off
 from jobs import clock, models
 from jobs.services.history import keep_change, record
+from jobs.services.telling.errors import SaidBefore
 from jobs.services.telling.speech import say_date, say_span
 
 from .put import DECISION, DELIVERY, TIME_OFF, put
@@ -33,9 +35,18 @@ def out(
     by: str,
     now: datetime,
 ) -> models.Change:
-    """Say that a machine, a crew or one of its people is out for some days, both included."""
+    """Say that a machine, a crew or one of its people is out for some days, both included.
+
+    Raises
+    ------
+    SaidBefore
+        If they are out on these days already, for the same reason.
+    """
+    models.Company.objects.select_for_update().first()
     kind = subject._meta.model_name or ""
     field = "member" if kind == "crewmember" else kind
+    if taken_off(first, last, why[:120], {field: subject.pk}) is not None:
+        raise SaidBefore(f"{subject} is out on these days already")
     row = TimeOff.objects.create(first=first, last=last, why=why[:120], **{field: subject})
     facts = {
         "first": first.isoformat(),
@@ -54,7 +65,16 @@ def out(
 def come_later(
     row: models.Delivery | models.Decision, day: date, *, why: str, by: str, now: datetime
 ) -> models.Change:
-    """Say that a delivery cannot come, or a decision will not be made, before a day."""
+    """Say that a delivery cannot come, or a decision will not be made, before a day.
+
+    Raises
+    ------
+    SaidBefore
+        If that is the day that stands.
+    """
+    row = type(row).objects.select_for_update().get(pk=row.pk)
+    if day == (row.earliest if isinstance(row, models.Delivery) else row.expected_on):
+        raise SaidBefore(f"{row.name}: that day stands already")
     if isinstance(row, models.Delivery):
         before, table, cause = row.earliest, DELIVERY, models.Cause.DELIVERY
         told = f"{row.name} not before {say_date(day)}"

@@ -16,6 +16,7 @@ from jobs.scheduling.slots import USUAL_DAY, day_of
 from jobs.services.history import record
 from jobs.services.sky.hazards import dryout_of
 from jobs.services.sky.sky_on_file import sky_of
+from jobs.services.telling.errors import SaidBefore
 from jobs.services.telling.speech import say_date, say_span, say_time
 from jobs.services.world.read_world import open_jobs
 from jobs.trade.soil import GROUND, days_to_dry, lie_of
@@ -100,7 +101,7 @@ def lose_days(lost: Lost, *, by: str, now: datetime) -> list[models.LostTime]:
     row = models.LostTime(
         first=lost.first,
         last=lost.last,
-        first_slots=ALL_DAY & ~((1 << (lost.from_slot - 1)) - 1),
+        first_slots=_slots_from(lost.from_slot),
         job=lost.job,
         crew=lost.crew,
         activity=lost.activity,
@@ -116,6 +117,28 @@ def lose_days(lost: Lost, *, by: str, now: datetime) -> list[models.LostTime]:
     whole = lost.crew is None and lost.activity is None
     drying = list(_drying(row, now)) if lost.cause == Cause.RAIN and whole else []
     return [row, *drying]
+
+
+@transaction.atomic
+def lose_once(lost: Lost, *, by: str, now: datetime) -> list[models.LostTime]:
+    """Write what was lost like ``lose_days``, unless the very same is written already.
+
+    Raises
+    ------
+    SaidBefore
+        If it stands, nobody having taken it back.
+    ValueError
+        If it lies more than a year away.
+    """
+    models.Company.objects.select_for_update().first()
+    same = models.LostTime.objects.filter(
+        first=lost.first, last=lost.last, first_slots=_slots_from(lost.from_slot),
+        job=lost.job, crew=lost.crew, activity=lost.activity, cause=lost.cause, why=lost.why,
+        rain_in=lost.rain_in, dries=None, taken_back_at=None,
+    )  # fmt: skip
+    if same.exists():
+        raise SaidBefore("That was logged already, in the same words")
+    return lose_days(lost, by=by, now=now)
 
 
 @transaction.atomic
@@ -165,6 +188,10 @@ def say_lost(row: models.LostTime) -> str:
     whom = row.activity or row.job or row.crew or "everybody"
     told = f"{when}: {row.get_cause_display()}, {whom}"
     return f"{told} ({row.why})" if row.why else told
+
+
+def _slots_from(slot: int) -> int:
+    return ALL_DAY & ~((1 << (slot - 1)) - 1)
 
 
 def _kept(row: models.LostTime) -> str:

@@ -88,12 +88,16 @@ def usual_hours() -> DayHours | None:
 
 @transaction.atomic
 def add_hours(facts: HoursFacts, who: Who) -> DayHours:
-    """Keep a season, or the hours of one crew."""
+    """Keep a season, or the hours of one crew; once, though sent twice."""
+    models.Company.objects.select_for_update().first()
     first, last = facts.first or (None, None), facts.last or (None, None)
-    row = DayHours.objects.create(
-        crew=facts.crew, weekdays=facts.weekdays, starts=facts.starts, lunch=facts.lunch,
-        first_month=first[0], first_day=first[1], last_month=last[0], last_day=last[1],
-    )  # fmt: skip
+    told = {
+        "crew": facts.crew, "weekdays": facts.weekdays, "starts": facts.starts, "lunch": facts.lunch,
+        "first_month": first[0], "first_day": first[1], "last_month": last[0], "last_day": last[1],
+    }  # fmt: skip
+    if (same := DayHours.objects.filter(**told).first()) is not None:
+        return same
+    row = DayHours.objects.create(**told)
     record("hours told", by=who.by, at=who.now, after=say_hours(row))
     return row
 

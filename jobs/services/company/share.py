@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from crews.services.links import make_link
+from django.db import transaction
+
+from crews.services.links import make_link_once
 from jobs.services.history import record
 
 if TYPE_CHECKING:
@@ -13,8 +15,17 @@ if TYPE_CHECKING:
     from jobs import models
 
 
-def homeowner_link(job: models.Job, *, by: str, now: datetime) -> str:
-    """Make a link to the homeowner's page of a job and return its token, seen only this once."""
-    _, token = make_link(f"homeowner:{job.uid}", label=job.name, now=now)
-    record("homeowner link made", by=by, at=now, job=job)
+@transaction.atomic
+def homeowner_link(job: models.Job, *, by: str, now: datetime, once: str = "") -> str:
+    """Make a link to the homeowner's page of a job and return its token, seen only this once.
+
+    Parameters
+    ----------
+    once
+        Minted with the form that asks: sent twice, it is one link.
+    """
+    subject = f"homeowner:{job.uid}"
+    _, token, new = make_link_once(subject, once=once, label=job.name, now=now)
+    if new:
+        record("homeowner link made", by=by, at=now, job=job)
     return token

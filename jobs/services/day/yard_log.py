@@ -139,7 +139,7 @@ def log_received(received: Received, *, by: str, now: datetime) -> models.DayLog
     if new and received.complete:
         delivery.arrived_on = received.day
         delivery.save(update_fields=["arrived_on"])
-    elif new and received.rest_on is not None:
+    elif new and received.rest_on not in {None, delivery.earliest}:
         why = received.note or "it came short"
         change = come_later(delivery, received.rest_on, why=why, by=by, now=now)
         line.stood = {"change": change.pk}

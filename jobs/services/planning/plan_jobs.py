@@ -43,7 +43,13 @@ class Made:
 
 
 def plan_jobs(
-    *, now: datetime, by: str, seed: int = 0, store: bool = True, limits: Limits | None = None
+    *,
+    now: datetime,
+    by: str,
+    seed: int = 0,
+    store: bool = True,
+    limits: Limits | None = None,
+    after: int | None = None,
 ) -> Made:
     """Plan all open jobs and, unless ``store`` is False, store the proposal.
 
@@ -51,16 +57,19 @@ def plan_jobs(
     ----------
     limits
         What levelling may spend; None for the quick builder alone.
+    after
+        Number of the plan that whoever asks has before him; None for whichever.
 
     Raises
     ------
     SchedulingError
         If no plan keeps every link, or there is nothing to plan; with reason and remedy.
+    SaidBefore
+        If another plan was made since the one he has before him.
     """
     made = find_plan(now=now, by=by, seed=seed, limits=limits)
-    return Made(
-        made.planning, made.result, made.seconds, made.told, keep(made.told) if store else None
-    )
+    kept = keep(made.told, after=after) if store else None
+    return replace(made, plan=kept)
 
 
 def find_plan(

@@ -36,7 +36,7 @@ def add_item(
     Parameters
     ----------
     uid
-        Minted with the form; empty for a fresh one.
+        Minted with the form; empty for a fresh one. With other answers, from a page gone back to, it is another item.
 
     Raises
     ------
@@ -45,7 +45,11 @@ def add_item(
     """
     job = models.Job.objects.select_for_update().get(pk=zone.job_id)
     made = models.ScopeItem.objects.filter(uid=uid).first() if uid else None
-    if made is not None and made.job_id == job.pk:
+    if made is not None and (made.zone, made.assembly, made.answers) == (
+        zone,
+        assembly,
+        dict(answers),
+    ):
         return made
     item = new_item(zone, assembly, answers, uid="" if made else uid)
     expand_job(job, now=now)

@@ -41,12 +41,14 @@ def ask(job: models.Job, wording: Wording, who: Who, *, uid: str = "") -> models
     Parameters
     ----------
     uid
-        Minted with the form; empty for a fresh one.
+        Minted with the form; empty for a fresh one. A page gone back to may have another: what waits for an
+        answer in the very same words is the same.
     """
-    made = models.ChangeOrder.objects.filter(uid=uid).first() if uid else None
-    if made is not None and made.job_id == job.pk:
-        return made
     models.Job.objects.select_for_update().get(pk=job.pk)
+    made = models.ChangeOrder.objects.filter(uid=uid).first() if uid else None
+    for same in [made] if made else job.change_orders.filter(state=State.ASKED):
+        if same.job_id == job.pk and _wording(same) == wording:
+            return same
     last = job.change_orders.aggregate(last=Max("number"))["last"] or 0
     order = models.ChangeOrder(job=job, number=last + 1, asked_on=who.now.date())
     if uid and made is None:
@@ -163,6 +165,10 @@ def say_line(line: models.ChangeLine) -> str:
     what = line.item.name or line.item.assembly.replace("-", " ").capitalize()
     added = "added" if line.does == Does.ITEM else "left out"
     return f"{what}, {line.item.zone}: {added}"
+
+
+def _wording(order: models.ChangeOrder) -> Wording:
+    return Wording(order.title, order.scope, order.amount)
 
 
 def _fill(order: models.ChangeOrder, wording: Wording) -> None:

@@ -22,6 +22,7 @@ from jobs.services.history import keep_change
 from jobs.services.scope.extras import again
 from jobs.services.scope.hands import AGAIN
 from jobs.services.scope.takeoff import expand_job
+from jobs.services.telling.errors import SaidBefore
 from jobs.services.telling.speech import say_date, say_day
 from jobs.trade.errors import TradeError
 from jobs.trade.work import INSPECTION
@@ -44,11 +45,16 @@ def pause(job: models.Job, first: date, until: date, why: str, who: Who) -> mode
     ------
     TradeError
         If it goes on before it rests, or no plan takes the job anyway.
+    SaidBefore
+        If it rests on these days already.
     """
+    job = models.Job.objects.select_for_update().get(pk=job.pk)
     if until <= first:
         raise TradeError("it goes on before it rests", remedy="swap the two days")
     if job.state not in models.Job.OPEN:
         raise TradeError(f"{job.name} is in no plan", remedy="choose a job under way")
+    if (job.state, job.paused_from, job.paused_until) == (State.PAUSED, first, until):
+        raise SaidBefore(f"{job.name} rests on these days already")
     values = {
         "state": State.PAUSED.value,
         "paused_from": first.isoformat(),
@@ -67,6 +73,7 @@ def promise(job: models.Job, day: date | None, why: str, who: Who) -> models.Cha
     TradeError
         If it lies before the job begins, or is the day that stands.
     """
+    job = models.Job.objects.select_for_update().get(pk=job.pk)
     if day is not None and day < job.starts_on:
         raise TradeError(
             f"{job.name} begins on {say_day(job.starts_on)}", remedy="promise a later day"

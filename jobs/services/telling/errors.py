@@ -9,6 +9,12 @@ from .words import say
 if TYPE_CHECKING:
     from jobs.trade.scope import Problem
 
+from jobs.trade.errors import TradeError
+
+
+class SaidBefore(TradeError):
+    """What is said stands already: said twice it is one thing, and told so."""
+
 
 class Sayable(Protocol):
     """Any error of the core, and of the use cases, that is told to people."""

@@ -14,6 +14,7 @@ from jobs.scheduling.paths.network import critical_path
 from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
 from jobs.scheduling.untidy import untidy_of
+from jobs.services.telling.errors import SaidBefore
 
 from .overtime import used_in
 from .plan_rows import PlanWriter
@@ -86,9 +87,31 @@ def _untidy(world: World, placed: Mapping[str, Placement]) -> dict[str, Any]:
     return {**found._asdict(), "idle": idle}
 
 
+def newest_number() -> int:
+    """Return the number of the plan that pages show, proposed before published; 0 where there is none."""
+    states = (models.Plan.State.PROPOSED, models.Plan.State.PUBLISHED)
+    numbers = models.Plan.objects.filter(state__in=states).values_list("number", flat=True)
+    return numbers.order_by("-number").first() or 0
+
+
 @transaction.atomic
-def keep(told: Described) -> models.Plan:
-    """Store a described result as a proposal; an older proposal is dropped."""
+def keep(told: Described, *, after: int | None = None) -> models.Plan:
+    """Store a described result as a proposal; an older proposal is dropped.
+
+    Parameters
+    ----------
+    after
+        Number of the plan that whoever asks has before him; None for whichever.
+
+    Raises
+    ------
+    SaidBefore
+        If another was made meanwhile: pressed twice, one plan is made.
+    """
+    if after is not None:
+        models.Company.objects.select_for_update().first()
+        if (newest := newest_number()) != after:
+            raise SaidBefore(f"Plan {newest} was made since that page was opened")
     models.Plan.objects.filter(state=models.Plan.State.PROPOSED).update(
         state=models.Plan.State.DROPPED
     )
