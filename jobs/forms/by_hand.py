@@ -34,6 +34,8 @@ UNITS = (
     ("business_days", "business days"),
 )
 AFTER, BEFORE = "after", "before"
+HIRED = "/hired"
+"""Chosen in place of a crew; no slug of a crew has a slash."""
 MOST_WAIT, MOST_PEOPLE = 400, 20
 MOST_DAYS = Decimal(60)
 
@@ -91,12 +93,13 @@ class PinForm(forms.Form):
         initial = {
             "not_before": row.not_before,
             "not_after": row.not_after,
-            "only_crew": row.only_crew.slug if row.only_crew else "",
+            "only_crew": HIRED if row.hired else row.only_crew.slug if row.only_crew else "",
         }
         super().__init__(data, initial=initial, label_suffix="")
         self.known = {crew.slug: crew for crew in (*able_crews(row), row.only_crew) if crew}
         names = [(slug, crew.name) for slug, crew in self.known.items()]
-        offer(self, "only_crew", [("", "any crew that can do it"), *names])
+        by = [("", "any crew that can do it"), *names, (HIRED, "somebody hired, none of our crews")]
+        offer(self, "only_crew", by)
 
     def clean(self) -> dict[str, Any]:
         """Refuse days in the wrong order."""
@@ -109,7 +112,8 @@ class PinForm(forms.Form):
     def pins(self) -> Pins:
         """Return what was told, once it is clean."""
         told = self.cleaned_data
-        return Pins(told["not_before"], told["not_after"], self.known.get(told["only_crew"]))
+        by = told["only_crew"]
+        return Pins(told["not_before"], told["not_after"], self.known.get(by), by == HIRED)
 
 
 class LendForm(forms.Form):

@@ -16,6 +16,7 @@ from .fields import LengthField, offer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     _OneMember = forms.ModelChoiceField[CrewMember]
 else:
@@ -170,7 +171,7 @@ def _told(crew: Crew) -> dict[str, Any]:
 
 
 class MachineForm(forms.Form):
-    """A machine: name, kind, how many, how wide, rented or not, and on what terms."""
+    """A machine: name, kind, how many are with us, how wide, rented or not, and on what terms."""
 
     name = forms.CharField(max_length=60)
     kind = forms.ChoiceField()
@@ -188,15 +189,18 @@ class MachineForm(forms.Form):
         min_value=0, max_value=60, initial=2, label="Order it", help_text="working days ahead"
     )
 
-    def __init__(self, *args: Any, machine: Machine | None = None, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, today: date, machine: Machine | None = None, **kwargs: Any
+    ) -> None:
         self.machine = machine
+        self.gone = machine.count - machine.units_on(today) if machine else 0
         if machine is not None:
             kwargs.setdefault(
                 "initial",
                 {
                     "name": machine.name,
                     "kind": machine.kind,
-                    "count": machine.count,
+                    "count": machine.count - self.gone,
                     "width": yardstick().typed(machine.width) if machine.width else "",
                     "rented": machine.rented,
                     "day_price": machine.day_price,
@@ -207,6 +211,11 @@ class MachineForm(forms.Form):
         super().__init__(*args, **{"label_suffix": "", **kwargs})
         kinds = [kind for kind in current_library().machines.values() if kind.counted]
         offer(self, "kind", [(kind.key, kind.name) for kind in kinds])
+
+    def clean_count(self) -> int:
+        """Return how many there were in all: units that are gone keep their days."""
+        count: int = self.cleaned_data["count"]
+        return count + self.gone
 
     def clean_name(self) -> str:
         """Refuse a name another machine has."""

@@ -42,6 +42,8 @@ class Plan(Stamped):
     seed = models.BigIntegerField(default=0)
     overtime = models.JSONField(default=list)
     """Optional days it uses: crew, day, and [job uid, days] of each promise a day saves."""
+    lacks = models.JSONField(default=dict, blank=True)
+    """What the house lacked for it when it was made (``services.world.lacking``); empty if nothing."""
 
     untidy = models.JSONField(default=dict, blank=True)
     """What is untidy in it from the day it was made on, counted (``scheduling.untidy``), machines by name."""

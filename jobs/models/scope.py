@@ -90,6 +90,8 @@ class Activity(Revised):
         "crews.Crew", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     """The one crew that may do it, fixed by hand."""
+    hired = models.BooleanField(default=False)
+    """Somebody hired does it, said by hand: no crew of the house."""
     order = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
@@ -117,6 +119,12 @@ class Activity(Revised):
     def __str__(self) -> str:
         """Return its name."""
         return self.name
+
+    @property
+    def by_others(self) -> bool:
+        """Whether people who are not of the house do it: by the library, by hand, or by what was logged."""
+        begun = self.started_at is not None and self.done_crew_id is None
+        return self.hired or begun or bool(self.detail.get("outside"))
 
 
 class Link(Stamped):

@@ -61,9 +61,7 @@ class Lines:
 def counted_days(world: World, after: int) -> frozenset[int]:
     """Return the days (numbers on the axis) in which changes count: working days after a day."""
     axis = world.axis
-    anybody = 0
-    for crew in world.crews.values():
-        anybody |= crew.open
+    anybody = world.anybody
     day_bits, found = (1 << axis.per_day) - 1, []
     for day in range(max(after + 1, 0), axis.days):
         if anybody >> day * axis.per_day & day_bits:

@@ -27,12 +27,14 @@ class Crew:
     """People who move together and do one thing at a time; ``open`` is a bitmap of slots.
 
     ``optional`` are slots they may work but need not: they are open only where a plan asks for them.
+    ``hired`` are people who are not of the house, for one work that no crew of it does.
     """
 
     id: str
     name: str
     open: int
     optional: int = 0
+    hired: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,6 +248,18 @@ class World:
                         remedy="remove the link or restore the activity",
                         culprits=(end,),
                     )
+
+    @property
+    def anybody(self) -> int:
+        """Slots in which some crew of the house is open, as a bitmap."""
+        bits = 0
+        for crew in self.crews.values():
+            bits |= 0 if crew.hired else crew.open
+        return bits
+
+    def is_hired(self, crew: str) -> bool:
+        """True if a crew, by its id, is not of the house."""
+        return crew in self.crews and self.crews[crew].hired
 
     def _check(self, work: Work) -> None:
         known = (

@@ -87,8 +87,9 @@ def edit_crew(request: OfficeRequest, slug: str = "") -> HttpResponse:
 def edit_machine(request: OfficeRequest, slug: str = "") -> HttpResponse:
     """Make a machine, or change one."""
     machine = get_object_or_404(Machine, slug=slug) if slug else None
-    form = MachineForm(request.POST if request.method == "POST" else None, machine=machine)
-    if request.method == "POST" and form.is_valid():
+    data = request.POST if request.method == "POST" else None
+    form = MachineForm(data, machine=machine, today=clock.now().date())
+    if form.is_valid():
         try:
             saved = keep_machine(
                 machine, form.cleaned_data, who(request), revision=revision_of(request)

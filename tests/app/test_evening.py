@@ -225,7 +225,20 @@ class TestPages:
         out = StringIO()
         for _ in range(2):
             call_command("evening", "--send", stdout=out)
-        assert out.getvalue().splitlines()[1] == "0 messages went out."
+        told = out.getvalue().splitlines()
+        assert [line for line in told if line.endswith("went out.")][1] == "0 messages went out."
+        assert told[1].startswith("No address is known of: ")
+
+    def test_without_a_mail_server_the_command_prints_what_it_cannot_send(self, job, settings):
+        """And says what to set; a server that refuses is named with whom it left out."""
+        settings.TODAY = "2026-06-24"
         settings.EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
-        with pytest.raises(CommandError, match="No mail server is set"):
-            call_command("evening", "--send")
+        out = StringIO()
+        with pytest.raises(CommandError, match="Nothing was sent: no mail server is set"):
+            call_command("evening", "--send", stdout=out)
+        assert "Subject: Thu 25 Jun: who goes where" in out.getvalue()
+        settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+        settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", 9
+        with pytest.raises(CommandError, match="Not sent to "):
+            call_command("evening", "--send", stdout=out)
+        assert "0 messages went out." in out.getvalue()

@@ -53,7 +53,7 @@ def told(job: Job) -> dict[str, list[object]]:
         "activities": rows(
             job.activities.all(), "uid", "key", "name", "template", "quantity", "days", "people",
             "retired", "done_share", "started_at", "finished_at", "done_crew", "detail", "order",
-            "share", "not_before", "not_after", "only_crew",
+            "share", "not_before", "not_after", "only_crew", "hired",
         ),
         "links": [
             [link.lifted, link.reason, link.by, link.before.key, link.after.key, link.relation, link.lag, link.clock, link.at_most, link.rule, link.why]
@@ -129,6 +129,8 @@ def test_what_was_done_by_hand_comes_along():
     path.refresh_from_db()
     stone = Crew.objects.get(slug="stone-crew")
     pin(path, Pins(date(2026, 7, 6), date(2026, 8, 14), stone), who, revision=path.revision)
+    shrubs.refresh_from_db()
+    pin(shrubs, Pins(hired=True), who, revision=shrubs.revision)
     tie(HandLink(gate, shrubs, "finish-to-start", 1, "business", why="the crane comes once"), who)
     waits = (
         job.links.exclude(wait="")

@@ -52,7 +52,7 @@ def keep(one: Crew | Machine, **told: str):
 
 
 def parts(answer) -> list[tuple[str, list[tuple[str, str]], bool]]:
-    """The parts of a page: title, works with who else can do them, whether it keeps from planning."""
+    """The parts of a page: title, works with who else can do them, whether something is lacking."""
     return [
         (part.title, [(left.work, left.others) for left in part.works], part.wrong)
         for part in answer.context["parts"]
@@ -305,6 +305,21 @@ class TestMachineGone:
         Machine.objects.filter(slug="plate-compactor").update(count=3, gone=[["2026-06-15", 1]])
         page = owner.get(reverse("machines")).content.decode()
         assert ("2 of them" in page, "1 of 3 gone from Mon 15 Jun 2026" in page) == (True, True)
+
+    def test_how_many_is_told_and_changed_without_those_that_are_gone(self, owner):
+        """Two of three are left: the form says two, and two typed again change nothing."""
+        Machine.objects.filter(slug="plate-compactor").update(count=3, gone=[["2026-06-15", 1]])
+        machine, address = Machine.objects.get(slug="plate-compactor"), "plate-compactor"
+        form = owner.get(reverse("edit-machine", args=[address])).context["form"]
+        assert form["count"].value() == 2
+        told = {name: form[name].value() or "" for name in form.fields}
+        for count, whole in ((2, 3), (4, 5)):
+            revision = Machine.objects.get(pk=machine.pk).revision
+            answer = owner.post(
+                reverse("edit-machine", args=[address]),
+                told | {"count": count, "rented": "", "revision": revision},
+            )
+            assert (answer.status_code, Machine.objects.get(pk=machine.pk).count) == (302, whole)
 
 
 class TestTheDayComes:

@@ -9,7 +9,7 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from crews.models import CalendarEvent, CrewSkill, TimeOff
+from crews.models import CalendarEvent, Crew, CrewSkill, TimeOff
 from jobs.models import Activity, HistoryEntry, Job, Outlook, Plan, PlanRow
 from jobs.scheduling.errors import BadWorld, SchedulingError
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
@@ -103,12 +103,10 @@ def test_a_published_plan_cannot_be_published_again(job):
         accept_plan(plan, by="test", now=NOW)
 
 
-def test_work_that_no_crew_can_do_is_named_with_the_way_out(job):
-    """No crew plants any more, where one planter would do."""
-    CrewSkill.objects.filter(skill="planting").delete()
-    Activity.objects.filter(skill="planting").update(least=1)
-    words = "No crew can do Plant shrubs, bed: it needs 1 person able to do planting"
-    with pytest.raises(BadWorld, match=words) as told:
+def test_without_any_crew_there_is_no_plan_and_the_way_out_is_named(job):
+    """Somebody hired may fill in for a crew, but not for a company."""
+    Crew.objects.all().delete()
+    with pytest.raises(BadWorld, match="There is no crew that could do") as told:
         plan_jobs(now=NOW, by="test")
     assert "crews page" in told.value.remedy
 

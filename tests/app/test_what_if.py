@@ -82,7 +82,7 @@ class TestAnswers:
         """One gardener fewer costs days; without any the work cannot be done."""
         green = Crew.objects.get(slug="green-crew")
         assert quick_answer(Question(Change.PEOPLE, green.slug, by=-1), NOW)["days"] <= 0
-        with pytest.raises(SchedulingError, match="No crew can do"):
+        with pytest.raises(SchedulingError, match="then nobody can do"):
             quick_answer(Question(Change.PEOPLE, green.slug, by=-CrewMember.objects.count()), NOW)
 
     def test_a_bid_that_is_won_is_planned_beside_the_rest(self, job):

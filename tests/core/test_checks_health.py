@@ -27,6 +27,7 @@ from tests.worlds import (
     MONDAY,
     at,
     axis_of,
+    crew,
     job,
     june,
     plan,
@@ -198,6 +199,17 @@ class TestDates:
         a, b = outside("crane", 1), outside("call", 0.75)
         check = checked(yard(a, b, ties=chain(a, b)), "no-crew")
         assert (check.verdict, [it.work for it in check.findings]) == (Verdict.LISTED, ["crane"])
+
+    def test_a_work_that_nobody_can_do_fails(self):
+        """However short: the plan rests on somebody still to be hired. Whoever has been hired is listed."""
+        a, b = work("wall", 1, "hired/wall"), work("path", 4, "hired/path")
+        hired = {name: replace(crew(name), hired=True) for name in ("hired/wall", "hired/path")}
+        it = world(a, b, crews={"north": crew("north"), **hired})
+        made = build_plan(it).plan
+        check = next(c for c in check_health(it, made, nobody=["wall"]) if c.key == "no-crew")
+        told = [(found.work, found.sentence.key) for found in check.findings]
+        assert check.verdict is Verdict.FAILS
+        assert told == [("wall", "health-nobody"), ("path", "health-no-crew")]
 
 
 class TestProgress:

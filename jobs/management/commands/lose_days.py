@@ -22,6 +22,9 @@ from jobs.services.storm.storm_json import offered_as_json, owed_as_json, terms_
 from jobs.services.storm.terms import TermRefusedError, say_odds
 from jobs.services.storm.terms_told import Told, say_terms
 from jobs.services.telling.speech import say_day, say_least, say_moved
+from jobs.services.telling.words import say
+from jobs.services.world.lacking import some_of
+from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -198,11 +201,19 @@ def _text(weather: Weather, told: dict[str, Any]) -> str:
     lines += [_way(weather, way) for way in told["alternatives"]]
     lines += [told["cannot_be_kept"]] if told["cannot_be_kept"] else []
     lines += [owed] if (owed := say_owed(read_owed(weather.causes))) else []
+    lines += _nobody(weather, told["alternatives"])
     if told["plan"]:
         lines.append(f"plan {told['plan']} is published ({told['accepted']})")
     else:
         lines.append("nothing is accepted yet: phones show the plan as it was")
     return "\n".join(lines)
+
+
+def _nobody(weather: Weather, ways: list[dict[str, Any]]) -> list[str]:
+    """Say which works nobody can do, in any of the ways."""
+    uids = dict.fromkeys(uid for way in ways for uid in way.get("nobody", ()))
+    works = some_of([weather.planning.activities[uid].name for uid in uids])
+    return [say(Sentence("nobody-need", {"work": works}))] if works else []
 
 
 def _way(weather: Weather, way: dict[str, Any]) -> str:

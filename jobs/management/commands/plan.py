@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from jobs import clock
 from jobs.scheduling.errors import SchedulingError
+from jobs.services.pages.nobody import lines_of, read_lacking
 from jobs.services.pages.plan import how_good
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.planning.conflicts import promises_against, told, wishes_in
@@ -93,6 +94,7 @@ def _text(made: Made) -> str:
     ]
     number = f"plan {made.plan.number}" if made.plan else "not stored"
     lines.append(f"{how_good(made.told.plan)}; {made.seconds:.2f} s, {number}")
+    lines += lines_of(read_lacking(made.told.plan, made.told.rows))
     conflict = promises_against(made.planning.world) if made.result.score.late else None
     if conflict is not None:
         lines += [f"{told(conflict)}:", *(f"  {line}" for line in wishes_in(conflict))]

@@ -10,7 +10,7 @@ from jobs.scheduling.paths.network import critical_path, usual_calendar
 from jobs.trade.work import Sentence, Shift
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from jobs.scheduling.calendars import Calendar
     from jobs.scheduling.paths.network import Network
@@ -93,6 +93,8 @@ class Case:
         Works first published to be done by now.
     job
         Check the works of one job alone; empty for all.
+    nobody
+        Works that are given to somebody hired because nobody of the house can do them, and nobody has been hired.
     """
 
     world: World
@@ -100,6 +102,7 @@ class Case:
     shown: Mapping[str, Placement]
     due: Sequence[Due] = ()
     job: str = ""
+    nobody: Collection[str] = ()
     network: Network = field(init=False)
 
     def __post_init__(self) -> None:
@@ -139,6 +142,10 @@ class Case:
         """Working days a work takes with the crew the plan gives it."""
         slots = work.crews.get(self.plan[work.id].crew, work.slots)
         return slots / self.slots_a_day(work)
+
+    def by_others(self, work: Work) -> bool:
+        """True if people who are not of the house do a work."""
+        return not work.crews or self.world.is_hired(self.plan[work.id].crew)
 
     def float_days(self, work: Work) -> float:
         """Working days a work can slip with its job still done as planned."""

@@ -15,7 +15,7 @@ from .links import kinds_of_links, lags, leads, missing_logic
 from .progress import critical_path_test, missed, pace, path_length
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Collection, Mapping, Sequence
 
     from jobs.scheduling.result import Placement, Plan
     from jobs.scheduling.world import World
@@ -48,6 +48,7 @@ def check_health(
     shown: Mapping[str, Placement] | None = None,
     due: Sequence[Due] = (),
     job: str = "",
+    nobody: Collection[str] = (),
 ) -> tuple[Check, ...]:
     """Check a schedule.
 
@@ -61,6 +62,8 @@ def check_health(
         Works first published to be done by now, with when they were.
     job
         Id of the one job to check; empty for all.
+    nobody
+        Works that nobody of the house can do and for which nobody has been hired.
 
     Returns
     -------
@@ -72,5 +75,5 @@ def check_health(
     NoPlan
         If the links of the world cannot be kept at all.
     """
-    case = Case(world, plan, plan.placements if shown is None else shown, due, job)
+    case = Case(world, plan, plan.placements if shown is None else shown, due, job, nobody)
     return tuple(check(case) for check in CHECKS)

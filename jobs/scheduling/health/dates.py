@@ -110,16 +110,20 @@ def _invalid(case: Case, work: Work) -> Iterator[Finding]:
 
 
 def no_crew(case: Case) -> Check:
-    """Works of a day or more that none of our crews does: told, so that nobody forgets to ask for them."""
+    """Works of a day or more that none of our crews does: told, so that nobody forgets to ask for them.
+
+    It fails where there is a work that nobody can do, however short: a plan rests on somebody still to be hired.
+    """
     left = case.left()
-    found = [
-        case.about(work, "no-crew", days=int(case.days(work)))
-        for work in left
-        if not work.crews and case.days(work) >= LISTED_DAYS
-    ]
+    nobody = [work for work in left if work.id in case.nobody]
+    others = [work for work in left if case.by_others(work) and work not in nobody]
+    others = [work for work in others if case.days(work) >= LISTED_DAYS]
+    found = [case.about(work, "nobody") for work in nobody]
+    found += [case.about(work, "no-crew", days=int(case.days(work))) for work in others]
+    listed = Verdict.LISTED if found else Verdict.PASSES if left else Verdict.NOTHING
     return Check(
         "no-crew",
-        Verdict.LISTED if found else Verdict.PASSES if left else Verdict.NOTHING,
+        Verdict.FAILS if nobody else listed,
         Unit.COUNT,
         len(found),
         None,

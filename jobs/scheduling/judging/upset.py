@@ -51,5 +51,6 @@ def _working_days(world: World) -> Iterator[int]:
             for slot in range(max(world.now, day * axis.per_day), (day + 1) * axis.per_day)
             if axis.positions[slot % axis.per_day].shift is Shift.DAY
         ]
-        if any(crew.open >> slot & 1 for crew in world.crews.values() for slot in slots):
+        ours = [crew for crew in world.crews.values() if not crew.hired]
+        if any(crew.open >> slot & 1 for crew in ours for slot in slots):
             yield day

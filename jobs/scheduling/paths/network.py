@@ -172,9 +172,7 @@ def _ids(ready: Ready, chain: Sequence[int]) -> tuple[str, ...]:
 def usual_calendar(world: World, job: Job) -> Calendar:
     """Slots in which, Monday to Friday by day, a yard and some crew are open."""
     axis = world.axes[job.zone]
-    people = 0
-    for crew in world.crews.values():
-        people |= crew.open
+    people = world.anybody
     bits = job.open & axis.shift_mask(Shift.DAY) & _weekdays(axis)
     return Calendar(bits & people if people else bits, axis.size)
 

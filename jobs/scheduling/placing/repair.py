@@ -129,6 +129,8 @@ def in_old_order(world: World, old: Mapping[str, Placement]) -> Plan:
 def push_right(world: World, old: Mapping[str, Placement]) -> Plan:
     """Keep crews and the order of each crew's works; nothing begins before it was to begin.
 
+    Where no crew of the house stays able to do a work, whoever is free of those that are, or is hired, does it.
+
     Raises
     ------
     NoPlan
@@ -149,7 +151,8 @@ def _pin(world: World, name: str, old: Mapping[str, Placement]) -> Pin:
     at = old.get(name)
     if at is None or work.done is not None:
         return work.pin
-    crew = at.crew if at.crew in work.crews else work.pin.crew
+    stays = at.crew in work.crews and not any(map(world.is_hired, work.crews))
+    crew = at.crew if stays else work.pin.crew
     return replace(work.pin, not_before=max(at.start, work.pin.not_before or 0), crew=crew)
 
 

@@ -33,10 +33,7 @@ def day_weights(world: World) -> dict[int, int]:
     """
     axis = world.axis
     per_day = axis.per_day
-    anybody = 0
-    for crew in world.crews.values():
-        anybody |= crew.open
-    anybody &= axis.shift_mask(Shift.DAY)
+    anybody = world.anybody & axis.shift_mask(Shift.DAY)
     first, rest = world.now // per_day, anybody >> world.now << world.now
     whole, found = (1 << per_day) - 1, []
     for day in range(first, axis.days):

@@ -75,7 +75,7 @@ def _about(world: World, term: Term) -> list[str]:
 
 def _narrowed(world: World, work: Work, at: Placement | None, term: Term) -> Work:
     if term.kind is TermKind.NOT_CREW:
-        return _without(work, term.crew)
+        return _without(world, work, term.crew)
     if term.kind in OF_DAYS and term.day is not None:
         axis = world.axes[world.jobs[work.job].zone]
         if term.kind is TermKind.NOT_BEFORE:
@@ -108,10 +108,10 @@ def _pinned(work: Work, *, not_before: int | None = None, not_after: int | None 
     return replace(work, pin=pin)
 
 
-def _without(work: Work, crew: str) -> Work:
+def _without(world: World, work: Work, crew: str) -> Work:
     if crew not in work.crews:
         return work
     crews = {name: slots for name, slots in work.crews.items() if name != crew}
-    if not crews:
+    if all(map(world.is_hired, crews)):
         raise NoPlan(f"nobody else can do {work.name}", culprits=(work.id,))
     return replace(work, crews=crews)

@@ -43,7 +43,8 @@ def split(row: models.Activity, share: int, who: Who, *, revision: int) -> model
     uid = new_uid()
     values = {f: getattr(row, f) for f in ("job", "name", "template", "zone", "skill", "unit")}
     values |= {f: getattr(row, f) for f in ("quantity", "days_low", "days", "days_high")}
-    values |= {f: getattr(row, f) for f in ("people", "least", "material", "order", "only_crew")}
+    values |= {f: getattr(row, f) for f in ("people", "least", "material", "order")}
+    values |= {f: getattr(row, f) for f in ("only_crew", "hired")}
     number = row.detail.get("part", 1) + 1
     part = models.Activity(
         uid=uid, key=f"{HAND}{uid}", part_of=root, share=row.share - first, **values

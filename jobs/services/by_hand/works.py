@@ -40,11 +40,12 @@ class HandWork(NamedTuple):
 
 
 class Pins(NamedTuple):
-    """What of a work is fixed by hand; None is no pin."""
+    """What of a work is fixed by hand; None is no pin. ``hired`` if somebody hired does it, no crew of ours."""
 
     not_before: date | None = None
     not_after: date | None = None
     crew: Crew | None = None
+    hired: bool = False
 
 
 @transaction.atomic
@@ -129,7 +130,7 @@ def pin(row: models.Activity, pins: Pins, who: Who, *, revision: int) -> None:
     row = at_revision(row, revision)
     _refuse_twice(row, pins.crew, row.lent)
     before = told(row)
-    row.not_before, row.not_after, row.only_crew = pins
+    row.not_before, row.not_after, row.only_crew, row.hired = pins
     row.save()
     if any(pins):
         refuse_impossible(who.now, row.uid)
@@ -164,7 +165,7 @@ def told(row: models.Activity) -> dict[str, str]:
         "skill": row.skill,
         "not before": row.not_before.isoformat() if row.not_before else "",
         "not after": row.not_after.isoformat() if row.not_after else "",
-        "only by": row.only_crew.name if row.only_crew else "",
+        "only by": "somebody hired" if row.hired else row.only_crew.name if row.only_crew else "",
         "second crew": row.lent.name if row.lent else "",
     }
     return {key: value for key, value in facts.items() if value}

@@ -15,10 +15,11 @@ from jobs import clock
 from jobs.services.numbers.library_words import caution_text
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
+from jobs.services.world.lacking import nobody_of
 from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from datetime import date
 
     from crews.services.drafts import Run
@@ -35,6 +36,8 @@ class Around:
     crews: Mapping[JobDay, Sequence[str]]
     machines: Mapping[str, str]
     stick: Yardstick = field(default_factory=Yardstick)
+    waits: Mapping[str, str] = field(default_factory=dict)
+    """By uid of each work that hangs on one nobody is there for, the name of that one."""
 
     def others(self, row: models.PlanRow, run: Run) -> list[str]:
         """Names of the other crews in this yard on any day of a run, in order of name."""
@@ -44,7 +47,7 @@ class Around:
         return sorted(there - own)
 
 
-def look_around(rows: Iterable[models.PlanRow]) -> Around:
+def look_around(plan: models.Plan, rows: Iterable[models.PlanRow]) -> Around:
     """Gather from all rows of a plan what their neighbours are told; two queries, for machines and units."""
     crews: dict[JobDay, list[str]] = defaultdict(list)
     for row in rows:
@@ -52,7 +55,7 @@ def look_around(rows: Iterable[models.PlanRow]) -> Around:
             for day in _days_of(row):
                 crews[row.activity.job_id, day].append(crew.name)
     names = dict(Machine.objects.values_list("slug", "name"))
-    return Around(crews, names, yardstick())
+    return Around(crews, names, yardstick(), nobody_of(plan).follow)
 
 
 def crew_runs(
@@ -87,6 +90,7 @@ def crew_runs(
         lines = [
             _what(row, around.stick, language),
             _who(row, language),
+            *_waits(row, around, tell),
             *with_what,
             *today,
             *way_in(row, language),
@@ -94,6 +98,12 @@ def crew_runs(
         ]
         noted.append(replace(run, notes="\n".join(line for line in lines if line)))
     return tuple(noted)
+
+
+def _waits(row: models.PlanRow, around: Around, tell: Callable[..., str]) -> list[str]:
+    """Say that a work hangs on another one that nobody is there for."""
+    work = around.waits.get(row.activity.uid)
+    return [tell("nobody", work=work)] if work else []
 
 
 def machine_notes(row: models.PlanRow, around: Around) -> str:

@@ -61,7 +61,7 @@ def plan_drafts(plan: models.Plan) -> list[EventDraft]:
             "activity", "activity__job", "activity__zone", "crew", "crew__lead", "lent"
         ).order_by("activity__job_id", "start", "pk")
     )
-    around, deliveries = look_around(rows), deliveries_due(rows)
+    around, deliveries = look_around(plan, rows), deliveries_due(rows)
     due = by_job_and_day(deliveries)
     drafts = [draft for row in rows for draft in drafts_of(row, around, due[row.activity.job_id])]
     return [*drafts, *delivery_drafts(deliveries), *inspection_drafts(rows)]
@@ -93,7 +93,8 @@ def drafts_of(
             drafts.append(_draft(row, f"crew:{crew.slug}", told, (title, "")))
         words = f"{name}: {row.activity.name} ({row.crew_names})", machine_notes(row, around)
         drafts += [_draft(row, f"machine:{slug}", runs, words) for slug in row.own_machines]
-    if milestone := row.activity.detail.get("milestone"):
+    milestone = row.activity.detail.get("milestone")
+    if milestone and row.activity.uid not in around.waits:
         drafts.append(_milestone(row, str(milestone)))
     return drafts
 

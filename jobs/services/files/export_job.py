@@ -176,12 +176,13 @@ class _Writer:
 
     def pins(self) -> Iterable[Table]:
         for row in self.activities:
-            if row.not_before or row.not_after or row.only_crew:
+            if row.not_before or row.not_after or row.only_crew or row.hired:
                 yield _told(
                     **self._named(row, "activity"),
                     not_before=row.not_before,
                     not_after=row.not_after,
                     crew=row.only_crew.slug if row.only_crew else None,
+                    hired=row.hired or None,
                 )
 
     def lifts(self) -> Iterable[Table]:

@@ -237,7 +237,7 @@ class _Reader:
 
 def _fits(value: object, kind: type | tuple[type, ...]) -> bool:
     if isinstance(value, bool):
-        return False
+        return kind == (bool,)
     if kind == DATES:
         return isinstance(value, date) and not isinstance(value, datetime)
     return isinstance(value, kind)
@@ -265,6 +265,8 @@ def _example(kind: type | tuple[type, ...]) -> str:
         return 'an amount with its unit like "54 in"'
     if kind == (list,):
         return "a list like [60, 40]"
+    if kind == (bool,):
+        return "true or false"
     if kind == (dict,):
         return "a table like { days = 7 }"
     return (

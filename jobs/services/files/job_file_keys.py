@@ -136,6 +136,7 @@ TABLE_KEYS: Mapping[str, Mapping[str, Key]] = {
         "not_before": Key(DATES),
         "not_after": Key(DATES),
         "crew": Key(WORDS),
+        "hired": Key((bool,)),
     },
     "lift": {
         **ACTIVITY,

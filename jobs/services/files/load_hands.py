@@ -150,6 +150,7 @@ class _Hands(Named):
                 )
             elif found is not None:
                 found.not_before, found.not_after, found.only_crew = first, last, crew
+                found.hired = row.get("hired", False)
                 found.save()
 
     def releases(self, by: str) -> None:

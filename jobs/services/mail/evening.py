@@ -101,6 +101,11 @@ def send_evening(now: datetime, *, by: str = WORKER) -> int:
     return sent
 
 
+def not_sent(now: datetime) -> list[models.Message]:
+    """Return today's messages that could not be sent so far."""
+    return list(models.Message.objects.filter(on=now.date(), sent_at=None).order_by("pk"))
+
+
 def may_send() -> bool:
     """Return True if a mail server is set."""
     return mail_is_set()

@@ -20,6 +20,7 @@ from jobs.services.planning.stands import day_line, days_that_differ, stands_of
 from jobs.services.telling.finish import finish_sentence
 from jobs.services.telling.speech import say_span
 from jobs.services.telling.words import say
+from jobs.services.world.lacking import nobody_of
 from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from jobs.services.planning.stands import Stands
+    from jobs.services.world.lacking import Nobody
 
 LOOK_AHEAD = timedelta(days=14)
 NO_MAIL = "console"
@@ -99,9 +101,10 @@ def _homeowner_drafts(plan: models.Plan, now: datetime) -> Iterator[Draft]:
     changes = plan.finish_changes.select_related("job").order_by("job__name")
     company = models.Company.objects.first()
     name, phone = (company.name, company.phone) if company else ("", "")
-    ahead = _milestones(plan, now)
+    nobody = nobody_of(plan)
+    ahead = _milestones(plan, now, nobody)
     for change in changes:
-        lines = [finish_sentence(change)]
+        lines = [finish_sentence(change, settled=change.job.uid not in nobody.jobs)]
         if change.job_id in ahead:
             lines += ["", "What comes next:", *ahead[change.job_id][:3]]
         lines += ["", "Your page shows the new dates.", f"{name} {phone}".strip()]
@@ -114,14 +117,15 @@ def _homeowner_drafts(plan: models.Plan, now: datetime) -> Iterator[Draft]:
         )
 
 
-def _milestones(plan: models.Plan, now: datetime) -> dict[int, list[str]]:
+def _milestones(plan: models.Plan, now: datetime, nobody: Nobody) -> dict[int, list[str]]:
+    """What comes next in each job, but not what hangs on somebody still to be found."""
     rows = plan.rows.filter(finish__gt=now, activity__finished_at=None).select_related(
         "activity__job"
     )
     found: dict[int, list[str]] = defaultdict(list)
     for row in rows.order_by("finish", "pk"):
         words = row.activity.detail.get("milestone")
-        if words:
+        if words and row.activity.uid not in nobody.follow:
             zone = ZoneInfo(row.activity.job.zone)
             day = row.finish.astimezone(zone).date()
             found[row.activity.job_id].append(f"- {words}: about {say_span(day, day)}")

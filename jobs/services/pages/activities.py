@@ -11,7 +11,7 @@ from jobs.services.telling.speech import say_room, say_span, spoken_days
 from jobs.services.telling.yardstick import Yardstick, yardstick
 
 from .by_hand import LinkRow, OwnWork, read_by_hand
-from .frame import JobHead, job_head, local, shown_plan
+from .frame import JobHead, job_head, local, outsider, shown_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -98,7 +98,8 @@ def _row(
         trade=MATERIALS[activity.material],
         quantity=stick.quantity(activity.quantity, activity.unit),
         days=spoken_days(activity.days),
-        who=crew or (OUTSIDE if activity.detail.get("outside") else ""),
+        who=crew
+        or (OUTSIDE if activity.detail.get("outside") else outsider(activity) if row else ""),
         when=say_span(local(row.start, job).date(), local(row.finish, job).date()) if row else "",
         room=_room(row, job, activity) if row else "",
         critical=bool(row and row.critical),

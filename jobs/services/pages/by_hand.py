@@ -79,7 +79,7 @@ def read_by_hand(job: models.Job) -> tuple[tuple[OwnWork, ...], tuple[LinkRow, .
         if is_by_hand(row):
             what = row.get_extra_display() or ("a part" if row.part_of_id else "your own")
             works.append(OwnWork(row.uid, row.name, what))
-        elif row.not_before or row.not_after or row.only_crew_id:
+        elif row.not_before or row.not_after or row.only_crew_id or row.hired:
             works.append(OwnWork(row.uid, row.name, "pinned"))
     links = job.links.filter(rule="") | job.links.filter(lifted=True)
     found = links.filter(before__retired=False, after__retired=False)

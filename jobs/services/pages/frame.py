@@ -10,10 +10,14 @@ from zoneinfo import ZoneInfo
 from crews.services.hours import working_hours
 from jobs import models
 from jobs.services.telling.speech import HOURS_A_DAY, say_day
-from jobs.trade.work import INSPECTION, OFFICE, OWNER
+from jobs.services.telling.words import say
+from jobs.services.world.lacking import nobody_of
+from jobs.trade.work import INSPECTION, OFFICE, OWNER, Sentence
 
 if TYPE_CHECKING:
     from datetime import datetime
+
+    from jobs.services.world.lacking import Nobody
 
 
 class Tab(NamedTuple):
@@ -72,6 +76,7 @@ def published_plan() -> models.Plan | None:
 def job_head(job: models.Job, here: str, plan: models.Plan | None) -> JobHead:
     """Return the head of a job's page; ``here`` is the route of the page shown."""
     planned = models.JobPlan.objects.filter(plan=plan, job=job).first() if plan else None
+    words, at_risk = how_it_stands(planned, job, nobody_of(plan))
     return JobHead(
         slug=job.slug,
         name=job.name,
@@ -79,8 +84,8 @@ def job_head(job: models.Job, here: str, plan: models.Plan | None) -> JobHead:
         state=job.get_state_display(),
         finish=local(planned.finish, job).date() if planned else None,
         promise=job.promised_on,
-        promise_words=promise_words(planned, job),
-        at_risk=is_late(planned, job),
+        promise_words=words,
+        at_risk=at_risk,
         plan=plan.number if plan else None,
         tabs=tuple(Tab(word, route, route == here, route not in OFTEN) for word, route in TABS),
     )
@@ -99,8 +104,10 @@ def first_said(job: models.Job) -> models.Outlook | None:
 
 
 def outsider(activity: models.Activity) -> str:
-    """Return who does a work that no crew of ours does, in a word or two."""
-    return OUTSIDERS.get(activity.skill, activity.skill.capitalize())
+    """Return who does a work that no crew of ours does, in a word or two; ``Nobody yet`` where nobody can."""
+    if activity.detail.get("outside"):
+        return OUTSIDERS.get(activity.skill, activity.skill.capitalize())
+    return say(Sentence("nobody-hired" if activity.by_others else "nobody-who"))
 
 
 def local(moment: datetime, job: models.Job) -> datetime:
@@ -113,6 +120,15 @@ def is_late(planned: models.JobPlan | None, job: models.Job) -> bool:
     if planned is None or job.promised_on is None:
         return False
     return local(planned.finish, job).date() > job.promised_on
+
+
+def how_it_stands(
+    planned: models.JobPlan | None, job: models.Job, nobody: Nobody
+) -> tuple[str, bool]:
+    """Return how the promise stands, in words, and whether it is at risk: it is where nobody is there for a work."""
+    if job.uid in nobody.jobs:
+        return say(Sentence("nobody-finish", {"works": nobody.jobs[job.uid]})), True
+    return promise_words(planned, job), is_late(planned, job)
 
 
 def promise_words(planned: models.JobPlan | None, job: models.Job) -> str:

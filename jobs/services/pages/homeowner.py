@@ -12,6 +12,7 @@ from jobs import models
 from jobs.services.telling.finish import finish_sentence
 from jobs.services.telling.speech import say_date, say_day, say_span
 from jobs.services.telling.words import catalogue, say
+from jobs.services.world.lacking import nobody_of
 from jobs.trade.work import Sentence
 
 from .frame import closed_days, local, said_of
@@ -19,6 +20,8 @@ from .frame import closed_days, local, said_of
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
+
+    from jobs.services.world.lacking import Nobody
 
 LAID, NEXT, TO_COME = "laid", "next", "to-come"
 LEAST_TOLD = 6
@@ -50,6 +53,8 @@ class HomeownerPage:
     expect: str
     stones: tuple[Stone, ...]
     finish: str
+    open: str
+    """Said in place of the finish where it is not settled."""
     likely: str
     promise: str
     choices: tuple[tuple[str, str], ...]
@@ -63,9 +68,10 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
     plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
     rows = _milestones(job, plan)
     company = models.Company.objects.first()
-    coming = [row for row in rows if not _over(row, now)]
+    nobody = nobody_of(plan)
+    coming = [row for row in rows if not _over(row, now, nobody)]
     said = said_of(job, plan)
-    windows = _windows(job, _latest(said), coming)
+    windows = _windows(job, _latest(said), coming, nobody)
     planned = plan.jobs.filter(job=job).first() if plan else None
     first = coming[0] if coming else None
     return HomeownerPage(
@@ -77,6 +83,7 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
         expect=_expect(first) if first else "",
         stones=tuple(_stone(n, row, first, windows, now) for n, row in enumerate(rows)),
         finish=say_day(local(planned.finish, job).date()) if planned else "",
+        open=say(Sentence("nobody-settled")) if job.uid in nobody.jobs else "",
         likely=say_day(local(said.p50, job).date()) if said else "",
         promise=say_day(job.promised_on) if job.promised_on else "",
         choices=_choices(job),
@@ -103,15 +110,17 @@ def _words(row: models.PlanRow) -> str:
     return str(row.activity.detail.get("milestone", ""))
 
 
-def _over(row: models.PlanRow, now: datetime) -> bool:
-    return row.activity.finished_at is not None or row.finish <= now
+def _over(row: models.PlanRow, now: datetime, nobody: Nobody) -> bool:
+    """True if it is done, or its day is past and nothing stood in its way."""
+    past = row.finish <= now and row.activity.uid not in nobody.follow
+    return row.activity.finished_at is not None or past
 
 
 def _stone(
     n: int, row: models.PlanRow, first: models.PlanRow | None, windows: _Windows, now: datetime
 ) -> Stone:
     x = SHIFTS[n % len(SHIFTS)]
-    if _over(row, now):
+    if _over(row, now, windows.nobody):
         day = local(row.activity.finished_at or row.finish, windows.job).date()
         return Stone(_words(row), f"done {say_day(day)}", LAID, x)
     state = NEXT if row is first else TO_COME
@@ -129,9 +138,12 @@ class _Windows:
     job: models.Job
     latest: Mapping[str, date]
     closed: frozenset[date]
+    nobody: Nobody
 
     def of(self, row: models.PlanRow) -> str:
-        """Return the window in words."""
+        """Return the window in words; that there is none yet where somebody is still to be found for it."""
+        if row.activity.uid in self.nobody.follow:
+            return say(Sentence("nobody-milestone"))
         begin = local(row.finish, self.job).date()
         end = self.latest.get(row.activity.uid)
         if end is None:
@@ -147,11 +159,13 @@ class _Windows:
         return next((d for d in after if d not in self.closed), after[0])
 
 
-def _windows(job: models.Job, latest: Mapping[str, date], coming: list[models.PlanRow]) -> _Windows:
+def _windows(
+    job: models.Job, latest: Mapping[str, date], coming: list[models.PlanRow], nobody: Nobody
+) -> _Windows:
     """Read the days nobody works, once for all milestones to come."""
     days = [local(row.finish, job).date() for row in coming]
     closed = closed_days(min(days), max(days) + timedelta(days=WEEK)) if days else frozenset()
-    return _Windows(job, latest, closed)
+    return _Windows(job, latest, closed, nobody)
 
 
 def _latest(said: models.Outlook | None) -> dict[str, date]:
@@ -173,7 +187,7 @@ def _changed(job: models.Job) -> str:
     if last is None or last.plan.published_at is None:
         return ""
     day = say_day(local(last.plan.published_at, job).date())
-    return f"Changed on {day}: {finish_sentence(last)}"
+    return f"Changed on {day}: {finish_sentence(last, settled=job.uid not in nobody_of(last.plan).jobs)}"
 
 
 def _choices(job: models.Job) -> tuple[tuple[str, str], ...]:

@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
 from jobs.services.telling.speech import say_day
+from jobs.services.world.lacking import nobody_of
 
-from .frame import is_late, local, promise_words, shown_plan
+from .frame import how_it_stands, local, shown_plan
 
 if TYPE_CHECKING:
     from datetime import date, datetime
+
+    from jobs.services.world.lacking import Nobody
 
 
 class JobRow(NamedTuple):
@@ -47,19 +50,24 @@ def read_jobs(now: datetime) -> JobsPage:
     if plan:
         for row in plan.rows.filter(crew__isnull=False).select_related("activity", "crew"):
             rows.setdefault(row.activity.job_id, []).append(row)
-    return JobsPage(tuple(_row(job, planned.get(job.pk), rows[job.pk], now) for job in jobs), plan)
+    nobody = nobody_of(plan)
+    return JobsPage(
+        tuple(_row(job, planned.get(job.pk), rows[job.pk], nobody, now) for job in jobs), plan
+    )
 
 
 def _row(
     job: models.Job,
     planned: models.JobPlan | None,
     rows: list[models.PlanRow],
+    nobody: Nobody,
     now: datetime,
 ) -> JobRow:
     running = [r for r in rows if r.start <= now < r.finish and not r.activity.finished_at]
     later = [r for r in rows if r.start > now]
     days = sum(r.activity.days for r in rows)
     done = sum(r.activity.days for r in rows if r.activity.finished_at)
+    words, at_risk = how_it_stands(planned, job, nobody)
     return JobRow(
         slug=job.slug,
         name=job.name,
@@ -69,8 +77,8 @@ def _row(
         upcoming=_next(later[0], job) if later else "",
         finish=local(planned.finish, job).date() if planned else None,
         promise=job.promised_on,
-        promise_words=promise_words(planned, job),
-        at_risk=is_late(planned, job),
+        promise_words=words,
+        at_risk=at_risk,
         done=int(done * 100 / days) if days else 0,
     )
 

@@ -50,7 +50,7 @@ class Left(NamedTuple):
 
 
 class Part(NamedTuple):
-    """One thing that changes, with the works it is about; ``wrong`` if it keeps yards from being planned."""
+    """One thing that changes, with the works it is about; ``wrong`` if plans then rest on somebody, or something, still to be hired."""
 
     title: str
     words: str

@@ -7,11 +7,16 @@ from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
+from django.db.models import Q
+
 from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.row_days import stretches
 from jobs.services.telling.speech import say_number, say_people, say_span, say_time
+from jobs.services.telling.words import say
+from jobs.services.world.lacking import nobody_of
+from jobs.trade.work import Sentence
 
 from .frame import published_plan
 
@@ -24,6 +29,7 @@ if TYPE_CHECKING:
     from jobs import models
 
 WEEKS = 3
+NOBODY = "nobody", ""
 WORKING = range(5)
 """Weekdays that are shown even if nobody works."""
 
@@ -108,7 +114,7 @@ def read_look_ahead(now: datetime, monday: date | None = None) -> LookAheadPage:
         earlier=first - timedelta(weeks=WEEKS),
         later=first + timedelta(weeks=WEEKS),
         days=tuple(_columns(days, now.date())),
-        crews=tuple(_crew_rows(hours, taken, days, first)),
+        crews=(*_nobody_rows(taken, days), *_crew_rows(hours, taken, days, first)),
         machines=tuple(_machine_rows(hours, taken, days, first)),
         plan=plan,
     )
@@ -118,8 +124,9 @@ def _taken(plan: models.Plan, first: date, last: date) -> Taken:
     """What each crew and each machine does on each day."""
     found: Taken = {}
     book = read_book()
+    theirs = Q(crew__isnull=False) | Q(activity__uid__in=nobody_of(plan).uids)
     rows = plan.rows.filter(
-        crew__isnull=False, finish__date__gte=first, start__date__lte=last + timedelta(days=1)
+        theirs, finish__date__gte=first, start__date__lte=last + timedelta(days=1)
     )
     for row in rows.select_related("activity__job", "crew", "lent").order_by("start"):
         job = row.activity.job
@@ -146,6 +153,8 @@ def _when(begins: datetime, ends: datetime, starts: time) -> str:
 
 def _places(row: models.PlanRow) -> Iterator[tuple[tuple[str, str], str]]:
     """The crew a row keeps busy, with the work; and each machine, with the crew."""
+    if row.crew is None:
+        yield NOBODY, row.activity.name
     for crew in row.crews:
         yield ("crew", crew.slug), row.activity.name
     for slug in dict.fromkeys(row.own_machines):
@@ -172,6 +181,12 @@ def _columns(days: Sequence[date], today: date) -> Iterator[Day]:
 
 def _folded(days: Sequence[date], n: int) -> bool:
     return n > 0 and days[n] - days[n - 1] > timedelta(days=1)
+
+
+def _nobody_rows(taken: Taken, days: Sequence[date]) -> Iterator[Row]:
+    """What nobody can do, where there is such work in these weeks."""
+    if NOBODY in taken:
+        yield Row(say(Sentence("nobody-who")), "", tuple(_cells(taken[NOBODY], {}, days)))
 
 
 def _crew_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date) -> Iterator[Row]:

@@ -11,11 +11,15 @@ from jobs.services.planning.how_proven import how_proven, score_words
 from jobs.services.planning.how_tidy import tidy_words
 from jobs.services.planning.rentals import Rental, rentals_of, total
 from jobs.services.telling.speech import say_day, say_span
+from jobs.services.telling.words import say
+from jobs.services.world.lacking import nobody_of
 from jobs.services.world.overtime import OvertimeLine, overtime_lines
 from jobs.services.world.read_world import read_world
 from jobs.services.world.revision import world_revision
+from jobs.trade.work import Sentence
 
-from .frame import is_late, local, promise_words
+from .frame import how_it_stands, is_late, local
+from .nobody import NOTHING, read_lacking
 from .solve import SolvePart, read_solve_part
 
 if TYPE_CHECKING:
@@ -24,6 +28,8 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from jobs.scheduling.asking.conflicts import Conflict
+
+    from .nobody import Lacking
 
 
 class JobChange(NamedTuple):
@@ -36,6 +42,7 @@ class JobChange(NamedTuple):
     words: str
     at_risk: bool
     moved: bool
+    late: bool
 
 
 class Move(NamedTuple):
@@ -84,6 +91,7 @@ class PlanPage:
     late: bool
     stale: bool
     against: Against | None = None
+    lacking: Lacking = NOTHING
     overtime: tuple[OvertimeLine, ...] = ()
     rentals: tuple[Rental, ...] = ()
     rent: Decimal | None = None
@@ -107,9 +115,10 @@ def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
         open_jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
         proven=how_good(new or old),
         solve=read_solve_part(),
-        late=any(job.at_risk for job in jobs),
+        late=any(job.late for job in jobs),
         stale=new is not None and new.world != world_revision(),
         against=against_of(conflict) if conflict else None,
+        lacking=read_lacking(new or old),
         overtime=overtime_lines(new or old),
         rentals=rentals,
         rent=total(rentals),
@@ -142,7 +151,8 @@ def how_good(plan: models.Plan | None) -> str:
     """Return how a plan scores and what is proven of it, in words."""
     if plan is None:
         return ""
-    return f"{score_words((plan.late, plan.finish_sum))}; {how_proven(plan)}"
+    told = f"{score_words((plan.late, plan.finish_sum))}; {how_proven(plan)}"
+    return f"{told}; {say(Sentence('nobody-if'))}" if nobody_of(plan).works else told
 
 
 def how_tidy(plan: models.Plan | None) -> str:
@@ -160,20 +170,22 @@ def _rows(plan: models.Plan | None) -> dict[int, models.PlanRow]:
 def _jobs(old: models.Plan | None, new: models.Plan | None) -> tuple[JobChange, ...]:
     was = {row.job_id: row for row in old.jobs.select_related("job")} if old else {}
     becomes = {row.job_id: row for row in new.jobs.select_related("job")} if new else {}
-    shown = becomes or was
+    shown, nobody = becomes or was, nobody_of(new or old)
     out = []
     for pk, row in shown.items():
         earlier = _finish(was.get(pk))
         later = _finish(row)
+        words, at_risk = how_it_stands(row, row.job, nobody)
         out.append(
             JobChange(
                 row.job.name,
                 row.job.slug,
                 say_day(earlier) if earlier else "",
                 say_day(later) if later else "",
-                promise_words(row, row.job),
-                is_late(row, row.job),
+                words,
+                at_risk,
                 earlier is not None and earlier != later,
+                is_late(row, row.job),
             )
         )
     return tuple(out)

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from jobs import models
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.sky.outlook import odds_of_plan
+from jobs.services.world.lacking import nobody_of
 
 from .frame import local
+from .nobody import no_safe_day
 from .odds import kept_of
 
 if TYPE_CHECKING:
@@ -29,6 +31,14 @@ class SafeRow(NamedTuple):
     placed: bool
 
 
+class HeldRow(NamedTuple):
+    """One job of which nothing is safe to promise, and why."""
+
+    job: str
+    slug: str
+    why: str
+
+
 @dataclass(frozen=True, slots=True)
 class SafePage:
     """All jobs of a plan, or the reason why nothing can be said of it."""
@@ -36,6 +46,7 @@ class SafePage:
     plan: models.Plan | None
     rows: tuple[SafeRow, ...] = ()
     reason: str = ""
+    held: tuple[HeldRow, ...] = ()
 
 
 def read_safe(now: datetime) -> SafePage:
@@ -49,7 +60,13 @@ def read_safe(now: datetime) -> SafePage:
     except SchedulingError as error:
         return SafePage(plan, reason=f"{error}")
     rows = [_row(one) for one in said.values() if one.job.state in models.Job.OPEN]
-    return SafePage(plan, tuple(sorted(rows, key=lambda row: row.planned)))
+    return SafePage(plan, tuple(sorted(rows, key=lambda row: row.planned)), held=_held(plan))
+
+
+def _held(plan: models.Plan) -> tuple[HeldRow, ...]:
+    hangs = nobody_of(plan).jobs
+    jobs = models.Job.objects.filter(uid__in=hangs).order_by("name") if hangs else ()
+    return tuple(HeldRow(job.name, job.slug, no_safe_day(hangs[job.uid])) for job in jobs)
 
 
 def _row(said: models.Outlook) -> SafeRow:

@@ -18,6 +18,7 @@ from jobs.services.storm.offer import (
 )
 from jobs.services.storm.terms import may_be_pinned, say_term
 
+from .nobody import NOTHING, lacking
 from .storm_columns import WaysTold, tell_ways
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from jobs import models
     from jobs.services.causes.moved import Pending
 
+    from .nobody import Lacking
     from .storm_columns import Column
 
 
@@ -66,6 +68,8 @@ class StormPage:
     terms: tuple[Held, ...] = ()
     cannot: str = ""
     """Which terms cannot all be kept, where no way was found."""
+    lacking: Lacking = NOTHING
+    """Works that nobody can do in any of the ways out."""
 
 
 def read_storm_page(now: datetime) -> StormPage:
@@ -87,6 +91,7 @@ def read_storm_page(now: datetime) -> StormPage:
         sentences=told.sentences,
         terms=tuple(Held(say_term(t), t.pk, may_be_pinned(t)) for t in against.terms),
         cannot=told.cannot,
+        lacking=lacking({lack.uid: lack for way in told.columns for lack in way.nobody}.values()),
         owed=say_owed(read_owed(against.causes)),
         earlier=earlier.number if earlier else None,
         undone=tuple(_undone()) if earlier and not said else (),

@@ -15,6 +15,9 @@ from jobs.services.storm.offer import found_before
 from jobs.services.storm.terms import say_odds
 from jobs.services.telling.speech import say_day, say_least, say_moved, say_span
 from jobs.services.telling.words import say
+from jobs.services.world.lacking import unmanned
+
+from .nobody import lacks_hands
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -26,6 +29,8 @@ if TYPE_CHECKING:
     from jobs.scheduling.storm.ways_out import WayOut
     from jobs.services.storm.money import Prices
     from jobs.services.storm.offer import Weather
+
+    from .nobody import Lack
 
 TITLES = {
     Way.PUSH_RIGHT: ("Push right", "every crew keeps its order, everything slips"),
@@ -83,6 +88,7 @@ class Column:
     money: str
     moves: tuple[Moving, ...]
     more: int
+    nobody: tuple[Lack, ...]
 
 
 class WaysTold(NamedTuple):
@@ -172,7 +178,17 @@ def _column(weather: Weather, row: models.Answer, found: WayOut, prices: Prices)
         money=say_money(prices.more(weather, found)),
         moves=tuple(_told(weather, found, moves[:MOVES_SHOWN])),
         more=max(0, len(moves) - MOVES_SHOWN),
+        nobody=tuple(_nobody(weather, found)),
     )
+
+
+def _nobody(weather: Weather, found: WayOut) -> Iterator[Lack]:
+    """Yield the works that a way gives to somebody still to be hired."""
+    planning, plan = weather.planning, found.result.plan
+    for uid in sorted(unmanned(planning, plan), key=lambda uid: plan[uid].start):
+        job, at = planning.jobs[planning.world.works[uid].job], plan[uid]
+        when = say_span(_date(weather, job, at.start), _date(weather, job, at.end))
+        yield lacks_hands(planning.activities[uid], job, when)
 
 
 def _whose(weather: Weather, crew_days: Sequence[tuple[str, date]]) -> Iterator[str]:

@@ -27,12 +27,14 @@ from jobs.services.telling.speech import (
 )
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import yardstick
+from jobs.services.world.lacking import nobody_of
 from jobs.trade.durations import estimate
 from jobs.trade.work import Sentence, Spread
 
 from .concrete import read_cure
 from .frame import local, outsider
 from .may import read_may
+from .nobody import why_nobody
 from .ties_told import Lifted, Tied, tell_lifted, tell_ties
 
 if TYPE_CHECKING:
@@ -70,6 +72,7 @@ class Story:
     pins: str
     lifted: tuple[Lifted, ...]
     part: str
+    nobody: str
     cure: Cure | None
     releases: tuple[str, ...]
     may_release: bool
@@ -121,6 +124,7 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
         pins=_pins(activity),
         lifted=tuple(tell_lifted(link) for link in (*links_in, *links_out) if link.lifted),
         part=_part(activity),
+        nobody=why_nobody(activity) if activity.uid in nobody_of(plan).uids else "",
         cure=read_cure(activity, row.finish, job, now, own) if row else None,
         releases=tuple(map(_release, own)),
         may_release=may_be_released(activity),
@@ -159,7 +163,8 @@ class _Planned:
 
     def who(self, activity: models.Activity) -> str:
         if self.row is None or self.row.crew is None:
-            return outsider(activity) if activity.detail.get("outside") else "no crew yet"
+            known = self.row is not None or activity.detail.get("outside")
+            return outsider(activity) if known else "no crew yet"
         people = f", {say_people(self.row.people)}" if self.row.people else ""
         return f"{self.row.crew_names}{people}"
 
@@ -231,6 +236,8 @@ def _pins(activity: models.Activity) -> str:
         told.append(f"not after {say_day(activity.not_after)}")
     if activity.only_crew:
         told.append(f"only by {activity.only_crew}")
+    if activity.hired:
+        told.append("by somebody hired")
     return ", ".join(told)
 
 

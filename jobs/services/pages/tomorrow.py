@@ -14,9 +14,11 @@ from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.rentals import rentals_of
 from jobs.services.sky.outlook import said_of_plan
 from jobs.services.telling.speech import say_day, say_time
-from jobs.trade.work import OFFICE, OWNER
+from jobs.services.telling.words import say
+from jobs.services.world.lacking import nobody_of
+from jobs.trade.work import OFFICE, OWNER, Sentence
 
-from .frame import is_late, local, promise_words, published_plan
+from .frame import how_it_stands, is_late, local, promise_words, published_plan
 from .odds import kept_of
 from .said import Saying, read_said
 from .sky import Sky, read_sky
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from crews.services.roll import Roll, Rolls
+    from jobs.services.world.lacking import Nobody
 
 LOOK_AHEAD = timedelta(days=14)
 LIKELY_KEPT = 0.5
@@ -96,17 +99,18 @@ class TomorrowPage:
 def read_tomorrow(now: datetime) -> TomorrowPage:
     """Read the first screen in a bounded number of queries."""
     plan = published_plan()
+    nobody = nobody_of(plan)
     rows = _rows(plan, now) if plan else []
     day = _next_day(rows, now)
     return TomorrowPage(
         day=day,
         is_tomorrow=day == now.date() + timedelta(days=1),
-        crews=tuple(_crew_days(plan, rows, day, read_rolls(now.date(), day))),
+        crews=tuple(_crew_days(plan, rows, day, read_rolls(now.date(), day), nobody)),
         skies=read_sky(
             _yards(rows, day), day, now, works=[row.activity for row in rows if _begins(row, day)]
         ),
-        needs=tuple(_needs(plan, now)),
-        promises=tuple(_promises(plan)),
+        needs=tuple(_needs(plan, now, nobody)),
+        promises=tuple(_promises(plan, nobody)),
         plan=plan,
         sent=plan.published_at.astimezone(now.tzinfo) if plan and plan.published_at else None,
         jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
@@ -142,10 +146,15 @@ def _yards(rows: Iterable[models.PlanRow], day: date) -> list[models.Job]:
 
 
 def _crew_days(
-    plan: models.Plan | None, rows: Sequence[models.PlanRow], day: date, rolls: Rolls
+    plan: models.Plan | None,
+    rows: Sequence[models.PlanRow],
+    day: date,
+    rolls: Rolls,
+    nobody: Nobody,
 ) -> Iterable[CrewDay]:
     effects = effects_of(replace(rolls, first=day, last=day), plan)
-    trouble = {effect.uid: effect.words for effect in effects}
+    trouble = {uid: _waits(name) for uid, name in nobody.follow.items()}
+    trouble |= {effect.uid: effect.words for effect in effects}
     stands: dict[int, list[tuple[datetime, Stand]]] = {}
     for row in rows:
         begins = _begins(row, day)
@@ -160,6 +169,11 @@ def _crew_days(
         gone = _gone(rolls.on(crew, day)) if found else ""
         told = tuple(stand for _, stand in found)
         yield CrewDay(crew.name, crew.slug, starts, told, gone, rolls.on(crew, rolls.first))
+
+
+def _waits(work: str) -> str:
+    """Say that a work waits for one that nobody is there for."""
+    return say(Sentence("nobody-stand", {"work": work}))
 
 
 def _gone(roll: Roll) -> str:
@@ -189,7 +203,7 @@ def _stand(row: models.PlanRow, begins: datetime, trouble: str) -> Stand:
     )
 
 
-def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
+def _needs(plan: models.Plan | None, now: datetime, nobody: Nobody) -> list[Need]:
     """What the office and hired people do in the next two weeks, and choices the owners have still to make."""
     needs: list[tuple[date, Need]] = []
     limit = now + LOOK_AHEAD
@@ -201,7 +215,7 @@ def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
             activity__job__state__in=models.Job.OPEN,
         ).exclude(activity__skill=OWNER)
         rows = due.select_related("activity__job").order_by("start")
-        needs += [_outside(row, now) for row in rows]
+        needs += [_outside(row, now, nobody) for row in rows]
     decisions = models.Decision.objects.filter(
         decided_on=None, expected_on__lt=limit.date(), job__state__in=models.Job.OPEN
     )
@@ -221,10 +235,16 @@ def _needs(plan: models.Plan | None, now: datetime) -> list[Need]:
     return [need for _, need in sorted(needs, key=lambda pair: pair[0])]
 
 
-def _outside(row: models.PlanRow, now: datetime) -> tuple[date, Need]:
-    """What no crew of ours does: asked for by its first day, done by its last, or the day hired people come."""
+def _outside(row: models.PlanRow, now: datetime, nobody: Nobody) -> tuple[date, Need]:
+    """What no crew of ours does: asked for by its first day, done by its last, or the day hired people come.
+
+    What nobody can do needs somebody now, whenever it is planned.
+    """
     activity = row.activity
     first, last = (local(at, activity.job).date() for at in (row.start, row.finish))
+    if activity.uid in nobody.uids:
+        what = say(Sentence("nobody-need", {"work": activity.name}))
+        return date.min, _need(what, activity.job, first, now)._replace(soon=True)
     if activity.skill != OFFICE:
         return first, _need(activity.name, activity.job, first, now, "on")
     day = first if activity.detail.get("request") else last
@@ -249,7 +269,7 @@ def _need(what: str, job: models.Job, day: date, now: datetime, word: str = "by"
     return Need(what, job.name, job.slug, f"{word} {say_day(day)}", soon)
 
 
-def _promises(plan: models.Plan | None) -> Iterable[Promise]:
+def _promises(plan: models.Plan | None, nobody: Nobody) -> Iterable[Promise]:
     if plan is None:
         return
     outlooks = said_of_plan(plan)
@@ -259,13 +279,14 @@ def _promises(plan: models.Plan | None) -> Iterable[Promise]:
         job = planned.job
         said = outlooks.get(job.uid)
         odds = said.promise_odds if said else None
+        words, at_risk = how_it_stands(planned, job, nobody)
         yield Promise(
             job.name,
             job.slug,
             say_day(local(planned.finish, job).date()),
-            promise_words(planned, job),
+            words,
             _odds_words(said, planned, job),
-            is_late(planned, job) or (odds is not None and odds < LIKELY_KEPT),
+            at_risk or (odds is not None and odds < LIKELY_KEPT),
         )
 
 

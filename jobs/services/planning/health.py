@@ -18,6 +18,7 @@ from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.slots import instant
 from jobs.services.sky.weather_windows import with_weather
 from jobs.services.world.keep import placements_of
+from jobs.services.world.lacking import unmanned
 from jobs.services.world.overtime import opened
 from jobs.services.world.read_world import read_world
 
@@ -88,6 +89,7 @@ class Checkup:
             shown=self._shown or None,
             due=self._due,
             job=job.uid if job else "",
+            nobody=unmanned(self.planning, self.sound),
         )
         return Health(self.plan, self.planning, checks)
 

@@ -1,6 +1,7 @@
 """A plan as one JSON object: the contract of ``plan --json``. Times are ISO 8601 with their offset.
 
-The odds of the finish are null for a plan that is not stored: nothing is said of it.
+The odds of the finish are null for a plan that is not stored, and for a job whose finish hangs on a work that
+nobody can do: nothing is said of it.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from jobs.services.planning.how_proven import how_proven
 from jobs.services.telling.words import say
+from jobs.services.world.lacking import nobody_of
 from jobs.trade.work import Clock, Sentence
 
 if TYPE_CHECKING:
@@ -35,6 +37,7 @@ def plan_as_json(made: Made, odds: Mapping[str, models.Outlook] | None = None) -
     """
     result, world = made.result, made.planning.world
     rows = {row.activity.uid: row for row in made.told.rows}
+    nobody = nobody_of(made.told.plan)
     return {
         "status": how_proven(made.told.plan),
         "bound": {"late": result.bound.late, "finish": result.bound.finish},
@@ -50,7 +53,9 @@ def plan_as_json(made: Made, odds: Mapping[str, models.Outlook] | None = None) -
         "seed": result.seed,
         "revision": made.planning.revision,
         "jobs": [_job(row, (odds or {}).get(row.job.uid)) for row in made.told.jobs],
-        "activities": [_activity(row) for row in made.told.rows],
+        "activities": [
+            _activity(row) | {"nobody": row.activity.uid in nobody.uids} for row in made.told.rows
+        ],
         "links": [_link(tie) for tie in world.ties],
         "holds": [
             hold for work in world.works.values() for hold in _holds(made, work, rows[work.id])

@@ -126,7 +126,11 @@ def _short_list(now: datetime) -> Iterator[Question]:
     first = now.date() + timedelta(days=7 - now.weekday())
     last = first + timedelta(weeks=WEEKS, days=-1)
     left = [work for work in world.works.values() if work.done is None]
-    busy = [name for name in world.crews if any(name in work.crews for work in left)]
+    busy = [
+        name
+        for name, crew in world.crews.items()
+        if not crew.hired and any(name in work.crews for work in left)
+    ]
     yield Question(Change.SATURDAYS, first=first, last=last)
     for name in busy:
         yield Question(Change.CREW, name, first, last)

@@ -14,7 +14,10 @@ from jobs.scheduling.errors import SchedulingError
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.sky.weather_windows import with_weather
 from jobs.services.telling.speech import say_day, say_people, say_span
+from jobs.services.telling.words import say
+from jobs.services.world.hands import hired_for
 from jobs.services.world.read_world import read_world
+from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -157,7 +160,8 @@ class _Reader:
 
     def _saturdays(self, question: Question) -> Pair:
         world, (first, last) = self.planning.world, self._span(question)
-        crews = [question.subject] if question.subject else list(world.crews)
+        ours = [name for name, crew in world.crews.items() if not crew.hired]
+        crews = [question.subject] if question.subject else ours
         who = world.crews[question.subject].name if question.subject else "every crew"
         words = f"Saturdays for {who}, {say_span(first, last)}"
         return self._pair(with_days(world, crews, first, last, SATURDAY), words)
@@ -178,7 +182,21 @@ class _Reader:
                 f"{bid.name} has nothing to build yet", remedy="add what is built"
             )
         jobs = {**self.planning.jobs, bid.uid: bid}
-        return Pair(self.planning, won.world, jobs, f"The bid for {bid.name} is won")
+        words = f"The bid for {bid.name} is won"
+        if lacking := self._new_lacks(won):
+            words += f". {say(Sentence('nobody-bid', {'works': ', '.join(lacking)}))}"
+        return Pair(self.planning, won.world, jobs, words)
+
+    def _new_lacks(self, changed: Planning) -> list[str]:
+        """Names of works that nobody can do in a changed world, as somebody can now, or that are new in it."""
+        before = self.planning.world.crews
+        return [
+            activity.name
+            for uid, activity in changed.activities.items()
+            if hired_for(uid) in changed.world.works[uid].crews
+            and hired_for(uid) not in before
+            and not activity.by_others
+        ]
 
     def _people(self, question: Question) -> Pair:
         name = self.planning.world.crews[question.subject].name
@@ -188,6 +206,11 @@ class _Reader:
         changed = with_weather(
             read_world(self.now, staffed=partial(_staffed, question=question)), self.now
         )
+        if lacking := self._new_lacks(changed):
+            raise SchedulingError(
+                f"{words}: then nobody can do {', '.join(lacking)}",
+                remedy="leave them as they are, or give another crew the skill",
+            )
         return self._pair(changed.world, words)
 
 

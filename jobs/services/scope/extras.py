@@ -62,6 +62,7 @@ def add_extra(
     place = len(parts_by_root(root.parts.all()).get(root.pk, ())) + 2
     part.detail = root.detail | {"part": place}
     part.only_crew = work.only_crew if _is_able(work) else None
+    part.hired = work.hired
     if is_by_hand(root):
         _of_ones_own(root, part)
     part.save()

@@ -16,6 +16,7 @@ from jobs.scheduling.result import Plan
 from jobs.scheduling.risk.delays import split_delay
 from jobs.scheduling.risk.futures import run_futures
 from jobs.services.world.keep import placements_of
+from jobs.services.world.lacking import nobody_of
 from jobs.services.world.read_world import read_world
 from jobs.trade.stages import FINISH, STAGES
 
@@ -57,6 +58,9 @@ def say_outlook(
 ) -> Outlooks:
     """Run a plan through many futures: the published one, or else the newest proposal, unless told which.
 
+    Nothing is said of a job whose finish hangs on a work that nobody can do: its odds would be those of
+    finding somebody.
+
     Raises
     ------
     SchedulingError
@@ -64,6 +68,7 @@ def say_outlook(
     """
     began = perf_counter()
     plan = plan or live_plan()
+    hangs = nobody_of(plan).jobs
     planning = with_weather(read_world(now), now)
     placed = _placed(plan, planning)
     hazards, climates, reach = read_hazards(planning, now)
@@ -87,6 +92,7 @@ def say_outlook(
             basis=teller.basis(uid),
         )
         for uid, odds in futures.jobs.items()
+        if uid not in hangs
     ]
     if store:
         with transaction.atomic():
@@ -108,7 +114,7 @@ def _run(
 def say_first_outlook(now: datetime) -> bool:
     """Say the odds of the published plan unless they have been said; return True if they were now."""
     plan = live_plan()
-    if models.Outlook.objects.filter(plan=plan).exists():
+    if models.Outlook.objects.filter(plan=plan).exists() or not _may_be_said(plan):
         return False
     say_outlook(now=now)
     return True
@@ -120,7 +126,9 @@ def say_daily_outlook(now: datetime) -> bool:
     Days that passed and a new forecast take from the buffers, or add to them.
     """
     midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
-    if models.Outlook.objects.filter(plan=live_plan(), said_at__gte=midnight).exists():
+    plan = live_plan()
+    said = models.Outlook.objects.filter(plan=plan, said_at__gte=midnight)
+    if said.exists() or not _may_be_said(plan):
         return False
     say_outlook(now=now)
     return True
@@ -141,10 +149,18 @@ def odds_of_plan(plan: models.Plan, now: datetime) -> dict[str, models.Outlook]:
         As ``say_outlook``.
     """
     said = said_of_plan(plan)
+    if not said and not _may_be_said(plan):
+        return {}
     if not said or any(one.job.promised_on and one.promise_odds is None for one in said.values()):
         say_outlook(now=now, plan=plan)
         return said_of_plan(plan)
     return said
+
+
+def _may_be_said(plan: models.Plan) -> bool:
+    """Return False if the finish of every job of a plan hangs on somebody still to be hired."""
+    hangs = nobody_of(plan).jobs
+    return not hangs or plan.jobs.exclude(job__uid__in=hangs).exists()
 
 
 def live_plan() -> models.Plan:

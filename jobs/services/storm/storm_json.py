@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from jobs.scheduling.storm.ways_out import NoWay, WayOut
 from jobs.scheduling.upset import elsewhere
+from jobs.services.world.lacking import unmanned
 
 from .money import read_owed, read_prices
 from .terms import say_term
@@ -38,6 +39,7 @@ def offered_as_json(weather: Weather, offered: Offered) -> dict[str, Any]:
         "objective": {"late": score.late, "finish": score.finish},
         **lines_as_json(weather, found),
         "crew_days_least": found.least_changed,
+        "nobody": unmanned(weather.planning, found.result.plan),
         "moves": _moves(weather, found),
     }
 
@@ -123,5 +125,5 @@ def _place(weather: Weather, work: str, at: Placement) -> dict[str, Any]:
     return {
         "start": axis.begins(max(at.start, 0)).astimezone(zone).isoformat(),
         "finish": axis.ends(max(at.end, 0)).astimezone(zone).isoformat(),
-        "crew": at.crew or None,
+        "crew": None if weather.planning.world.is_hired(at.crew) else at.crew or None,
     }

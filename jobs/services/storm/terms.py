@@ -106,7 +106,7 @@ def keep_for_good(term: models.Term, *, by: str, now: datetime) -> None:
     row = term.activity
     if row is None or not may_be_pinned(term):
         raise TermRefusedError("kind", "Only days of a work and its crew can be kept for good.")
-    pins = Pins(row.not_before, row.not_after, row.only_crew)
+    pins = Pins(row.not_before, row.not_after, row.only_crew, row.hired)
     try:
         pin(row, _pinned(term, pins), Who(by, now), revision=row.revision)
     except TradeError as error:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from jobs import models
+from jobs.trade.work import Sentence
 
 from .speech import say_day
+from .words import say
 
 REORDERED = "works put in another order"
 FINE_WORDS = {
@@ -33,8 +35,10 @@ FINE_WORDS = {
 """Causes as a homeowner reads them: no crews, no prices."""
 
 
-def finish_sentence(change: models.FinishChange) -> str:
-    """Return what moved a finish, as a homeowner reads it."""
+def finish_sentence(change: models.FinishChange, *, settled: bool = True) -> str:
+    """Return what moved a finish, as a homeowner reads it; that it is open again where it is not settled."""
+    if not settled:
+        return say(Sentence("nobody-finish-told", {"job": change.job.name}))
     days = (change.becomes - change.was).days
     because = because_of(change)
     if not days:

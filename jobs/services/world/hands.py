@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.calendars import usual_week, week_mask
 from jobs.scheduling.world import Crew, Machine
@@ -11,12 +11,32 @@ from jobs.trade.strength import Strength, strength_of, together
 from jobs.trade.work import Shift
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from crews.services.hours import CrewHours, Hours
     from jobs import models
     from jobs.scheduling.slots import SlotAxis
     from jobs.scheduling.world import Work
+
+
+HIRED = "hired/"
+"""Begins the id of whoever is hired for one work; no slug of a crew has a slash."""
+WHOEVER = "whoever is hired"
+FOR_GOOD = 28
+"""Days at the end of the axis on which a crew must once be able to do a work to count on for good."""
+
+
+class Able(NamedTuple):
+    """How strong a crew is for a work, the slots it loses, and the day from which it cannot do it; None if it can."""
+
+    strength: Strength
+    lost: int
+    until: int | None
+
+
+def hired_for(work: str) -> str:
+    """Return the id, among crews, of whoever is hired for a work."""
+    return f"{HIRED}{work}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +50,7 @@ class Hands:
     """Number of the first day of the axis that can still be planned."""
     now: int
     """The first slot of the axis that can still be planned."""
-    _strengths: dict[tuple[str, str, str, int, int], tuple[Strength | None, int]] = field(
+    _able: dict[tuple[str, str, str, int, int], Able | None] = field(
         default_factory=dict, init=False, repr=False
     )
 
@@ -42,6 +62,21 @@ class Hands:
         """A crew works its day slots, and may do a dawn or evening shift on a day it works."""
         crew = self.hours.crews[slug]
         return Crew(slug, crew.name, self._bits(crew.masks), self._bits(crew.optional))
+
+    def hired(
+        self, works: Iterable[Work], activities: Mapping[str, models.Activity]
+    ) -> dict[str, Crew]:
+        """Whoever is hired for a work: there on weekdays that are no holidays, once no crew is left for it."""
+        full, found = (1 << self.axis.per_day) - 1, dict[str, Crew]()
+        week = week_mask(self.axis, [full] * 5 + [0, 0], closed=self.hours.holidays)
+        for work in works:
+            slug = hired_for(work.id)
+            if slug in work.crews:
+                left = [self.able(it, activities[work.id]) for it in work.crews if it != slug]
+                since = max((one.until or 0 for one in left if one), default=0)
+                begins = since * self.axis.per_day
+                found[slug] = Crew(slug, WHOEVER, week >> begins << begins, hired=True)
+        return found
 
     def _bits(self, masks: Sequence[int]) -> int:
         """Day slots a day as a bitmap of the axis; off-shift positions on days with any."""
@@ -68,6 +103,10 @@ class Hands:
         """Kinds of machines of which a unit will still be with us on a day that can be planned."""
         rows = self.hours.machines.values()
         return frozenset(it.kind for it in rows if it.gone is None or it.gone > self.today)
+
+    def stays(self, kind: str) -> int:
+        """How many units of a kind of machine are there for good."""
+        return sum(it.units[-1] for it in self.hours.machines.values() if it.kind == kind)
 
     def machines(self, works: Iterable[Work]) -> dict[str, Machine]:
         """All units of one kind are one machine with a count; a down day shuts a unit.
@@ -137,21 +176,23 @@ class Hands:
         begun = activity.started_at is not None and activity.done_crew_id == crew.pk
         return "" if begun or activity.skill not in self.hours.crews[crew.slug].able else crew.slug
 
-    def strength(self, slug: str, activity: models.Activity) -> tuple[Strength | None, int]:
-        """Return how strong a crew is for a work, and the slots it loses; at most half as many again."""
+    def able(self, slug: str, activity: models.Activity) -> Able | None:
+        """Return how able a crew is to do a work, at most half as many people as usual more; None if it never is."""
         crew, lent = self.hours.crews[slug], self.lent(activity)
         most = activity.people + activity.people // 2
         key = (slug, lent, activity.skill, activity.least, most)
         if activity.skill not in crew.able or self.leaves_before(slug, 1):
-            return None, 0
-        if key not in self._strengths:
+            return None
+        if key not in self._able:
             able: Sequence[int] = crew.able[activity.skill]
             worked = [mask | more for mask, more in zip(crew.masks, crew.optional, strict=True)]
             if lent:
                 able = together(able, self.hours.crews[lent].able[activity.skill])
             found = strength_of(able, worked, least=activity.least, most=most, since=self.today)
-            self._strengths[key] = found, 0 if found is None else self._lost(found)
-        return self._strengths[key]
+            self._able[key] = (
+                None if found is None else Able(found, self._lost(found), _until(found, worked))
+            )
+        return self._able[key]
 
     def _lost(self, strength: Strength) -> int:
         """Slots of slower days by day; days with too few people altogether."""
@@ -162,3 +203,10 @@ class Hands:
             closed = full if day in strength.barred else slots[mask]
             bits |= closed << (day * self.axis.per_day)
         return bits
+
+
+def _until(strength: Strength, worked: Sequence[int]) -> int | None:
+    """Number of the day after the last on which people enough are there; None if they stay."""
+    days = (day for day, mask in enumerate(worked) if mask and day not in strength.barred)
+    after = max(days, default=-1) + 1
+    return after if after + FOR_GOOD < len(worked) else None

@@ -16,6 +16,8 @@ from jobs.scheduling.slots import SlotAxis, instant
 from jobs.scheduling.untidy import untidy_of
 from jobs.services.telling.errors import SaidBefore
 
+from .hands import hired_for
+from .lacking import lacks_in
 from .overtime import used_in
 from .plan_rows import PlanWriter
 
@@ -68,6 +70,7 @@ def describe(planning: Planning, result: Result, account: Account) -> Described:
     network = critical_path(planning.world, plan=result.plan)
     writer = PlanWriter(planning, plan, result.plan, network)
     rows = writer.rows()
+    plan.lacks = lacks_in(planning, result.plan)
     plan.overtime = used_in(planning.overtime, rows)
     plan.untidy = _untidy(planning.world, result.plan.placements)
     if planning.world.published:
@@ -136,7 +139,7 @@ def placements_of(plan: models.Plan, planning: Planning) -> dict[str, Placement]
             placements[row.activity.uid] = Placement(
                 start=_slot(axis, row.first, axis.from_instant(instant(row.start))),
                 end=_slot(axis, row.last, axis.until_instant(instant(row.finish))),
-                crew=row.crew.slug if row.crew else "",
+                crew=row.crew.slug if row.crew else _nobody(row.activity.uid, planning.world),
                 machines=tuple(
                     (kind, unit)
                     for kind, unit, _ in row.machines
@@ -144,6 +147,12 @@ def placements_of(plan: models.Plan, planning: Planning) -> dict[str, Placement]
                 ),
             )
     return placements
+
+
+def _nobody(uid: str, world: World) -> str:
+    """Whoever is hired for a work, where the world has somebody hired for it; nobody for outside work."""
+    hired = hired_for(uid)
+    return hired if hired in world.works[uid].crews else ""
 
 
 def _slot(axis: SlotAxis, counted: int | None, otherwise: int) -> int:

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from .planning import Planning
 
 SLOT_HOURS = 2
+OFF = "explain-closed-crew"
+"""Why not sooner: its crew is off. Whoever is hired is not off, but hired for other days."""
 
 
 def absolute(axis: SlotAxis, slot: int) -> int:
@@ -84,7 +86,7 @@ class PlanWriter:
             plan=self.plan,
             activity=activity,
             crew=crews.get(at.crew),
-            lent=crews.get(work.lent) if at.crew else None,
+            lent=crews.get(work.lent) if at.crew in crews else None,
             people=self._people(work, at),
             first=absolute(axis, at.start),
             last=absolute(axis, at.end),
@@ -107,7 +109,10 @@ class PlanWriter:
         if work.done is not None:
             return []
         reason = self.reasons.why_not_sooner(work.id)
-        return [pair(sentence) for sentence in (reason.binding, reason.next) if sentence]
+        told = [pair(sentence) for sentence in (reason.binding, reason.next) if sentence]
+        if self.world.is_hired(self.placed[work.id].crew):
+            return [["nobody-days" if key == OFF else key, values] for key, values in told]
+        return told
 
     def _people(self, work: Work, at: Placement) -> int | None:
         """How many are at it on its first day, or where that is past, on most days."""

@@ -125,7 +125,8 @@ def _dry_world(read: _Read) -> World:
     return World(
         axes=read.axes,
         now=at,
-        crews={slug: hands.crew(slug) for slug in read.hours.crews},
+        crews={slug: hands.crew(slug) for slug in read.hours.crews}
+        | hands.hired(works.values(), {row.uid: row for row in read.activities}),
         machines=hands.machines(works.values()),
         places=rows.places(ids),
         jobs={job.uid: rows.job(job, closed.get(job.pk, 0), read.jobs) for job in read.jobs},

@@ -12,15 +12,16 @@ from jobs import models
 from jobs.scheduling.errors import BadWorld
 from jobs.scheduling.world import Done, Job, Keepout, Pin, Place, Work
 from jobs.services.scope.detail import holds_of, machines_of, shift_of, treads_of
-from jobs.services.telling.speech import say_people
 from jobs.trade.durations import SLOTS_A_DAY, slots_for, with_people
+
+from .hands import hired_for
 
 if TYPE_CHECKING:
     from collections.abc import Container, Mapping, Sequence
 
     from jobs.scheduling.slots import SlotAxis
 
-    from .hands import Hands
+    from .hands import Able, Hands
 
 NEAR_MILES = 12
 """Straight-line miles that are about half an hour's drive through a town (common practice)."""
@@ -118,7 +119,7 @@ class Rows:
             shift=shift_of(detail),
             window=self.hands.office(axis) if outside else None,
             pin=self._pin(activity, later, axis, able=days),
-            done=self._done(activity, axis, left),
+            done=self._done(activity, axis, left, able=days),
             request=bool(detail.get("request")),
             counts=bool(detail.get("counts", True)),
             short=short,
@@ -130,46 +131,55 @@ class Rows:
         )
 
     def _machines(self, activity: models.Activity, left: Decimal) -> dict[str, int]:
-        """Return the machines needed that we have; others are hired and no bottleneck."""
+        """Return the machines needed that we have; others, and units we lack, are hired and no bottleneck."""
         owned, needs = self.hands.owned(), machines_of(activity.detail)
         if activity.started_at is not None and activity.done_crew is not None:
             slots, crew = slots_for(activity.days * left), activity.done_crew.slug
             leaves = self.hands.machine_leaves
             needs = tuple(n for n in needs if not leaves(n.machine, crew, slots))
-        return {n.machine: n.units for n in needs if n.machine in owned}
+        return {
+            n.machine: min(n.units, self.hands.stays(n.machine) or n.units)
+            for n in needs
+            if n.machine in owned
+        }
 
     def _crews(
         self, activity: models.Activity, left: Decimal
     ) -> tuple[dict[str, Decimal], dict[str, int]]:
-        """Able crews with the days they need, and the slots each loses where it is short of people."""
-        able: dict[str, Decimal] = {}
-        short: dict[str, int] = {}
-        lent = self.hands.lent(activity)
-        for slug in self.hands.hours.crews:
-            if slug == lent:
-                continue
-            strength, lost = self.hands.strength(slug, activity)
-            if strength is not None:
-                days = with_people(activity.days, people=strength.people, usual=activity.people)
-                able[slug] = days * left
-                if lost:
-                    short[slug] = lost
-        if (
-            activity.done_crew is not None
-            and activity.started_at
-            and not self._left(activity, left)
-        ):
+        """Able crews with the days they need, and the slots each loses where it is short of people.
+
+        Where none of them can for good, whoever is hired for it is one of them.
+        """
+        found = {} if activity.hired and activity.done_crew is None else self._able(activity)
+        able = {
+            slug: left
+            * with_people(activity.days, people=it.strength.people, usual=activity.people)
+            for slug, it in found.items()
+        }
+        short = {slug: it.lost for slug, it in found.items() if it.lost}
+        if activity.done_crew is not None and self._goes_on(activity, left):
             slug = activity.done_crew.slug
             able = {slug: able.get(slug) or activity.days * left}
-            short = {slug: short[slug]} if slug in short else {}
-        if not able:
+            return able, {slug: short[slug]} if slug in short else {}
+        if not self.hands.hours.crews:
             raise BadWorld(
-                f"No crew can do {activity.name}: it needs {say_people(activity.least)} able to do "
-                f"{activity.skill}",
-                remedy="give a crew that skill and enough people on the crews page",
+                f"There is no crew that could do {activity.name}",
+                remedy="set up your crews on the crews page",
                 culprits=(activity.uid,),
             )
+        if all(it.until is not None for it in found.values()):
+            able[hired_for(activity.uid)] = activity.days * left
         return able, short
+
+    def _able(self, activity: models.Activity) -> dict[str, Able]:
+        """Crews that can do a work; one it is fixed for by hand alone, if it can but is not with us for good."""
+        lent = self.hands.lent(activity)
+        slugs = [slug for slug in self.hands.hours.crews if slug != lent]
+        found = {slug: it for slug in slugs if (it := self.hands.able(slug, activity)) is not None}
+        kept = found.get(activity.only_crew.slug) if activity.only_crew else None
+        if activity.only_crew and kept and kept.until is not None:
+            return {activity.only_crew.slug: kept}
+        return found
 
     def _pin(
         self, activity: models.Activity, later: date | None, axis: SlotAxis, *, able: Container[str]
@@ -177,13 +187,17 @@ class Rows:
         dates = [day for day in (later, activity.not_before) if day is not None]
         last = activity.not_after
         kept = None if activity.detail.get("outside") else activity.only_crew
-        if kept is not None and kept.gone_from is not None and kept.slug not in able:
+        if hired_for(activity.uid) in able or (kept and kept.gone_from and kept.slug not in able):
             kept = None
         return Pin(
             not_before=max(0, axis.slot(max(dates))) if dates else None,
             not_after=axis.slot(last, axis.per_day - 1) if last else None,
             crew=kept.slug if kept and activity.started_at is None else "",
         )
+
+    def _goes_on(self, activity: models.Activity, left: Decimal) -> bool:
+        """True if a work has begun, and its crew goes on with it."""
+        return activity.started_at is not None and not self._left(activity, left)
 
     def _left(self, activity: models.Activity, left: Decimal) -> bool:
         """True if the crew at a running work will be gone before it is done: others do the rest."""
@@ -192,10 +206,13 @@ class Rows:
             return False
         return self.hands.leaves_before(crew.slug, slots_for(activity.days * left))
 
-    def _done(self, activity: models.Activity, axis: SlotAxis, left: Decimal) -> Done | None:
-        if activity.started_at is None or self._left(activity, left):
+    def _done(
+        self, activity: models.Activity, axis: SlotAxis, left: Decimal, *, able: Container[str]
+    ) -> Done | None:
+        if activity.started_at is None or not self._goes_on(activity, left):
             return None
-        crew = activity.done_crew.slug if activity.done_crew else ""
+        hired = hired_for(activity.uid)
+        crew = activity.done_crew.slug if activity.done_crew else hired if hired in able else ""
         start = axis.until_instant(_minute(activity.started_at)) + 1
         if activity.finished_at is None:
             return Done(start, None, crew)
