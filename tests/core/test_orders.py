@@ -21,7 +21,7 @@ def told(assembly: str, **answers: str) -> dict[str, dict[str, Decimal]]:
     asked = check_answers(library().assemblies[assembly], answers, zone).amounts
     return {
         order.key: {name: round(amount, 2) for name, (amount, _) in order.amounts.items()}
-        for order in orders(measure_item(item, zone, library()), Asked(asked, library()))
+        for order in orders(measure_item(item, zone, library(), None), Asked(asked, library()))
     }
 
 

@@ -27,7 +27,7 @@ def faults(assembly: str, zone: ZoneIn = PATIO, **answers: str) -> dict[str, str
 def measured(assembly: str, zone: ZoneIn = PATIO, **answers: str) -> dict[str, str]:
     """Return amount and unit of each work of an item, by template."""
     told = {key.replace("_", "-"): value for key, value in answers.items()}
-    found = measure_item(Item("i", assembly, zone.uid, told), zone, library())
+    found = measure_item(Item("i", assembly, zone.uid, told), zone, library(), None)
     return {m.template.key: f"{m.quantity.amount:f} {m.quantity.unit}" for m in found}
 
 
@@ -127,13 +127,15 @@ def test_what_grows_there_says_how_often_it_is_sprayed(weed: str, sprays: list[s
 def test_watering_between_three_sprays_is_counted_up() -> None:
     """The second watering is not the first: they differ by ordinal."""
     told = {"area": "1000", "weed": "bermuda or other runners"}
-    found = measure_item(Item("i", "turf-kill", "patio", told), PATIO, library())
+    found = measure_item(Item("i", "turf-kill", "patio", told), PATIO, library(), None)
     assert [m.ordinal for m in found if m.template.key == "water-turf"] == [0, 1]
 
 
 def test_a_slab_too_large_for_a_day_is_poured_in_parts() -> None:
     """1,400 ft2 at 800 a day is two pours of 700, each with its own joints and cure (C20)."""
-    found = measure_item(Item("i", "concrete-slab", "patio", {"area": "1400"}), PATIO, library())
+    found = measure_item(
+        Item("i", "concrete-slab", "patio", {"area": "1400"}), PATIO, library(), None
+    )
     split = [(m.template.key, m.ordinal, m.quantity.amount) for m in found]
     assert [row for row in split if row[0] in ("pour-slab", "cure-slab")] == [
         ("pour-slab", 0, D("700.000")),
@@ -146,14 +148,14 @@ def test_a_slab_too_large_for_a_day_is_poured_in_parts() -> None:
 def test_an_unknown_assembly_is_refused_by_name() -> None:
     """Nobody builds a gazebo here."""
     with pytest.raises(ScopeError) as refused:
-        measure_item(Item("i", "gazebo", "patio"), PATIO, library())
+        measure_item(Item("i", "gazebo", "patio"), PATIO, library(), None)
     assert refused.value.reason == "'gazebo' is not in the library"
 
 
 def test_measuring_refuses_what_checking_refuses() -> None:
     """The first fault stops a measure, and names the ask."""
     with pytest.raises(ScopeError) as refused:
-        measure_item(Item("i", "boulders", "patio", {"count": "2.5"}), PATIO, library())
+        measure_item(Item("i", "boulders", "patio", {"count": "2.5"}), PATIO, library(), None)
     assert refused.value.where == "count"
 
 
@@ -199,7 +201,7 @@ def test_every_part_of_every_assembly_can_be_measured() -> None:
         told = {a.key: "8" for a in assembly.asks if a.required and not a.default}
         zone = MEADOW if assembly.group != "always" else WHOLE
         item = Item("i", assembly.key, zone.uid, told)
-        for one in measure_item(item, zone, library()):
+        for one in measure_item(item, zone, library(), None):
             assert Decimal(0) < one.spread.low <= one.spread.typical <= one.spread.high
 
 

@@ -192,11 +192,12 @@ def _nobody(weather: Weather, found: WayOut) -> Iterator[Lack]:
 
 
 def _whose(weather: Weather, crew_days: Sequence[tuple[str, date]]) -> Iterator[str]:
-    """Yield each crew with its days; only their number where all are too many to read."""
-    for crew in dict.fromkeys(crew for crew, _ in crew_days):
-        days = [say_day(day) for who, day in crew_days if who == crew]
+    """Yield each crew with its days, all who are hired as one; only their number where all are too many to read."""
+    named = [(_crew(weather, slug), day) for slug, day in crew_days]
+    for crew in dict.fromkeys(crew for crew, _ in named):
+        days = [say_day(day) for who, day in named if who == crew]
         many = f"{len(days)} day{'' if len(days) == 1 else 's'}"
-        yield f"{_crew(weather, crew)}: {many if len(crew_days) > DAYS_NAMED else ', '.join(days)}"
+        yield f"{crew}: {many if len(crew_days) > DAYS_NAMED else ', '.join(days)}"
 
 
 def _crew(weather: Weather, slug: str) -> str:
