@@ -183,7 +183,7 @@ def run_child(role: Role, project: Project, until: float, seed: int, out: Connec
 
     Nobody begins where another has ended: walks would end in the same place, and the solver, which raises the
     bound until it is met, was seen to look for the last slot too close to a schedule that is a slot too long (of
-    PSPLIB j6014_3, turned, none of twelve runs found it in 5 s, from a plain list five).
+    PSPLIB j6014_3, turned, none of twelve runs found it in 5 s, from a plain list three).
     """
     budget, walk = Seconds(until), Walk(project, seed)
 
