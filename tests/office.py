@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from django.test import Client
 
 from crews.models import Crew, Person, Role
-from jobs.models import Company
+from jobs.models import Company, Delivery
 from jobs.services.company.company_file import load_company
 from jobs.services.files.load_job import load_job
 from jobs.services.planning.accept_plan import accept_plan
@@ -52,6 +52,15 @@ def open_office() -> Company:
 def small_job() -> Job:
     """Return a front path and a bed of shrubs, expanded."""
     return load_job(SMALL_YARD, by="test", now=NOW)
+
+
+def yard_waiting_for_stone() -> Job:
+    """Return the small yard of an office just opened, with stone for its path on its way."""
+    open_office()
+    made = small_job()
+    path = made.activities.get(template="dg-path")
+    Delivery.objects.create(job=made, name="Crushed stone", activity=path)
+    return made
 
 
 @put_back

@@ -26,7 +26,7 @@ from jobs.services.day.yard_log import (
     log_visit,
 )
 from jobs.services.pages.day import read_day
-from tests.office import NOW, open_office, published_plan, signed_in, small_job
+from tests.office import NOW, published_plan, signed_in, yard_waiting_for_stone
 from tests.pictures import picture
 
 pytestmark = pytest.mark.django_db
@@ -38,11 +38,7 @@ TODAY = NOW.date()
 def job(settings, tmp_path) -> Job:
     """A small yard with stone on its way; photos lie in a folder of the test."""
     settings.MEDIA_ROOT = tmp_path
-    open_office()
-    made = small_job()
-    path = made.activities.get(template="dg-path")
-    Delivery.objects.create(job=made, name="Crushed stone", activity=path)
-    return made
+    return yard_waiting_for_stone()
 
 
 def basics(job: Job, **more: object) -> dict[str, object]:

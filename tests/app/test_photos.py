@@ -13,12 +13,12 @@ from django.urls import reverse
 from PIL import Image
 
 from crews.models import Role
-from jobs.models import DayLog, Delivery, Job, Photo
+from jobs.models import DayLog, Job, Photo
 from jobs.services.day import photos
 from jobs.services.day.log_day import LogRefusedError
 from jobs.services.day.photos import Snapshot, log_photo, path_of, read_picture
 from jobs.services.day.take_back_line import take_back_line
-from tests.office import NOW, open_office, signed_in, small_job
+from tests.office import NOW, signed_in, yard_waiting_for_stone
 from tests.pictures import PLACE, claims_to_be, picture
 
 pytestmark = pytest.mark.django_db
@@ -30,11 +30,7 @@ TODAY = NOW.date()
 def job(settings, tmp_path) -> Job:
     """A small yard with stone on its way; photos lie in a folder of the test."""
     settings.MEDIA_ROOT = tmp_path
-    open_office()
-    made = small_job()
-    path = made.activities.get(template="dg-path")
-    Delivery.objects.create(job=made, name="Crushed stone", activity=path)
-    return made
+    return yard_waiting_for_stone()
 
 
 def basics(job: Job, **more: object) -> dict[str, object]:
