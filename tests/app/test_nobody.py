@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from datetime import timedelta
+from datetime import date, timedelta
 from io import StringIO
 
 import pytest
@@ -19,6 +19,7 @@ from jobs.services.pages.homeowner import read_homeowner
 from jobs.services.pages.look_ahead import read_look_ahead
 from jobs.services.pages.nobody import read_lacking
 from jobs.services.pages.promising import promise_advice
+from jobs.services.pages.storm_columns import say_whose
 from jobs.services.pages.tomorrow import read_tomorrow
 from jobs.services.planning.health import Checkup
 from jobs.services.planning.plan_jobs import plan_jobs
@@ -219,6 +220,13 @@ class TestAfterTheStorm:
         assert "when it is finished is open again" in letter.text
         change = plan.finish_changes.get()
         assert sum(share["days"] for share in change.shares) == (change.becomes - change.was).days
+
+
+def test_all_who_are_hired_are_told_in_one_line():
+    """Two stand-ins bear one name: 9 days of one and 1 of the other are 10 of whoever is hired."""
+    days = [date(2026, 6, day) for day in range(1, 11)]
+    named = [("whoever is hired", day) for day in days] + [("Ground crew", days[0])]
+    assert list(say_whose(named)) == ["whoever is hired: 10 days", "Ground crew: 1 day"]
 
 
 class TestRemedies:

@@ -165,7 +165,7 @@ def _column(weather: Weather, row: models.Answer, found: WayOut, prices: Prices)
         ),
         at_risk=", ".join(jobs[uid].name for uid in lines.at_risk) or "none",
         crew_days=len(lines.crew_days),
-        whose=tuple(_whose(weather, lines.crew_days)),
+        whose=tuple(say_whose([(_crew(weather, c), d) for c, d in lines.crew_days])),
         had_to=say_least(len(lines.crew_days), found.least_changed),
         saturdays=", ".join(f"{_crew(weather, c)} {say_day(d)}" for c, d in lines.saturdays)
         or "none",
@@ -191,13 +191,12 @@ def _nobody(weather: Weather, found: WayOut) -> Iterator[Lack]:
         yield lacks_hands(planning.activities[uid], job, when)
 
 
-def _whose(weather: Weather, crew_days: Sequence[tuple[str, date]]) -> Iterator[str]:
-    """Yield each crew with its days, all who are hired as one; only their number where all are too many to read."""
-    named = [(_crew(weather, slug), day) for slug, day in crew_days]
+def say_whose(named: Sequence[tuple[str, date]]) -> Iterator[str]:
+    """Yield each crew's name with its days, all who are hired as one; only their number where all are too many to read."""
     for crew in dict.fromkeys(crew for crew, _ in named):
         days = [say_day(day) for who, day in named if who == crew]
         many = f"{len(days)} day{'' if len(days) == 1 else 's'}"
-        yield f"{crew}: {many if len(crew_days) > DAYS_NAMED else ', '.join(days)}"
+        yield f"{crew}: {many if len(named) > DAYS_NAMED else ', '.join(days)}"
 
 
 def _crew(weather: Weather, slug: str) -> str:
