@@ -9,7 +9,7 @@ from jobs import models
 from .storm import SAYABLE
 
 Kind = models.DayLog.Kind
-BUTTONS = (Kind.STARTED, Kind.DONE, Kind.PART, Kind.NOT_TODAY)
+BUTTONS = (Kind.STARTED, Kind.DONE, Kind.PART, Kind.NOT_TODAY, Kind.NOTE)
 
 
 class TapForm(forms.Form):

@@ -16,7 +16,7 @@ from crews.services.today import wall_now
 from jobs import clock, models
 from jobs.forms.crew_page import RainedForm, TapForm
 from jobs.forms.storm import SAYABLE
-from jobs.services.day.crew_says import Tap, say_rained_out, say_work
+from jobs.services.day.crew_says import Tap, say_rained_out, say_work, take_back_said
 from jobs.services.day.log_day import LogRefusedError
 from jobs.services.numbers.library_words import work_name
 from jobs.services.pages.crew_page import read_crew_page, works_today
@@ -84,13 +84,31 @@ def crew_say(request: HttpRequest, uid: str) -> HttpResponse:
 
 
 @require_POST
+def crew_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take back what a thumb said by mistake today."""
+    phone = crew_phone(request)
+    if phone is None:
+        return _stranger(request, STRANGER)
+    line = get_object_or_404(models.DayLog.objects.select_related("activity"), pk=pk)
+    tongue = phone.crew.language
+    work = work_name(line.activity, tongue) if line.activity else ""
+    try:
+        take_back_said(phone, pk, clock.now())
+    except LogRefusedError as refused:
+        uid = line.activity.uid if line.activity else ""
+        return _page(request, phone, uid, refused.said(tongue, work=work))
+    messages.success(request, _told(phone, "crew-taken-back", work=work))
+    return redirect("crew-page")
+
+
+@require_POST
 def crew_rained(request: HttpRequest) -> HttpResponse:
     """Log rain against everything the crew has left today."""
     phone, form = crew_phone(request), RainedForm(request.POST)
     if phone is None:
         return _stranger(request, STRANGER)
     if not form.is_valid():
-        return _page(request, phone)
+        return _page(request, phone, wrong=_told(phone, "crew-failed-403-way-out"))
     now, told = clock.now(), form.cleaned_data
     tap = Tap(told["client"], models.DayLog.Kind.NOT_TODAY, told["at"])
     lines = say_rained_out(phone, works_today(phone.crew, now), tap, now)
@@ -113,6 +131,7 @@ def _page(
         "page": page,
         "wrong_uid": wrong_uid,
         "wrong": wrong,
+        "typed": request.POST,
         "elsewhere": bool(wrong) and not page.shows(wrong_uid),
         "causes": [(cause, _told(phone, f"cause-{cause}")) for cause, _ in SAYABLE],
         "language": phone.crew.language,

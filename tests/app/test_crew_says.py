@@ -9,8 +9,8 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from jobs.models import Activity, DayLog, LostTime
-from jobs.services.pages.crew_page import works_today
+from jobs.models import Activity, Company, DayLog, LostTime
+from jobs.services.pages.crew_page import read_crew_page, works_today
 from tests.office import signed_in
 from tests.phones import first_morning, morning, phone_in_hand, say
 
@@ -112,3 +112,81 @@ class TestSaying:
         strict = Client(enforce_csrf_checks=True)
         strict.cookies = phone.cookies
         assert say(strict, work, "done").status_code == 403
+
+
+class TestAfterwards:
+    """What was said stands beside the work, and a thumb that slipped takes it back."""
+
+    @pytest.fixture
+    def work(self, begun, settings):
+        """The first work of the day."""
+        return works_today(begun, morning(settings))[0]
+
+    def shown(self, begun, settings):
+        """Today's first work and whether rain is asked after, as a phone sees them."""
+        today = read_crew_page(begun, "Ines", morning(settings)).days[0]
+        return today.visits[0].works[0], today.left
+
+    def test_not_today_is_told_beside_the_work(self, begun, work, settings):
+        """Else a lead says it again; rain is not asked after where nothing is left for it to stop."""
+        assert self.shown(begun, settings)[1]
+        phone = phone_in_hand(begun)
+        for one in works_today(begun, morning(settings)):
+            say(phone, one, "not-today", cause="rain")
+        shown, left = self.shown(begun, settings)
+        assert (shown.state, left) == ("not today: rain", False)
+
+    @pytest.mark.parametrize("kind", ["started", "done", "not-today"])
+    def test_a_thumb_that_slipped_takes_it_back(self, begun, work, settings, kind):
+        """All stands as before, time lost as well; sent twice it is taken back once."""
+        phone, before = phone_in_hand(begun), self.shown(begun, settings)[0]
+        say(phone, work, kind, cause="rain")
+        slip = reverse("crew-take-back", args=[self.shown(begun, settings)[0].last])
+        for _ in range(2):
+            assert phone.post(slip).status_code == 302
+        after = self.shown(begun, settings)[0]
+        assert after._replace(client=before.client) == before
+        assert [line.kind for line in DayLog.objects.order_by("pk")] == [kind, "taken-back"]
+        assert not LostTime.objects.filter(taken_back_at=None).exists()
+
+    def test_what_somebody_else_said_stays(self, begun, work, settings):
+        """Another phone of the crew is offered nothing, and refused."""
+        say(phone_in_hand(begun), work, "done")
+        line = DayLog.objects.get()
+        other = phone_in_hand(begun, "Tobin")
+        assert (
+            read_crew_page(begun, "Tobin", morning(settings)).days[0].visits[0].works[0].last
+            is None
+        )
+        answer = other.post(reverse("crew-take-back", args=[line.pk]))
+        assert answer.status_code == 422
+        assert "not said on this phone today" in answer.content.decode()
+
+    def test_a_problem_reaches_the_office_and_stops_nothing(self, begun, work, settings):
+        """Without words it is refused beside the work."""
+        phone = phone_in_hand(begun)
+        assert say(phone, work, "note").status_code == 422
+        say(phone, work, "note", note="a pipe is broken at the gate")
+        assert (
+            "a pipe is broken at the gate" in signed_in().get(reverse("tomorrow")).content.decode()
+        )
+        assert self.shown(begun, settings)[0].state == ""
+
+    def test_what_was_typed_is_kept_where_it_is_refused(self, begun, work):
+        """With the fold it was typed in left open."""
+        told = {"share": "150", "note": "a pipe is broken", "cause": "machine"}
+        page = say(phone_in_hand(begun), work, "part-way", **told).content.decode()
+        assert "<details open>" in page
+        for kept in (
+            'value="150"',
+            'value="a pipe is broken"',
+            '<option value="machine" selected>',
+        ):
+            assert kept in page
+
+    def test_the_office_can_be_called_from_the_page(self, begun):
+        """Its number opens the telephone."""
+        Company.objects.update(phone="555-0142")
+        assert (
+            'href="tel:555-0142"' in phone_in_hand(begun).get(reverse("crew-page")).content.decode()
+        )

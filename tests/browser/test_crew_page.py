@@ -63,3 +63,38 @@ def test_the_page_is_kept_for_when_there_is_no_signal(in_hand: Page):
     kept = in_hand.evaluate("caches.match('/crew/').then((page) => page.text())")
     assert "Started" in kept
     assert in_hand.evaluate("caches.open('crew-page').then((shelf) => shelf.keys())") != []
+
+
+def test_what_was_sent_is_confirmed(in_hand: Page):
+    """What the server says of it is not lost on the way, nor is a thumb that slipped without a way back."""
+    in_hand.get_by_role("button", name="Done").first.click()
+    expect(in_hand.locator("#said")).to_contain_text("kept.")
+    in_hand.get_by_role("button", name="Pressed by mistake").first.click()
+    expect(in_hand.locator("#said")).to_contain_text("taken back.")
+    expect(in_hand.get_by_role("button", name="Started").first).to_be_visible()
+    assert [line.kind for line in DayLog.objects.order_by("pk")] == ["done", "taken-back"]
+
+
+def test_one_bar_of_signal_is_tried_again(in_hand: Page):
+    """A phone that never says it was offline sends what it kept after a while, by itself."""
+    in_hand.clock.install()
+    nothing_gets_through = "**/crew/say/**"
+    in_hand.context.route(nothing_gets_through, lambda tap: tap.abort("internetdisconnected"))
+    in_hand.get_by_role("button", name="Started").first.click()
+    expect(in_hand.get_by_text("Kept on this phone until there is a signal")).to_be_visible()
+    expect(in_hand.get_by_text("Kept on this phone; it goes out by itself.")).to_be_visible()
+    in_hand.context.unroute(nothing_gets_through)
+    in_hand.clock.run_for(20_000)
+    expect(in_hand.get_by_text("· started").first).to_be_visible()
+
+
+def test_a_page_that_is_not_ours_has_not_heard_it(in_hand: Page):
+    """A wireless network that answers everything with its own sign-in does not swallow a tap."""
+    somebody_else = "**/crew/say/**"
+    in_hand.context.route(somebody_else, lambda tap: tap.fulfill(status=200, body="Sign in"))
+    in_hand.get_by_role("button", name="Started").first.click()
+    in_hand.wait_for_timeout(300)
+    assert len(in_hand.evaluate("JSON.parse(localStorage.taps)")) == 1
+    in_hand.context.unroute(somebody_else)
+    in_hand.evaluate("dispatchEvent(new Event('online'))")
+    expect(in_hand.get_by_text("· started").first).to_be_visible()

@@ -86,7 +86,8 @@ def said_in_the_program() -> tuple[set[str], list[re.Pattern[str]]]:
     for file in ROOT.glob("fixtures/trade/*.toml"):
         texts.update(told_in(tomllib.loads(file.read_text("utf-8"))))
     for file in ROOT.glob("templates/**/*.html"):
-        texts.update(re.findall(r'"([^"]+)"', file.read_text("utf-8")))
+        html = file.read_text("utf-8")
+        texts.update(re.findall(r'"([^"]+)"', html) + re.findall(r'told "([^"]+)"', html))
     return texts, [re.compile(shape) for shape in sorted(shapes)]
 
 

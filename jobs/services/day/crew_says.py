@@ -15,6 +15,7 @@ from jobs.models.cause import Cause
 from jobs.trade.work import Sentence
 
 from .log_day import LogRefusedError, Said, log_day
+from .take_back_line import take_back_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -75,6 +76,21 @@ def say_rained_out(
         say_work(phone, work, rain._replace(client=uuid5(tap.client, work.uid)), now)
         for work in works
     ]
+
+
+def take_back_said(phone: CrewPhone, pk: int, now: datetime) -> models.DayLog:
+    """Take back what was said today on this phone, as by a thumb that slipped.
+
+    Raises
+    ------
+    LogRefusedError
+        If it was said by others, or on another day, or cannot be taken back.
+    """
+    today, by = now.date(), str(phone)
+    line = models.DayLog.objects.filter(pk=pk, crew=phone.crew, day=today, by=by).first()
+    if line is None:
+        raise LogRefusedError(Sentence("log-not-yours"))
+    return take_back_line(line, by=by, now=now)
 
 
 def _believed(at: datetime | None, now: datetime) -> datetime:

@@ -145,6 +145,8 @@ def _check(said: Said, activity: models.Activity, now: datetime) -> int | None:
         share = int(min(Decimal(WHOLE), said.quantity * WHOLE / activity.quantity))
     if said.kind == Kind.DONE:
         return WHOLE
+    if said.kind == Kind.NOTE and not said.note:
+        raise LogRefusedError(Sentence("log-no-words"))
     if said.kind == Kind.PART and (share is None or not 0 < share < WHOLE):
         raise LogRefusedError(Sentence("log-how-much"))
     return share

@@ -11,6 +11,7 @@ from jobs import models
 from jobs.services.causes.late import take_back_change
 from jobs.services.causes.lose_days import take_back
 from jobs.services.history import record
+from jobs.trade.work import Sentence
 
 from .log_day import LogRefusedError
 from .photos import forget
@@ -38,7 +39,7 @@ def take_back_line(line: models.DayLog, *, by: str, now: datetime) -> models.Day
     if done is not None:
         return done
     if line.kind == Kind.TAKEN_BACK:
-        raise LogRefusedError("That line took another one back: say the thing anew instead.")
+        raise LogRefusedError(Sentence("log-took-back"))
     _put_back(line, by, now)
     taken = models.DayLog.objects.create(
         client=uuid4(),
@@ -85,9 +86,9 @@ def _put_back(line: models.DayLog, by: str, now: datetime) -> None:
 def _put_work_back(line: models.DayLog, work: models.Activity) -> None:
     later = work.day_log.filter(pk__gt=line.pk, kind__in=MOVES, corrected_by=None).first()
     if later is not None:
-        raise LogRefusedError(f"A later line says more of {work.name}: take that one back first.")
+        raise LogRefusedError(Sentence("log-later-line", {"work": work.name}))
     if line.stood is None:
-        raise LogRefusedError("Nobody kept how it stood before this line: log what is true now.")
+        raise LogRefusedError(Sentence("log-unknown-before"))
     for name, value in line.stood.items():
         setattr(work, name, _moment(value) if name.endswith("_at") else value)
     work.save(update_fields=[name.removesuffix("_id") for name in line.stood])
@@ -99,4 +100,4 @@ def _moment(told: str | None) -> datetime | None:
 
 def _refuse_planned(plan: int | None) -> None:
     if plan is not None:
-        raise LogRefusedError("A plan was accepted because of it: say what is true now instead.")
+        raise LogRefusedError(Sentence("log-planned"))

@@ -22,12 +22,14 @@ from .frame import published_plan
 from .sky import Sky, read_sky
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from crews.models import Crew
     from jobs.services.planning.row_days import Stretch
 
 HORIZON = timedelta(days=10)
+Kind = models.DayLog.Kind
+SAYS = (Kind.STARTED, Kind.PART, Kind.DONE, Kind.NOT_TODAY)
 APPLE = ("iPhone", "iPad")
 """Words in what a browser says of itself whose maps open by an address of their own."""
 
@@ -35,7 +37,8 @@ APPLE = ("iPhone", "iPad")
 class Work(NamedTuple):
     """One work of the day, with its buttons where something may be said of it.
 
-    ``client`` is the tap's own number: a tap sent twice counts once.
+    ``client`` is the tap's own number: a tap sent twice counts once. ``off`` if it was said not to be for today,
+    ``last`` the line of today that a thumb may take back.
     """
 
     uid: str
@@ -44,7 +47,10 @@ class Work(NamedTuple):
     machines: str
     state: str
     begun: bool
+    today: bool
     may: bool
+    off: bool
+    last: int | None
     client: str
 
 
@@ -63,7 +69,7 @@ class Visit(NamedTuple):
 
 
 class CrewDay(NamedTuple):
-    """A day of the crew; ``left`` if something is still to be done today."""
+    """A day of the crew; ``left`` if rain may stop something today that nobody has said yet."""
 
     word: str
     day: str
@@ -78,16 +84,29 @@ class CrewPage:
     crew: str
     person: str
     language: str
+    office: str
+    """The office's telephone number."""
     days: tuple[CrewDay, ...]
     rained: str
 
     def shows(self, uid: str) -> bool:
-        """Return True if something may be said of a work here."""
+        """Return True if a work stands among today's, so that what is wrong is told beside it."""
         visits = (visit for day in self.days for visit in day.visits)
-        return any(work.may and work.uid == uid for visit in visits for work in visit.works)
+        return any(work.today and work.uid == uid for visit in visits for work in visit.works)
 
 
 Entry = tuple[models.PlanRow, "Stretch"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Teller:
+    """What all works of a page are told by: who asks, in which language, and the last line of today on each work."""
+
+    by: str
+    language: str
+    browser: str
+    now: datetime
+    last: Mapping[int, models.DayLog]
 
 
 def read_crew_page(crew: Crew, person: str, now: datetime, browser: str = "") -> CrewPage:
@@ -101,14 +120,27 @@ def read_crew_page(crew: Crew, person: str, now: datetime, browser: str = "") ->
     today = now.date()
     by_day = _by_day(crew, now)
     following = min((day for day in by_day if day > today), default=today + timedelta(days=1))
+    teller = _Teller(
+        f"{person}, {crew}", crew.language, browser, now, _last_said(by_day.get(today, []), today)
+    )
     days = tuple(
-        _day(
-            day, tuple(_visits(by_day.get(day, []), day, now, (crew.language, browser))),
-            today, crew.language,
-        )
+        _day(day, tuple(_visits(by_day.get(day, []), day, teller)), today, crew.language)
         for day in (today, following)
-    )  # fmt: skip
-    return CrewPage(crew.name, person, crew.language, days, str(uuid4()))
+    )
+    company = models.Company.objects.first()
+    office = company.phone if company else ""
+    return CrewPage(crew.name, person, crew.language, office, days, str(uuid4()))
+
+
+def _last_said(entries: Iterable[Entry], today: date) -> dict[int, models.DayLog]:
+    """The last line of today on each work that says how far it is, or that it is not for today."""
+    lines = models.DayLog.objects.filter(
+        activity__in=[row.activity_id for row, _ in entries],
+        day=today,
+        kind__in=SAYS,
+        corrected_by=None,
+    )
+    return {line.activity_id: line for line in lines.order_by("pk") if line.activity_id}
 
 
 def works_today(crew: Crew, now: datetime) -> list[models.Activity]:
@@ -118,9 +150,9 @@ def works_today(crew: Crew, now: datetime) -> list[models.Activity]:
 
 
 def _day(day: date, visits: tuple[Visit, ...], today: date, language: str) -> CrewDay:
-    left = any(work.may for visit in visits for work in visit.works)
+    left = any(work.may and not work.off for visit in visits for work in visit.works)
     keys = {today: "crew-today", today + timedelta(days=1): "crew-tomorrow"}
-    word = say(Sentence(keys.get(day, f"crew-weekday-{day.weekday()}")), language)
+    word = say(Sentence(keys.get(day, "crew-then")), language)
     return CrewDay(word, spoken(day.isoformat(), language), visits, left)
 
 
@@ -143,10 +175,8 @@ def _by_day(crew: Crew, now: datetime) -> dict[date, list[Entry]]:
     return {day: sorted(them, key=lambda it: it[1].begins) for day, them in found.items()}
 
 
-def _visits(
-    entries: Sequence[Entry], day: date, now: datetime, phone: tuple[str, str]
-) -> Iterator[Visit]:
-    language, browser = phone
+def _visits(entries: Sequence[Entry], day: date, teller: _Teller) -> Iterator[Visit]:
+    language, now = teller.language, teller.now
     works = [row.activity for row, _ in entries]
     told = read_sky(_yards(entries), day, now, language, works=works)
     skies = {sky.slug: sky for sky in told}
@@ -156,13 +186,13 @@ def _visits(
             job=job.name,
             slug=job.slug,
             address=job.address,
-            maps=_maps(job, browser),
+            maps=_maps(job, teller.browser),
             access=job.access_notes,
             gate=hasattr(job, "gate_code") and there[0][1].begins <= now + BEFORE,
             sky=skies.get(job.slug),
             cautions=tuple(_cautions((row.activity for row, _ in there), language)),
             works=tuple(
-                _work(row, stretch, language, today=day == now.date()) for row, stretch in there
+                _work(row, stretch, teller, today=day == now.date()) for row, stretch in there
             ),
         )
 
@@ -184,27 +214,37 @@ def _cautions(works: Iterable[models.Activity], language: str) -> Iterator[str]:
     return (text for key in keys if (text := caution_text(key, language)))
 
 
-def _work(row: models.PlanRow, stretch: Stretch, language: str, *, today: bool) -> Work:
-    work = row.activity
-    over, begun = work.finished_at is not None, work.started_at is not None
+def _work(row: models.PlanRow, stretch: Stretch, teller: _Teller, *, today: bool) -> Work:
+    work, language = row.activity, teller.language
+    last = teller.last.get(work.pk) if today else None
+    mine = last is not None and last.by == teller.by
     kinds = dict.fromkeys(machine_name(kind, language) for kind, _, _ in row.machines)
     hours = {"begins": clock_in(stretch.begins, language), "ends": clock_in(stretch.ends, language)}
+    state = say(_state(work, last, language), language)
     return Work(
         uid=work.uid,
         name=work_name(work, language),
         hours=say(Sentence("crew-hours", hours), language),
         machines=", ".join(kinds),
-        state=say(_state(work), language),
-        begun=begun,
-        may=today and not over,
+        state=state,
+        begun=work.started_at is not None,
+        today=today,
+        may=today and work.finished_at is None,
+        off=last is not None and last.kind == Kind.NOT_TODAY,
+        last=last.pk if last and mine else None,
         client=str(uuid4()),
     )
 
 
-def _state(work: models.Activity) -> Sentence:
-    """How far a work is; nothing for one that has not begun."""
+def _state(work: models.Activity, last: models.DayLog | None, language: str) -> Sentence:
+    """How far a work is, or why it is not for today; nothing for one that nobody said anything of."""
     if work.finished_at is not None:
         return Sentence("crew-state-done")
+    if last is not None and last.kind == Kind.NOT_TODAY:
+        if not last.cause:
+            return Sentence("crew-state-not-today")
+        cause = say(Sentence(f"cause-{last.cause}"), language)
+        return Sentence("crew-state-not-today-why", {"cause": cause})
     if work.started_at is None:
         return Sentence("")
     if work.done_share:
