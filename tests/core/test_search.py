@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 
+from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import NoPlan
 from jobs.scheduling.paths.early import early_dates
 from jobs.scheduling.placing.board import Board
@@ -15,7 +16,7 @@ from jobs.scheduling.ready import Ready
 from jobs.scheduling.search.dispatch import build_quickly
 from jobs.scheduling.search.hold_ups import HoldUp, hold_ups, in_line, in_the_way
 from jobs.scheduling.search.reach import reach_of
-from jobs.scheduling.search.search import Search
+from jobs.scheduling.search.search import Search, stood_on
 from jobs.trade.work import Relation
 from tests.worlds import LAST, at, june, tie, work, world, worlds
 
@@ -105,6 +106,20 @@ def test_links_between_yards_keep_the_turns_within_them(seed):
     for _ in range(60):
         search.step(float(ready.size))
         assert all(board.stands(i) for i in range(4))
+
+
+def test_of_several_walks_the_best_is_kept():
+    """Elm's stone set a day late, as soon as it is dug, and late again: with no try at all, the second plan stays."""
+    ready, board = laid_out()
+    soon, stone = stood_on(board), ready.number["elm stone"]
+    board.remove(stone)
+    assert board.put_where(stone, at(june(11), june(11, LAST), "stone"))
+    search, late = Search(board, 0), stood_on(board)
+    search.run_from([late, soon, late], Tries(0))
+    assert stood_on(board) == late
+    search.to_best()
+    assert stood_on(board) == soon
+    assert search.ends == [june(8, LAST), june(10, LAST)]
 
 
 def test_a_job_is_done_no_sooner_than_what_follows_lets_it():

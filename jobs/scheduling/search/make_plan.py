@@ -5,6 +5,7 @@ Whatever comes out is never worse than what was given, and the best so far is to
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -18,7 +19,7 @@ from jobs.scheduling.untidy import untidy_of
 from .bounds import score_plan
 from .dispatch import Outset, build_from
 from .neighbourhoods import SMALL_WORKS, Parts
-from .search import Search
+from .search import Search, stood_on
 from .tidying import tidy
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from jobs.scheduling.world import World
 
     from .neighbourhoods import Solver
+    from .search import Stood
 
 QUICK_RULES = ("late start", "weighted slack")
 """Rules tried in large worlds before a search: it finds the rest faster than the other rules do."""
@@ -38,6 +40,11 @@ FEW_JOBS = 10
 """Up to so many jobs a solver has more of the time: it settles two to six of them at once."""
 SEARCHED = {"small": 0.35, "few": 0.7, "many": 0.85}
 """Shares of the budget that go to the search before the solver has its turn; a small world it settles as a whole."""
+
+ANEW_JOBS, ROUNDS = 6, 2
+"""With so few jobs a search walks several times, from the plan of each quick rule in turn: the best plan of all rules may
+lie in a valley that no walk leaves, and short walks stay with some days late as often as long ones, but not all of
+them do. With ten jobs one long walk is better."""
 
 LAST_SECONDS, LAST_SHARE = 0.65, 0.07
 """Seconds of the budget, or the share of a short one, that are kept for the last pass and for the answer."""
@@ -184,7 +191,7 @@ class _Maker:
         """Search; what is left of the budget then is the solver's, if there is one."""
         if not self._done():
             self.phase = "search"
-            self.search.run(self.stop.part(SEARCHED[self._size()] if self.solver else 1.0))
+            self._search(self.stop.part(SEARCHED[self._size()] if self.solver else 1.0))
         if self.solver is None or self._done():
             return
         self._tell(self.search.score, risky=True)
@@ -192,6 +199,23 @@ class _Maker:
         parts = Parts(self.search, self.solver, self.seed, (self.early.start, self.early.end))
         parts.run(self.stop)
         self.bound = max(self.bound, parts.bound)
+
+    def _search(self, budget: Budget) -> None:
+        """Walk; from plans of single rules in turn if jobs are few and no plan was given."""
+        if self.rule == "given" or len(self.search.moves.movable) > ANEW_JOBS:
+            self.search.run(budget)
+        else:
+            self.search.run_from(self._begins() * ROUNDS, budget)
+
+    def _begins(self) -> list[Stood]:
+        """Lay out the plan of each quick rule that finds one; the best of all rules' if none does."""
+        begins = []
+        for rule in QUICK_RULES:
+            with suppress(NoPlan):
+                plan = build_from(self.outset, seed=self.seed, rules=(rule,)).plan
+                if (board := self._board(plan)) is not None:
+                    begins.append(stood_on(board))
+        return begins or [stood_on(self.search.board)]
 
     def _size(self) -> str:
         moves = self.search.moves

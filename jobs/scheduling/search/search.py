@@ -42,6 +42,11 @@ BY_LOT = 0.05
 Stood = tuple[list[int], list[int], "list[Way | None]"]
 
 
+def stood_on(board: Board) -> Stood:
+    """Starts, ends and ways of all works on a board."""
+    return board.start[:], board.end[:], board.by[:]
+
+
 @dataclass
 class Search:
     """One walk from plan to plan.
@@ -75,15 +80,19 @@ class Search:
         self.restart()
 
     def restart(self) -> None:
-        """Go on from where the board stands."""
+        """Go on from where the board stands, all that was found before forgotten."""
+        self._read()
+        self.score = Score(sum(self.late), self.upset, sum(self.ends))
+        self._keep()
+
+    def _read(self) -> None:
+        """Read from the board what each job costs."""
         ends = [self._end(n) for n in range(len(self.jobs))]
         self.ends = ends
         self.costs = [self._cost(n, end) for n, end in enumerate(ends)]
         self.late[:] = [self.lateness(n, end) for n, end in enumerate(ends)]
         self.upset = self._recounted()
         self.cost = self.least = sum(self.costs) + self._price(self.upset)
-        self.score = Score(sum(self.late), self.upset, sum(ends))
-        self._keep()
 
     def _recounted(self) -> int:
         """Upset of what is published, counted anew."""
@@ -115,12 +124,15 @@ class Search:
         return end + job.weight * half * (late + (end - job.promise) / self.per_day)
 
     def _keep(self) -> None:
-        board = self.board
-        self.best = board.start[:], board.end[:], board.by[:]
+        self.best = stood_on(self.board)
 
     def to_best(self) -> None:
         """Go back to the best plan by the true score."""
-        board, (start, end, by) = self.board, self.best
+        self._go_to(self.best)
+        self.restart()
+
+    def _go_to(self, stood: Stood) -> None:
+        board, (start, end, by) = self.board, stood
         moved = [
             i for i in range(len(start)) if board.by[i] is not by[i] or board.start[i] != start[i]
         ]
@@ -129,7 +141,6 @@ class Search:
         for i in moved:
             if (way := by[i]) is not None:
                 board.place(i, start[i], end[i], way)
-        self.restart()
 
     def moved(self, works: Iterable[int]) -> None:
         """Take note that somebody else moved some works on the board."""
@@ -143,6 +154,14 @@ class Search:
         """Cost of the whole if some jobs cost this and so much is upset."""
         gone = sum(self.costs[n] for n in costs)
         return self.cost + sum(costs.values()) - gone + self._price(upset - self.upset)
+
+    def run_from(self, begins: Sequence[Stood], budget: Budget) -> None:
+        """Walk from one plan after the other, a share of the budget each; the best of all is kept aside."""
+        for n, stood in enumerate(begins, start=1):
+            self._go_to(stood)
+            self._read()
+            self._offer()
+            self.run(budget.part(n / len(begins)))
 
     def run(self, budget: Budget) -> None:
         """Walk until the budget is spent."""
@@ -236,7 +255,11 @@ class Search:
             if end != self.ends[n]:
                 self.late[n] = self.lateness(n, end)
                 self.ends[n], self.costs[n] = end, costs[n]
-        score = Score(sum(self.late), upset, sum(self.ends))
+        self._offer()
+
+    def _offer(self) -> None:
+        """Keep where the board stands aside if it is the best so far."""
+        score = Score(sum(self.late), self.upset, sum(self.ends))
         if score < self.score:
             self.score = score
             self._keep()
