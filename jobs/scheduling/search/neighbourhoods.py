@@ -134,12 +134,9 @@ class Parts:
         if answer is not None:
             fixed = [end for n, end in enumerate(search.ends) if n not in part.jobs]
             late = [x for n, x in enumerate(search.late) if n not in part.jobs]
-            if answer.proven:
-                self.bound = Score(late=sum(search.late), finish=sum(search.ends))
-            else:
-                late_at_least = answer.bound.late + sum(late)
-                whole = Score(late=late_at_least, finish=answer.bound.finish + sum(fixed))
-                self.bound = min(whole, search.score)
+            late_at_least = answer.bound.late + sum(late)
+            whole = Score(late=late_at_least, finish=answer.bound.finish + sum(fixed))
+            self.bound = min(whole, search.score)
 
     def _round(self, count: int, budget: Budget) -> None:
         search, per_day = self.search, self.search.per_day
