@@ -48,6 +48,8 @@ class Run:
 class EventDraft:
     """What one subject should see of one activity; texts are cleaned as calendars need them.
 
+    What ``happened`` is shown on its day: an event still ahead moves back there instead of being cancelled.
+
     Raises
     ------
     ValueError
@@ -63,6 +65,7 @@ class EventDraft:
     title: str
     place: str = ""
     notes: str = ""
+    happened: bool = False
 
     def __post_init__(self) -> None:
         put = object.__setattr__

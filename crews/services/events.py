@@ -186,6 +186,8 @@ class _Writer:
         told = [row.end for row in stored if row.end <= self.now and row.status != CANCELLED]
         runs = _runs_to_come(draft, self.now, max(told, default=None)) if draft else []
         ahead.sort(key=lambda row: (row.status == CANCELLED, row.start, row.run))
+        if draft is not None and draft.happened and not runs:
+            runs = list(draft.runs[: len(ahead)])
         for row in ahead[len(runs) :]:
             self._cancel(row)
         if draft is None:

@@ -5,13 +5,17 @@ Today is Tuesday 16 June 2026; the small yard is planned from Monday 22 June.
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
 from crews.models import CalendarEvent, Crew, CrewSkill, TimeOff
 from jobs.models import Activity, HistoryEntry
+from jobs.services.mail.evening import evening_drafts
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.telling.speech import say_time
 from jobs.services.world.read_world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
@@ -61,6 +65,17 @@ def test_both_crews_are_held_and_shown_it(work):
     client = signed_in()
     story = client.get(reverse("activity", args=[work.job.slug, work.uid])).content.decode()
     assert "Ground crew with the Stone crew, 3 people" in story
+
+
+def test_both_are_told_of_it_in_the_evening(work):
+    """At the same hour, whoever's work it is; the helping crew is not told that nothing is planned."""
+    lend(work, "stone-crew")
+    row = published_plan().rows.get(activity=work)
+    begins = row.start.astimezone(NOW.tzinfo)
+    eve = begins.replace(hour=18, minute=0) - timedelta(days=1)
+    texts = {it.whom: it.text for it in evening_drafts(eve)}
+    line = f"{say_time(begins)}  3 Finch Street: {work.name}"
+    assert [texts[name].count(line) for name in ("Ground crew", "Stone crew")] == [1, 1]
 
 
 def test_a_work_waits_until_both_are_there(work):

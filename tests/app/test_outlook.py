@@ -15,6 +15,7 @@ from django.urls import reverse
 
 from jobs.models import Activity, Job, Outlook, Plan
 from jobs.scheduling.errors import SchedulingError
+from jobs.services.pages.homeowner import read_homeowner
 from jobs.services.pages.odds import delay_of
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.sky import climate
@@ -97,6 +98,16 @@ def test_an_outlook_is_said_and_kept(job: Job) -> None:
         0,
     )
     assert kept.basis["lost"]["rain-day"] > 0.02
+
+
+def test_an_owner_is_never_told_a_day_sooner_than_planned(job: Job) -> None:
+    """Even odds may lie before the planned finish, where work often goes faster: then the plan's day counts."""
+    said = say_outlook(now=NOW, runs=20).outlooks[0]
+    Outlook.objects.filter(pk=said.pk).update(p50=said.planned - timedelta(days=3))
+    told = read_homeowner(job, NOW)
+    assert told.likely == told.finish
+    Outlook.objects.filter(pk=said.pk).update(p50=said.planned + timedelta(days=1))
+    assert read_homeowner(job, NOW).likely != told.finish
 
 
 def test_what_was_said_before_stays(job: Job) -> None:

@@ -11,7 +11,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from crews.models import Machine
+from crews.models import Machine, TimeOff
 from jobs.models import HistoryEntry, Job, Plan, PlanRow
 from jobs.services.planning.rentals import rentals_of, total
 from jobs.services.storm.money import say_money
@@ -66,6 +66,14 @@ def test_order_by_goes_back_working_days_only(plan):
     assert first.order_by == day
 
 
+def test_nobody_orders_on_a_day_off_of_the_house(plan):
+    """With the day to order by off for everybody, it is the working day before."""
+    day = rentals_of(plan)[0].order_by
+    TimeOff.objects.create(first=day, last=day, why="fair")
+    before = day - timedelta(days=3 if day.weekday() == 0 else 1)
+    assert rentals_of(plan)[0].order_by == before
+
+
 def test_told_on_three_pages(plan):
     """The machine's own, the plan's with all of it, and what the office has to do."""
     rental = rentals_of(plan)[0]
@@ -98,9 +106,9 @@ def test_a_yard_that_is_over_needs_none(plan):
     assert rentals_of(plan) == ()
 
 
-def test_two_queries(plan, django_assert_num_queries):
-    """Machines and rows."""
-    with django_assert_num_queries(2):
+def test_three_queries(plan, django_assert_num_queries):
+    """Machines, days off of the house, rows."""
+    with django_assert_num_queries(3):
         rentals_of(plan)
 
 

@@ -93,8 +93,10 @@ def test_handed_over_it_leaves_phones_at_once(job):
     assert f"Its {before} calendar entries to come are cancelled on phones at once" in page
     stand(job, "handed-over")
     assert live(job) == 0
-    for name in ("tomorrow", "crews", "machines"):
+    for name in ("tomorrow", "crews", "machines", "evening"):
         assert "3 Finch Street: " not in signed_in().get(reverse(name)).content.decode()
+    weeks = signed_in().get(reverse("look-ahead")).content.decode()
+    assert "3 Finch Street" not in weeks
 
 
 def test_what_is_past_never_changes(job):

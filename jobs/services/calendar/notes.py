@@ -16,6 +16,7 @@ from jobs.services.numbers.library_words import caution_text
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
 from jobs.services.world.lacking import nobody_of
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
@@ -159,8 +160,7 @@ def told(language: str, key: str, **values: str | int) -> str:
 
 def _days_of(row: models.PlanRow) -> set[date]:
     """Local days a row is worked on."""
-    zone = ZoneInfo(row.activity.job.zone)
-    return {datetime.fromisoformat(start).astimezone(zone).date() for start, *_ in row.segments}
+    return {stretch.day for stretch in stretches(row)}
 
 
 def _days_between(start: datetime, end: datetime) -> Iterator[date]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from crews.models import CalendarEvent
@@ -13,6 +12,7 @@ from crews.services.events import publish_events, reword_events
 from crews.services.nothing import fill_feeds
 from jobs import models
 from jobs.services.numbers.library_words import work_name
+from jobs.services.world.row_days import milestone_of, milestones, stretches
 
 from .notes import crew_runs, look_around, machine_notes
 from .visits import by_job_and_day, deliveries_due, delivery_drafts, inspection_drafts
@@ -22,17 +22,9 @@ if TYPE_CHECKING:
 
     from crews.models import Crew
     from crews.services.events import Published
+    from jobs.services.world.row_days import Stretch
 
     from .notes import Around
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Work on one local day: from and to, and whether it fills the crew's day."""
-
-    start: datetime
-    finish: datetime
-    whole: bool
 
 
 def publish_plan(plan: models.Plan, *, now: datetime) -> tuple[Published, ...]:
@@ -54,17 +46,28 @@ def retell(crew: Crew, *, now: datetime) -> int:
     return told + fill_feeds(now)
 
 
-def plan_drafts(plan: models.Plan) -> list[EventDraft]:
-    """Return everything that phones are to show of a plan, in order of job and time."""
+def tell_again(job: models.Job, *, now: datetime) -> None:
+    """Let phones show what stands of a job by the published plan now that something of it is over, or is not after all."""
+    models.Company.objects.select_for_update().first()
+    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    if plan is not None and job.state in job.OPEN:
+        publish_events(plan_drafts(plan, job), job.uid, now)
+        fill_feeds(now)
+
+
+def plan_drafts(plan: models.Plan, job: models.Job | None = None) -> list[EventDraft]:
+    """Return everything that phones are to show of a plan, or of one job in it, in order of job and time."""
+    some = plan.rows.filter(activity__job=job) if job else plan.rows.all()
     rows = list(
-        plan.rows.select_related(
+        some.select_related(
             "activity", "activity__job", "activity__zone", "crew", "crew__lead", "lent"
         ).order_by("activity__job_id", "start", "pk")
     )
     around, deliveries = look_around(plan, rows), deliveries_due(rows)
     due = by_job_and_day(deliveries)
     drafts = [draft for row in rows for draft in drafts_of(row, around, due[row.activity.job_id])]
-    return [*drafts, *delivery_drafts(deliveries), *inspection_drafts(rows)]
+    told = [_milestone(row) for row in milestones(rows) if row.activity.uid not in around.waits]
+    return [*drafts, *told, *delivery_drafts(deliveries), *inspection_drafts(rows)]
 
 
 def _still_shown(now: datetime) -> list[str]:
@@ -76,7 +79,7 @@ def _still_shown(now: datetime) -> list[str]:
 def drafts_of(
     row: models.PlanRow, around: Around, due: Mapping[date, Sequence[str]]
 ) -> list[EventDraft]:
-    """Return the events of one plan row: for its crew, its machines and the homeowner.
+    """Return the events of one plan row: for its crew and its machines.
 
     Parameters
     ----------
@@ -84,7 +87,7 @@ def drafts_of(
         Names of what is delivered to its yard, by local day.
     """
     job, name = row.activity.job, row.activity.job.name
-    runs = runs_of(stretches_of(row.segments, ZoneInfo(job.zone)), ZoneInfo(job.zone))
+    runs = runs_of(stretches(row), ZoneInfo(job.zone))
     drafts = []
     if row.crew is not None:
         for crew in row.crews:
@@ -93,32 +96,16 @@ def drafts_of(
             drafts.append(_draft(row, f"crew:{crew.slug}", told, (title, "")))
         words = f"{name}: {row.activity.name} ({row.crew_names})", machine_notes(row, around)
         drafts += [_draft(row, f"machine:{slug}", runs, words) for slug in row.own_machines]
-    milestone = row.activity.detail.get("milestone")
-    if milestone and row.activity.uid not in around.waits:
-        drafts.append(_milestone(row, str(milestone)))
     return drafts
 
 
-def stretches_of(segments: Iterable[Sequence[Any]], zone: ZoneInfo) -> list[Stretch]:
-    """Return stored segments as local stretches; the third figure says if the day is full."""
-    return [
-        Stretch(
-            datetime.fromisoformat(start).astimezone(zone),
-            datetime.fromisoformat(finish).astimezone(zone),
-            bool(whole),
-        )
-        for start, finish, whole in segments
-    ]
-
-
-def runs_of(stretches: Sequence[Stretch], zone: ZoneInfo) -> tuple[Run, ...]:
+def runs_of(days: Iterable[Stretch], zone: ZoneInfo) -> tuple[Run, ...]:
     """Join whole days that follow each other; a part day stands alone with its hours."""
     runs: list[Run] = []
     open_until: date | None = None
-    for stretch in stretches:
-        day = stretch.start.date()
-        if not stretch.whole:
-            runs.append(Run(stretch.start, stretch.finish, all_day=False))
+    for day, begins, ends, whole in days:
+        if not whole:
+            runs.append(Run(begins, ends, all_day=False))
             open_until = None
             continue
         end = _midnight(day + timedelta(days=1), zone)
@@ -151,10 +138,10 @@ def _draft(
     )
 
 
-def _milestone(row: models.PlanRow, words: str) -> EventDraft:
+def _milestone(row: models.PlanRow) -> EventDraft:
     job = row.activity.job
     zone = ZoneInfo(job.zone)
-    day = row.finish.astimezone(zone).date()
+    day = (row.activity.finished_at or row.finish).astimezone(zone).date()
     run = Run(_midnight(day, zone), _midnight(day + timedelta(days=1), zone), all_day=True)
     return EventDraft(
         subject=f"homeowner:{job.uid}",
@@ -163,7 +150,8 @@ def _milestone(row: models.PlanRow, words: str) -> EventDraft:
         kind="milestone",
         runs=(run,),
         zone=job.zone,
-        title=words,
+        title=milestone_of(row),
         place=job.address,
         notes="",
+        happened=row.activity.finished_at is not None,
     )

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from jobs import models
+from jobs.services.calendar.publish import tell_again
 from jobs.services.causes.lose_days import DAY_SLOTS, Lost, lose_days
 from jobs.services.history import record
 from jobs.services.telling.words import say
@@ -114,6 +115,8 @@ def log_day(said: Said, *, by: str, now: datetime) -> models.DayLog:
     elif said.kind != Kind.NOTE:
         _bring_up(said, activity, share, now)
         set_off(activity.job, by=by, now=now)
+    if said.kind == Kind.DONE:
+        tell_again(activity.job, now=now)
     record(
         "day log",
         by=by,

@@ -8,6 +8,7 @@ from uuid import uuid4
 from django.db import transaction
 
 from jobs import models
+from jobs.services.calendar.publish import tell_again
 from jobs.services.causes.late import take_back_change
 from jobs.services.causes.lose_days import take_back
 from jobs.services.history import record
@@ -63,8 +64,7 @@ def take_back_line(line: models.DayLog, *, by: str, now: datetime) -> models.Day
 def _put_back(line: models.DayLog, by: str, now: datetime) -> None:
     stood = line.stood or {}
     if line.kind in MOVES and line.activity is not None:
-        _put_work_back(line, line.activity)
-        turn_back(line.job, by=by, now=now)
+        _put_work_back(line, line.activity, by, now)
     elif "lost" in stood:
         lost = models.LostTime.objects.filter(pk=stood["lost"], taken_back_at=None).first()
         if lost is not None:
@@ -83,7 +83,7 @@ def _put_back(line: models.DayLog, by: str, now: datetime) -> None:
         forget(line.photo)
 
 
-def _put_work_back(line: models.DayLog, work: models.Activity) -> None:
+def _put_work_back(line: models.DayLog, work: models.Activity, by: str, now: datetime) -> None:
     later = work.day_log.filter(pk__gt=line.pk, kind__in=MOVES, corrected_by=None).first()
     if later is not None:
         raise LogRefusedError(Sentence("log-later-line", {"work": work.name}))
@@ -92,6 +92,9 @@ def _put_work_back(line: models.DayLog, work: models.Activity) -> None:
     for name, value in line.stood.items():
         setattr(work, name, _moment(value) if name.endswith("_at") else value)
     work.save(update_fields=[name.removesuffix("_id") for name in line.stood])
+    turn_back(line.job, by=by, now=now)
+    if line.kind == Kind.DONE:
+        tell_again(line.job, now=now)
 
 
 def _moment(told: str | None) -> datetime | None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.core.mail import send_mail
@@ -18,9 +17,10 @@ from jobs import models
 from jobs.services.history import record
 from jobs.services.planning.stands import day_line, days_that_differ, stands_of
 from jobs.services.telling.finish import finish_sentence
-from jobs.services.telling.speech import say_span
+from jobs.services.telling.speech import say_day
 from jobs.services.telling.words import say
 from jobs.services.world.lacking import nobody_of
+from jobs.services.world.row_days import expected, milestone_of, milestones
 from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
@@ -119,14 +119,10 @@ def _homeowner_drafts(plan: models.Plan, now: datetime) -> Iterator[Draft]:
 
 def _milestones(plan: models.Plan, now: datetime, nobody: Nobody) -> dict[int, list[str]]:
     """What comes next in each job, but not what hangs on somebody still to be found."""
-    rows = plan.rows.filter(finish__gt=now, activity__finished_at=None).select_related(
-        "activity__job"
-    )
     found: dict[int, list[str]] = defaultdict(list)
-    for row in rows.order_by("finish", "pk"):
-        words = row.activity.detail.get("milestone")
-        if words and row.activity.uid not in nobody.follow:
-            zone = ZoneInfo(row.activity.job.zone)
-            day = row.finish.astimezone(zone).date()
-            found[row.activity.job_id].append(f"- {words}: about {say_span(day, day)}")
+    for row in milestones(plan.rows.select_related("activity__job")):
+        day = expected(row, now)
+        if day is not None and row.activity.uid not in nobody.follow:
+            told = f"- {milestone_of(row)}: about {say_day(day)}"
+            found[row.activity.job_id].append(told)
     return found

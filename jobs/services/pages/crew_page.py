@@ -14,8 +14,8 @@ from django.db.models import Q
 from jobs import models
 from jobs.services.company.gate import BEFORE
 from jobs.services.numbers.library_words import caution_text, machine_name, work_name
-from jobs.services.planning.row_days import stretches
 from jobs.services.telling.words import clock_in, say, spoken
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import Sentence
 
 from .frame import published_plan
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from crews.models import Crew
-    from jobs.services.planning.row_days import Stretch
+    from jobs.services.world.row_days import Stretch
 
 HORIZON = timedelta(days=10)
 Kind = models.DayLog.Kind

@@ -233,6 +233,7 @@ def _ahead(plan: models.Plan | None, now: datetime) -> dict[tuple[str, str], lis
     rows = plan.rows.filter(
         crew__isnull=False,
         finish__gt=now,
+        activity__finished_at=None,
         start__lt=now + LOOK_AHEAD,
         activity__job__state__in=models.Job.OPEN,
     )

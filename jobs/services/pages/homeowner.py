@@ -13,6 +13,7 @@ from jobs.services.telling.finish import finish_sentence
 from jobs.services.telling.speech import say_date, say_day, say_span
 from jobs.services.telling.words import catalogue, say
 from jobs.services.world.lacking import nobody_of
+from jobs.services.world.row_days import expected, milestone_of, milestones
 from jobs.trade.work import Sentence
 
 from .frame import closed_days, local, said_of
@@ -71,20 +72,20 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
     nobody = nobody_of(plan)
     coming = [row for row in rows if not _over(row, now, nobody)]
     said = said_of(job, plan)
-    windows = _windows(job, _latest(said), coming, nobody)
+    windows = _windows(job, now, _latest(said), (coming, nobody))
     planned = plan.jobs.filter(job=job).first() if plan else None
     first = coming[0] if coming else None
     return HomeownerPage(
         name=job.name,
         company=company.name if company else "",
         phone=company.phone if company else "",
-        upcoming=_words(first) if first else "",
+        upcoming=milestone_of(first) if first else "",
         window=windows.of(first) if first else "",
         expect=_expect(first) if first else "",
         stones=tuple(_stone(n, row, first, windows, now) for n, row in enumerate(rows)),
         finish=say_day(local(planned.finish, job).date()) if planned else "",
         open=say(Sentence("nobody-settled")) if job.uid in nobody.jobs else "",
-        likely=say_day(local(said.p50, job).date()) if said else "",
+        likely=say_day(_likely(said, planned)) if said and planned else "",
         promise=say_day(job.promised_on) if job.promised_on else "",
         choices=_choices(job),
         changed=_changed(job),
@@ -98,21 +99,15 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
 
 
 def _milestones(job: models.Job, plan: models.Plan | None) -> list[models.PlanRow]:
-    """The job's milestones in time; of several with the same words the last one counts."""
+    """The job's milestones in time."""
     if plan is None:
         return []
-    rows = plan.rows.filter(activity__job=job).select_related("activity").order_by("finish", "pk")
-    last = {_words(row): row for row in rows if _words(row)}
-    return sorted(last.values(), key=lambda row: (row.finish, row.pk))
-
-
-def _words(row: models.PlanRow) -> str:
-    return str(row.activity.detail.get("milestone", ""))
+    return milestones(plan.rows.filter(activity__job=job).select_related("activity__job"))
 
 
 def _over(row: models.PlanRow, now: datetime, nobody: Nobody) -> bool:
     """True if it is done, or its day is past and nothing stood in its way."""
-    past = row.finish <= now and row.activity.uid not in nobody.follow
+    past = expected(row, now) is None and row.activity.uid not in nobody.follow
     return row.activity.finished_at is not None or past
 
 
@@ -122,9 +117,9 @@ def _stone(
     x = SHIFTS[n % len(SHIFTS)]
     if _over(row, now, windows.nobody):
         day = local(row.activity.finished_at or row.finish, windows.job).date()
-        return Stone(_words(row), f"done {say_day(day)}", LAID, x)
+        return Stone(milestone_of(row), f"done {say_day(day)}", LAID, x)
     state = NEXT if row is first else TO_COME
-    return Stone(_words(row), windows.of(row), state, x)
+    return Stone(milestone_of(row), windows.of(row), state, x)
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +131,7 @@ class _Windows:
     """
 
     job: models.Job
+    today: date
     latest: Mapping[str, date]
     closed: frozenset[date]
     nobody: Nobody
@@ -144,7 +140,7 @@ class _Windows:
         """Return the window in words; that there is none yet where somebody is still to be found for it."""
         if row.activity.uid in self.nobody.follow:
             return say(Sentence("nobody-milestone"))
-        begin = local(row.finish, self.job).date()
+        begin = max(local(row.finish, self.job).date(), self.today)
         end = self.latest.get(row.activity.uid)
         if end is None:
             late = local(row.late_finish, self.job).date()
@@ -160,12 +156,21 @@ class _Windows:
 
 
 def _windows(
-    job: models.Job, latest: Mapping[str, date], coming: list[models.PlanRow], nobody: Nobody
+    job: models.Job,
+    now: datetime,
+    latest: Mapping[str, date],
+    ahead: tuple[list[models.PlanRow], Nobody],
 ) -> _Windows:
     """Read the days nobody works, once for all milestones to come."""
-    days = [local(row.finish, job).date() for row in coming]
+    (coming, nobody), today = ahead, local(now, job).date()
+    days = [max(local(row.finish, job).date(), today) for row in coming]
     closed = closed_days(min(days), max(days) + timedelta(days=WEEK)) if days else frozenset()
-    return _Windows(job, latest, closed, nobody)
+    return _Windows(job, today, latest, closed, nobody)
+
+
+def _likely(said: models.Outlook, planned: models.JobPlan) -> date:
+    """The day of even odds; never sooner than anybody is planned to be done."""
+    return local(max(said.p50, planned.finish), planned.job).date()
 
 
 def _latest(said: models.Outlook | None) -> dict[str, date]:

@@ -64,7 +64,7 @@ def _row(
     now: datetime,
 ) -> JobRow:
     running = [r for r in rows if r.start <= now < r.finish and not r.activity.finished_at]
-    later = [r for r in rows if r.start > now]
+    later = [r for r in rows if r.start > now and not r.activity.finished_at]
     days = sum(r.activity.days for r in rows)
     done = sum(r.activity.days for r in rows if r.activity.finished_at)
     words, at_risk = how_it_stands(planned, job, nobody)

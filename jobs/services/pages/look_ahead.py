@@ -12,10 +12,10 @@ from django.db.models import Q
 from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
 from jobs.services.numbers.library_words import machine_name
-from jobs.services.planning.row_days import stretches
 from jobs.services.telling.speech import say_number, say_people, say_span, say_time
 from jobs.services.telling.words import say
 from jobs.services.world.lacking import nobody_of
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import Sentence
 
 from .frame import published_plan
@@ -107,7 +107,7 @@ def read_look_ahead(now: datetime, monday: date | None = None) -> LookAheadPage:
     last = first + timedelta(days=7 * WEEKS - 1)
     plan = published_plan()
     hours = working_hours(first, last)
-    taken = _taken(plan, first, last) if plan else {}
+    taken = _taken(plan, first, last, now.date()) if plan else {}
     days = _shown(hours, taken, first, last)
     return LookAheadPage(
         when=say_span(first, last),
@@ -120,8 +120,8 @@ def read_look_ahead(now: datetime, monday: date | None = None) -> LookAheadPage:
     )
 
 
-def _taken(plan: models.Plan, first: date, last: date) -> Taken:
-    """What each crew and each machine does on each day."""
+def _taken(plan: models.Plan, first: date, last: date, today: date) -> Taken:
+    """What each crew and each machine does on each day; of a yard that is over, what it did."""
     found: Taken = {}
     book = read_book()
     theirs = Q(crew__isnull=False) | Q(activity__uid__in=nobody_of(plan).uids)
@@ -130,8 +130,9 @@ def _taken(plan: models.Plan, first: date, last: date) -> Taken:
     )
     for row in rows.select_related("activity__job", "crew", "lent").order_by("start"):
         job = row.activity.job
+        end = last if job.state in job.OPEN else min(last, today - timedelta(days=1))
         for day, when in _days_of(row, book):
-            if first <= day <= last:
+            if first <= day <= end:
                 for key, what in _places(row):
                     stand = Stand(row.activity.uid, what, when)
                     taken = found.setdefault(key, {}).setdefault(day, [])

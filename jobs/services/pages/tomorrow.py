@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple
-from zoneinfo import ZoneInfo
 
 from crews.services.roll import read_rolls
 from jobs import models
@@ -16,6 +15,7 @@ from jobs.services.sky.outlook import said_of_plan
 from jobs.services.telling.speech import say_day, say_time
 from jobs.services.telling.words import say
 from jobs.services.world.lacking import nobody_of
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import OFFICE, OWNER, Sentence
 
 from .frame import how_it_stands, is_late, local, promise_words, published_plan
@@ -25,6 +25,7 @@ from .sky import Sky, read_sky
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from datetime import datetime
 
     from crews.services.roll import Roll, Rolls
     from jobs.services.world.lacking import Nobody
@@ -131,11 +132,7 @@ def _rows(plan: models.Plan, now: datetime) -> list[models.PlanRow]:
 
 def _next_day(rows: Iterable[models.PlanRow], now: datetime) -> date:
     """The next day on which a crew works; tomorrow if none does."""
-    days = {
-        datetime.fromisoformat(start).astimezone(ZoneInfo(row.activity.job.zone)).date()
-        for row in rows
-        for start, _, _ in row.segments
-    }
+    days = {stretch.day for row in rows for stretch in stretches(row)}
     return min((d for d in days if d > now.date()), default=now.date() + timedelta(days=1))
 
 
@@ -187,12 +184,7 @@ def _gone(roll: Roll) -> str:
 
 def _begins(row: models.PlanRow, day: date) -> datetime | None:
     """When the row's work begins on a day, on the yard's clock."""
-    zone = ZoneInfo(row.activity.job.zone)
-    for start, _, _ in row.segments:
-        begins = datetime.fromisoformat(start).astimezone(zone)
-        if begins.date() == day:
-            return begins
-    return None
+    return next((it.begins for it in stretches(row) if it.day == day), None)
 
 
 def _stand(row: models.PlanRow, begins: datetime, trouble: str) -> Stand:

@@ -8,13 +8,13 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from crews.models import Machine
+from crews.models import Machine, TimeOff
 from jobs import models
 from jobs.scheduling.rentals import Hire, hires_of
 from jobs.services.telling.speech import say_span
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
     from decimal import Decimal
 
 WEEKEND = 5
@@ -27,21 +27,14 @@ class Rental:
 
     machine: Machine
     hire: Hire
+    order_by: date
+    """Last working day on which it can be ordered."""
 
     @property
     def cost(self) -> Decimal | None:
         """About how much; None where no price is told."""
         price = self.machine.day_price
         return None if price is None else price * self.hire.paid
-
-    @property
-    def order_by(self) -> date:
-        """Last working day on which it can be ordered."""
-        day, left = self.hire.first, self.machine.lead_days
-        while left:
-            day -= DAY
-            left -= day.weekday() < WEEKEND
-        return day
 
     @property
     def words(self) -> str:
@@ -52,7 +45,7 @@ class Rental:
 
 
 def rentals_of(plan: models.Plan | None) -> tuple[Rental, ...]:
-    """Return every stretch on hire of a plan's open jobs, by day; two queries."""
+    """Return every stretch on hire of a plan's open jobs, by day; three queries."""
     rented = {one.slug: one for one in Machine.objects.filter(rented=True, active=True)}
     if plan is None or not rented:
         return ()
@@ -66,13 +59,29 @@ def rentals_of(plan: models.Plan | None) -> tuple[Rental, ...]:
         for _, unit, slug in row.machines:
             needed[slug, unit] |= held
             worked[slug, unit] |= busy
+    closed = _closed()
     found = [
-        Rental(rented[slug], hire)
+        Rental(rented[slug], hire, _order_by(hire.first, rented[slug].lead_days, closed))
         for (slug, unit), days in needed.items()
         if slug in rented
         for hire in hires_of(days, least=rented[slug].least_days, worked=worked[slug, unit])
     ]
     return tuple(sorted(found, key=lambda rental: (rental.hire.first, rental.machine.name)))
+
+
+def _closed() -> frozenset[date]:
+    """Days off of the whole company: nobody of the office is there to order."""
+    rows = TimeOff.objects.filter(crew=None, member=None, machine=None)
+    return frozenset(day for row in rows for day in _days(row.first, row.last))
+
+
+def _order_by(first: date, ahead: int, closed: Collection[date]) -> date:
+    """So many working days of the house ahead of the first on hire."""
+    day, left = first, ahead
+    while left:
+        day -= DAY
+        left -= day.weekday() < WEEKEND and day not in closed
+    return day
 
 
 def total(rentals: Iterable[Rental]) -> Decimal | None:

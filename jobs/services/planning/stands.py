@@ -6,16 +6,14 @@ from collections import defaultdict
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
+from jobs import models
 from jobs.services.numbers.library_words import work_name
 from jobs.services.telling.words import clock_in, say
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import Sentence
-
-from .row_days import stretches
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
-
-    from jobs import models
 
 
 class Stand(NamedTuple):
@@ -30,15 +28,15 @@ Stands = dict[tuple[int, date], list[Stand]]
 
 
 def stands_of(plan: models.Plan | None) -> Stands:
-    """Return what each crew does on each day of a plan; one query."""
+    """Return what each crew does on each day of a plan's open jobs, helping others too; one query."""
     found: Stands = defaultdict(list)
     if plan is None:
         return found
-    rows = plan.rows.filter(crew__isnull=False).select_related("activity__job")
-    for row in rows.order_by("start", "pk"):
+    rows = plan.rows.filter(crew__isnull=False, activity__job__state__in=models.Job.OPEN)
+    for row in rows.select_related("activity__job", "crew", "lent").order_by("start", "pk"):
         for stretch in stretches(row):
-            if row.crew_id is not None:
-                found[row.crew_id, stretch.day].append(Stand(stretch.begins, row))
+            for crew in row.crews:
+                found[crew.pk, stretch.day].append(Stand(stretch.begins, row))
     return {key: sorted(stands, key=lambda it: it.begins) for key, stands in found.items()}
 
 
