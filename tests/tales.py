@@ -1,0 +1,152 @@
+"""Tales of an office, drawn by lot: a history of yards with all the rest that moves who is told to be where.
+
+On top of what a history knows: whole new plans, works tied to days by hand or helped by a second crew, days off,
+crews and machines that leave, yards paused, resumed and handed over, lines of the log taken back, mornings and evenings.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from django.urls import reverse
+
+from crews.models import Crew, Machine
+from crews.services.links import make_link
+from crews.services.today import wall_now
+from jobs.models import Company, DayLog, Job, Plan
+from jobs.scheduling.errors import SchedulingError
+from jobs.services.by_hand.works import Pins, lend_crew, pin
+from jobs.services.company.crew_changes import close_days
+from jobs.services.company.leaving import leave
+from jobs.services.company.stage import Stage, set_stage
+from jobs.services.day.take_back_line import take_back_line
+from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
+from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.sky.outlook import say_outlook
+from tests.histories import BY, History
+from tests.office import signed_in
+from tests.phones import phone_in_hand
+
+FUTURES = 60
+"""Futures walked where odds are said: enough for days to be told."""
+
+
+class Tale(History):
+    """A history with everything told: an office signed in, a phone for each crew, a calendar for everybody."""
+
+    def prepare(self) -> None:
+        """Hire one of the machines, let one crew read Spanish and one help another; give links out."""
+        Company.objects.update(demo_day=None)
+        wanted = [row for row in Machine.objects.all() if row.kind in {"plate-compactor", "mixer"}]
+        Machine.objects.filter(pk=self.one_of(wanted).pk).update(
+            rented=True, day_price=90, lead_days=self.dice.whole(1, 5), least_days=2
+        )
+        Crew.objects.filter(slug="green-crew").update(language="es")
+        self.helped()
+        self.office = signed_in()
+        self.phones = {crew.pk: phone_in_hand(crew) for crew in Crew.objects.all()}
+        self.feeds = {"all": self.linked("all")}
+        for crew in Crew.objects.all():
+            self.feeds[f"crew:{crew.slug}"] = self.linked(f"crew:{crew.slug}")
+        for machine in Machine.objects.all():
+            self.feeds[f"machine:{machine.slug}"] = self.linked(f"machine:{machine.slug}")
+
+    def linked(self, subject: str) -> str:
+        """Return the address of a calendar of a subject."""
+        _, token = make_link(subject, now=wall_now())
+        return f"/feed/{token}.ics"
+
+    def owner_of(self, job: Job) -> tuple[str, str]:
+        """Return the addresses of an owner's page and calendar, one token for both."""
+        subject = f"homeowner:{job.uid}"
+        if subject not in self.feeds:
+            self.feeds[subject] = self.linked(subject)
+        token = self.feeds[subject].removeprefix("/feed/").removesuffix(".ics")
+        return reverse("homeowner", args=[token]), self.feeds[subject]
+
+    def kinds(self):
+        """Return what may happen: work oftenest."""
+        more = [
+            self.helped, self.pinned, self.pinned, self.loosened, self.day_off, self.gone,
+            self.resumed, self.handed_over, self.taken_back, self.morning, self.morning, self.ahead,
+            self.half, self.odds, self.work,
+        ]  # fmt: skip
+        return [*super().kinds(), *more]
+
+    def work_to_do(self):
+        """Some work of ours that is not done."""
+        rows = Plan.objects.filter(state="published").first()
+        works = self.job.activities.filter(retired=False, started_at=None, finished_at=None)
+        if rows is not None:
+            works = works.filter(plan_rows__plan=rows, plan_rows__crew__isnull=False)
+        return self.one_of(works)
+
+    def helped(self) -> None:
+        """A second crew helps with a work."""
+        work, crew = self.work_to_do(), self.one_of(Crew.objects.filter(active=True))
+        lend_crew(work, crew, self.who, revision=work.revision)
+
+    def pinned(self) -> None:
+        """A work is not to begin before some day."""
+        work, day = self.work_to_do(), self.day()
+        pin(work, Pins(not_before=day), self.who, revision=work.revision)
+
+    def loosened(self) -> None:
+        """Whatever is tied to days is loosened again."""
+        work = self.one_of(self.job.activities.filter(not_before__isnull=False))
+        pin(work, Pins(), self.who, revision=work.revision)
+
+    def day_off(self) -> None:
+        """Nobody works on a day, or from Thursday to Monday."""
+        first = self.day()
+        last = first + timedelta(days=4 if self.dice.share() < 0.5 else 0)
+        close_days(first, last, "fair", {}, self.who)
+
+    def gone(self) -> None:
+        """A crew or a machine leaves for good, once."""
+        table = Machine if self.dice.share() < 0.7 else Crew
+        one = self.one_of(table.objects.filter(active=True))
+        if one.gone_from is None and "gone" not in self.said:
+            leave(one, self.day(), 1, self.who, revision=one.revision)
+
+    def resumed(self) -> None:
+        """A yard that rests goes on at once."""
+        job = self.one_of(Job.objects.filter(state="paused"))
+        set_stage(job, Stage("active"), self.who, revision=job.revision)
+
+    def handed_over(self) -> None:
+        """The neighbour's yard is over, whatever is left of it."""
+        job = self.one_of(Job.objects.filter(state__in=Job.OPEN).exclude(pk=self.job.pk))
+        set_stage(job, Stage("handed-over"), self.who, revision=job.revision)
+
+    def taken_back(self) -> None:
+        """The last line about a work was wrong."""
+        line = DayLog.objects.filter(activity__isnull=False).latest("pk")
+        take_back_line(line, by=BY, now=self.now)
+
+    def morning(self) -> None:
+        """The next day, at some hour of it."""
+        hour = self.dice.whole(5, 16)
+        self.now = (self.now + timedelta(days=1)).replace(hour=hour, minute=0)
+
+    def half(self) -> None:
+        """What should be at work by now is half done."""
+        plan = Plan.objects.get(state="published")
+        rows = plan.rows.filter(crew__isnull=False, finish__gt=self.now, start__lte=self.now)
+        self.log(self.one_of(rows.filter(activity__finished_at=None)).activity, self.now, 50)
+
+    def odds(self) -> None:
+        """The odds of what stands are said."""
+        say_outlook(now=self.now, runs=FUTURES)
+
+    def decide(self) -> None:
+        """As in a history, or plan all again and publish."""
+        if self.dice.share() < 0.65:
+            super().decide()
+            return
+        self.now += timedelta(minutes=5)
+        try:
+            accept_plan(plan_jobs(now=self.now, by=BY).plan, by=BY, now=self.now)
+            self.said.append("planned again")
+        except (PlanRefusedError, SchedulingError) as refused:
+            self.said.append(str(refused))
