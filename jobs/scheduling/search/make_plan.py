@@ -44,6 +44,11 @@ SEARCHED = {"small": 0.35, "few": 0.7, "many": 0.85}
 ANEW_JOBS, ROUNDS = 6, 2
 """With so few jobs a search walks several times, from the plan of each quick rule in turn: short walks stay with some
 days late as often as long ones, but not all of them do. With more jobs one long walk is better."""
+LONG_WALK = 0.06
+"""Seconds of a budget for each pair of jobs (their number squared) beyond which a walk begins from the plan by late starts,
+though that may be much worse than the best one. Mean days late of walks from late starts and from weighted slack, four
+to twenty of each: ten yards in 7 s 16.5 and 19.9; twenty yards in 40 s 47.5 and 65.5, but in 8 s 97 and 84; one run of
+forty yards in 60 s 31 and 10."""
 
 LAST_SECONDS, LAST_SHARE = 0.65, 0.07
 """Seconds of the budget, or the share of a short one, that are kept for the last pass and for the answer."""
@@ -200,18 +205,14 @@ class _Maker:
         self.bound = max(self.bound, parts.bound)
 
     def _search(self, budget: Budget) -> None:
-        """Walk; where jobs are few and no plan was given, from plans of single rules.
-
-        The best plan of all rules may lie in a valley that no walk leaves. Of ten yards, twenty walks ended with
-        16.5 days late in the mean from the plan by late starts, with 19.9 from the one by weighted slack, though
-        that had half as many days late.
-        """
-        jobs = len(self.search.moves.movable)
-        if self.rule == "given" or jobs > FEW_JOBS:
+        """Walk; from plans of single rules if none was given: the best may lie in a valley that no walk leaves."""
+        jobs, seconds = len(self.search.moves.movable), self.stop.seconds() or 0
+        few, long = jobs <= ANEW_JOBS, seconds > LONG_WALK * jobs**2
+        if self.rule == "given" or not (few or long):
             self.search.run(budget)
             return
         begins = self._begins()
-        self.search.run_from(begins * ROUNDS if jobs <= ANEW_JOBS else begins[:1], budget)
+        self.search.run_from(begins * ROUNDS if few else begins[:1], budget)
 
     def _begins(self) -> list[Stood]:
         """Lay out the plan of each quick rule that finds one; the best of all rules' if none does."""
