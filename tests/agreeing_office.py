@@ -114,6 +114,12 @@ def check_hires(truth, office) -> None:
     ]
     same("orders", orders, soon)
     same("ordered when nobody works", {one.order_by for one in told} & truth.closed(A_YEAR), ())
+    held = {
+        at.date()
+        for row in truth.rows
+        for at in (local(row.start, row.activity.job), local(row.activity.finished_at or row.finish, row.activity.job))
+    }  # fmt: skip
+    same("on hire for nothing", {day for one in told for day in (one.first, one.last)} - held, ())
     rented = dict(Machine.objects.filter(rented=True, active=True).values_list("slug", "name"))
     needed = {
         (rented[slug], one.day)

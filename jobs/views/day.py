@@ -47,7 +47,7 @@ def say(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Log what was said of one work; the office may, and who leads its crew."""
     activity = get_object_or_404(models.Activity, uid=uid, job__slug=slug, retired=False)
     published = models.Plan.State.PUBLISHED
-    row = activity.plan_rows.filter(plan__state=published).select_related("crew").first()
+    row = activity.plan_rows.filter(plan__state=published).select_related("crew", "lent").first()
     if not request.user.may_edit and (row is None or not may_log(request.user, row)):
         raise PermissionDenied("Only the office and the crew's lead may log this: ask one of them")
     form, now = SaidForm(request.POST), clock.now()

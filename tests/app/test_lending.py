@@ -6,16 +6,20 @@ Today is Tuesday 16 June 2026; the small yard is planned from Monday 22 June.
 from __future__ import annotations
 
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
 
-from crews.models import CalendarEvent, Crew, CrewSkill, TimeOff
-from jobs.models import Activity, HistoryEntry
+from crews.models import CalendarEvent, Crew, CrewSkill, Person, Role, TimeOff
+from jobs.models import Activity, HistoryEntry, PlanRow
 from jobs.services.mail.evening import evening_drafts
+from jobs.services.pages.day import read_day
+from jobs.services.pages.plan import read_plan_page
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.telling.speech import say_time
+from jobs.services.world.overtime import used_in
 from jobs.services.world.read_world import read_world
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
 
@@ -76,6 +80,44 @@ def test_both_are_told_of_it_in_the_evening(work):
     texts = {it.whom: it.text for it in evening_drafts(eve)}
     line = f"{say_time(begins)}  3 Finch Street: {work.name}"
     assert [texts[name].count(line) for name in ("Ground crew", "Stone crew")] == [1, 1]
+
+
+def test_the_plan_page_counts_days_of_the_crew_that_helps(work):
+    """A proposal with one more crew on a work of several days moves that work, and as many crew-days."""
+    published_plan()
+    made = plan_jobs(now=NOW, by="test").plan
+    row = made.rows.get(activity=work)
+    row.lent = Crew.objects.get(slug="stone-crew")
+    row.save()
+    page = read_plan_page(NOW)
+    assert [move.uid for move in page.moves] == [work.uid]
+    assert page.crew_days == len(row.segments)
+
+
+def test_who_leads_the_crew_that_helps_may_log_it(work):
+    """On the day's page as on the phone; it names both crews."""
+    lend(work, "stone-crew")
+    row = published_plan().rows.get(activity=work)
+    client = signed_in(Role.LEAD)
+    lead = Person.objects.get(username="lead@example.com")
+    Crew.objects.filter(pk=row.lent_id).update(lead=lead)
+    page = read_day(work.job, lead, row.start.astimezone(NOW.tzinfo))
+    (tap,) = [tap for tap in page.works if tap.uid == work.uid]
+    assert (tap.crew, tap.may) == ("Ground crew with the Stone crew", True)
+    told = {"client": str(uuid4()), "kind": "started"}
+    address = reverse("say-day", args=[work.job.slug, work.uid])
+    assert client.post(address, told).status_code == 302
+
+
+def test_saturdays_of_the_crew_that_helps_are_kept_with_the_plan(work):
+    """Of two optional days the one on which it helps is used."""
+    ground, stone = (Crew.objects.get(slug=slug) for slug in ("ground-crew", "stone-crew"))
+    days = [["2026-06-27T07:00:00-04:00", "2026-06-27T15:00:00-04:00", True]]
+    row = PlanRow(activity=work, crew=ground, lent=stone, segments=days)
+    asked = [
+        {"crew": "stone-crew", "day": day, "saves": []} for day in ("2026-06-27", "2026-07-11")
+    ]
+    assert used_in(asked, [row]) == asked[:1]
 
 
 def test_a_work_waits_until_both_are_there(work):

@@ -217,6 +217,13 @@ class TestVisits:
             "Ground crew stands by; work goes on once it has passed."
         )
 
+    def test_one_that_took_place_before_its_day_is_not_waited_for(self, plan, inspection):
+        """Passed on Tuesday 16 June: nobody stands by on the 24th."""
+        Activity.objects.filter(pk=inspection.pk).update(
+            started_at=NOW - timedelta(hours=2), finished_at=NOW
+        )
+        assert [draft.kind for draft in plan_drafts(plan)] == []
+
     def test_else_by_the_crew_that_goes_on_after_it(self, plan, inspection):
         """Nobody of ours worked before."""
         lay = put(plan, "dg-path", 25, crew="stone-crew")

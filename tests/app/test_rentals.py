@@ -12,7 +12,7 @@ import pytest
 from django.urls import reverse
 
 from crews.models import Machine, TimeOff
-from jobs.models import HistoryEntry, Job, Plan, PlanRow
+from jobs.models import Activity, HistoryEntry, Job, Plan, PlanRow
 from jobs.services.planning.rentals import rentals_of, total
 from jobs.services.storm.money import say_money
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
@@ -72,6 +72,19 @@ def test_nobody_orders_on_a_day_off_of_the_house(plan):
     TimeOff.objects.create(first=day, last=day, why="fair")
     before = day - timedelta(days=3 if day.weekday() == 0 else 1)
     assert rentals_of(plan)[0].order_by == before
+
+
+def test_it_goes_off_hire_on_the_day_the_last_work_with_it_is_over(plan):
+    """Not on the day that was planned, where that work is done sooner."""
+    last = rentals_of(plan)[-1].hire
+    rows = [row for row in plan.rows.all() if rented().slug in row.own_machines]
+    row = max(rows, key=lambda row: row.finish)
+    Activity.objects.filter(pk=row.activity_id).update(
+        started_at=NOW - timedelta(hours=4), finished_at=NOW
+    )
+    others = {it.finish.date() for it in rows if it != row}
+    assert {it.hire.last for it in rentals_of(plan)} <= others
+    assert last.last == row.finish.date()
 
 
 def test_told_on_three_pages(plan):

@@ -58,6 +58,20 @@ def test_long_digging_asks_as_often_as_it_must():
 
 
 @pytest.mark.django_db
+def test_every_day_of_digging_counts_not_only_the_first():
+    """A dig that is begun within the life of the marks, and goes on in August, needs further calls."""
+    open_office()
+    small_job()
+    plan = published_plan()
+    row = plan.rows.select_related("activity").get(activity__template="dig-out")
+    assert write_notices(plan) == 0
+    first, august = row.segments[0], [f"2026-08-03T{hour}:00:00-04:00" for hour in ("07", "15")]
+    row.segments = [first, [*august, True]]
+    row.save()
+    assert write_notices(plan) > 0
+
+
+@pytest.mark.django_db
 def test_publishing_keeps_the_calls_a_plan_needs():
     """A dig two months later needs further calls; they stand on the first screen."""
     open_office()
@@ -69,6 +83,7 @@ def test_publishing_keeps_the_calls_a_plan_needs():
     activity.save()
     row = PlanRow.objects.get(activity=activity)
     row.start, row.finish = (moment.replace(month=8, day=3) for moment in (row.start, row.finish))
+    row.segments = [[row.start.isoformat(), row.finish.isoformat(), True]]
     row.save()
     needed = write_notices(plan)
     assert needed == Notice.objects.count() > 0

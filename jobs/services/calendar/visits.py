@@ -13,6 +13,7 @@ from crews.services.drafts import EventDraft, Run
 from crews.services.redact import without_codes
 from jobs import models
 from jobs.services.numbers.library_words import work_name
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import INSPECTION
 
 from .notes import told, way_in
@@ -84,7 +85,11 @@ def delivery_drafts(due: Sequence[Due]) -> Iterator[EventDraft]:
 
 def inspection_drafts(rows: Sequence[models.PlanRow]) -> Iterator[EventDraft]:
     """Yield an event for each inspection, for the crew whose work is looked at; one query."""
-    visits = [row for row in rows if row.crew is None and row.activity.skill == INSPECTION]
+    visits = [
+        row
+        for row in rows
+        if row.crew is None and row.activity.skill == INSPECTION and any(stretches(row))
+    ]
     hosts = _hosts(visits, {row.activity_id: row for row in rows}) if visits else {}
     for row in visits:
         job, crew = row.activity.job, hosts.get(row.activity_id)

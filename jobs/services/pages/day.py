@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from uuid import uuid4
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
 from jobs import models
 from jobs.services.day.yard_log import say_line
 from jobs.services.telling.speech import UNITS, say_day, say_people, say_time, spoken_quantity
@@ -118,12 +120,12 @@ def may_log_yard(who: Person, job: models.Job) -> bool:
         return True
     published = models.Plan.State.PUBLISHED
     rows = models.PlanRow.objects.filter(activity__job=job, plan__state=published)
-    return rows.filter(crew__lead=who).exists()
+    return rows.filter(Q(crew__lead=who) | Q(lent__lead=who)).exists()
 
 
 def may_log(who: Person, row: models.PlanRow) -> bool:
-    """Return True for the office, and for who leads the crew of a work."""
-    return who.may_edit or (row.crew is not None and row.crew.lead_id == who.pk)
+    """Return True for the office, and for who leads the crew of a work or one that helps with it."""
+    return who.may_edit or who.pk in {crew.lead_id for crew in row.crews}
 
 
 def _rows(plan: models.Plan | None, job: models.Job) -> list[models.PlanRow]:
@@ -131,7 +133,7 @@ def _rows(plan: models.Plan | None, job: models.Job) -> list[models.PlanRow]:
     if plan is None:
         return []
     rows = plan.rows.filter(activity__job=job).exclude(activity__skill=INSPECTION)
-    return list(rows.select_related("activity__job", "crew").order_by("start", "pk"))
+    return list(rows.select_related("activity__job", "crew", "lent").order_by("start", "pk"))
 
 
 def _first(row: models.PlanRow) -> date:
@@ -158,7 +160,7 @@ def _tap(row: models.PlanRow, who: Person, hours: str) -> Tap:
     return Tap(
         uid=activity.uid,
         name=activity.name,
-        crew=row.crew.name if row.crew else outsider(activity),
+        crew=row.crew_names or outsider(activity),
         hours=hours,
         state=state,
         share=share,

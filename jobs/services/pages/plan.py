@@ -16,6 +16,7 @@ from jobs.services.world.lacking import nobody_of
 from jobs.services.world.overtime import OvertimeLine, overtime_lines
 from jobs.services.world.read_world import read_world
 from jobs.services.world.revision import world_revision
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import Sentence
 
 from .frame import how_it_stands, is_late, local
@@ -111,7 +112,7 @@ def read_plan_page(now: datetime, conflict: Conflict | None = None) -> PlanPage:
         proposal=new,
         jobs=jobs,
         moves=_moves(before, after) if old and new else (),
-        crew_days=len(_crew_days(before) ^ _crew_days(after)) if old and new else 0,
+        crew_days=len(_crew_days(before, now) ^ _crew_days(after, now)) if old and new else 0,
         open_jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
         proven=how_good(new or old),
         solve=read_solve_part(),
@@ -201,15 +202,15 @@ def _moves(
     moves = []
     for pk, new in after.items():
         old = before.get(pk)
-        if old is None or (old.start, old.finish, old.crew_id) != (
-            new.start,
-            new.finish,
-            new.crew_id,
-        ):
+        if old is None or _stand(old) != _stand(new):
             moves.append(_move(new.activity, _stands(old), _stands(new)))
     gone = [row for pk, row in before.items() if pk not in after]
     moves += [_move(row.activity, _stands(row), "no longer done") for row in gone]
     return tuple(moves)
+
+
+def _stand(row: models.PlanRow) -> tuple[datetime, datetime, int | None, int | None]:
+    return row.start, row.finish, row.crew_id, row.lent_id
 
 
 def _move(activity: models.Activity, was: str, becomes: str) -> Move:
@@ -225,11 +226,12 @@ def _stands(row: models.PlanRow | None) -> str:
     return f"{span}, {row.crew_names}" if row.crew else span
 
 
-def _crew_days(rows: Mapping[int, models.PlanRow]) -> set[tuple[int, str, int]]:
-    """Every (crew, day, job) of a plan."""
+def _crew_days(rows: Mapping[int, models.PlanRow], now: datetime) -> set[tuple[int, date, int]]:
+    """Every (crew, day, job) of a plan from today on, a crew that helps included."""
     return {
-        (row.crew_id, start[:10], row.activity.job_id)
+        (crew.pk, stretch.day, row.activity.job_id)
         for row in rows.values()
-        if row.crew_id is not None
-        for start, _, _ in row.segments
+        for crew in row.crews
+        for stretch in stretches(row)
+        if stretch.day >= now.date()
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -12,6 +12,7 @@ from crews.models import Machine, TimeOff
 from jobs import models
 from jobs.scheduling.rentals import Hire, hires_of
 from jobs.services.telling.speech import say_span
+from jobs.services.world.row_days import stretches
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -54,8 +55,9 @@ def rentals_of(plan: models.Plan | None) -> tuple[Rental, ...]:
     worked: dict[tuple[str, int], set[date]] = defaultdict(set)
     for row in rows.select_related("activity__job"):
         zone = ZoneInfo(row.activity.job.zone)
-        held = set(_days(row.start.astimezone(zone).date(), row.finish.astimezone(zone).date()))
-        busy = {datetime.fromisoformat(start).astimezone(zone).date() for start, *_ in row.segments}
+        busy = {stretch.day for stretch in stretches(row)}
+        end = row.activity.finished_at or row.finish
+        held = set(_days(row.start.astimezone(zone).date(), end.astimezone(zone).date()))
         for _, unit, slug in row.machines:
             needed[slug, unit] |= held
             worked[slug, unit] |= busy

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from crews.services.hours import working_hours
 from jobs import models
 from jobs.services.numbers.library import library_for
+from jobs.services.world.row_days import stretches
 from jobs.trade.errors import TradeError
 from jobs.trade.notices import TOO_EARLY, Ticket, allows, ask_by, rule_of, ticket
 
@@ -46,9 +47,10 @@ def _of_job(job: models.Job, rows: Sequence[models.PlanRow]) -> list[models.Noti
     zone, library = ZoneInfo(job.zone), library_for(job)
     calls = [row.finish.astimezone(zone) for row in rows if row.activity.template == LOCATE]
     digs = [
-        row.start.astimezone(zone).date()
+        stretch.day
         for row in rows
         if (known := library.templates.get(row.activity.template)) and known.digs
+        for stretch in stretches(row)
     ]
     if not calls or not digs:
         return []

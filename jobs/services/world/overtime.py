@@ -59,7 +59,9 @@ def told_of(savings: Iterable[Saving], world: World) -> Told:
 
 def used_in(told: Iterable[dict[str, Any]], rows: Iterable[models.PlanRow]) -> Told:
     """Return those of some optional days on which rows of their crew stand."""
-    worked = {(row.crew.slug, start[:10]) for row in rows if row.crew for start, *_ in row.segments}
+    worked = {
+        (crew.slug, start[:10]) for row in rows for crew in row.crews for start, *_ in row.segments
+    }
     return [one for one in told if (one["crew"], one["day"]) in worked]
 
 
