@@ -56,8 +56,7 @@ def small_job() -> Job:
 
 def yard_waiting_for_stone() -> Job:
     """Return the small yard of an office just opened, with stone for its path on its way."""
-    open_office()
-    made = small_job()
+    made = office_with_job()
     path = made.activities.get(template="dg-path")
     Delivery.objects.create(job=made, name="Crushed stone", activity=path)
     return made
@@ -93,6 +92,14 @@ def the_demo() -> Company:
     return Company.objects.get()
 
 
+@put_back
+def office_with_job() -> Job:
+    """Open the office with a small yard, not planned."""
+    open_office()
+    return small_job()
+
+
+@put_back
 def published_yard() -> Job:
     """Open the office with a small yard, planned and published."""
     open_office()

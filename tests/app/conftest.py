@@ -6,23 +6,35 @@ from typing import TYPE_CHECKING
 
 import pytest
 from django.core.cache import caches
+from django.test import override_settings
 
 from crews.services.feeds import BODIES
 from tests.factories import CalendarEventFactory, CrewFactory
 from tests.feeds import CHANGED, link_to
-from tests.office import open_office, published_yard, signed_in, small_job
+from tests.office import office_with_job, open_office, published_yard, signed_in
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from django.test import Client
 
     from jobs.models import Job
 
 
+@pytest.fixture(scope="package", autouse=True)
+def static_files_found_when_asked_for() -> Iterator[None]:
+    """Else each test's browser lists and stats all of them for its first page, which takes longer than the page.
+
+    The tests in a real browser serve them by the list, as the house does.
+    """
+    with override_settings(WHITENOISE_AUTOREFRESH=True):
+        yield
+
+
 @pytest.fixture
 def job(db) -> Job:
     """A front path and a bed from Monday 22 June, not planned, in a company that can build them."""
-    open_office()
-    return small_job()
+    return office_with_job()
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from jobs.services.planning.plan_jobs import plan_jobs
 from tests.office import the_demo
 from tests.readers import READERS, strictly
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.no_cover]
 
 
 def bodies():
@@ -33,7 +33,7 @@ def bodies():
 def agreed(told):
     """What our strict reader finds in each feed, once every other reader found the same."""
     found = {subject: strictly(body) for subject, body in told.items()}
-    for name, reader in READERS.items():
+    for name, reader in READERS.items() - {("strict", strictly)}:
         for subject, body in told.items():
             assert reader(body) == found[subject], f"{name} reads {subject} differently"
     return found
