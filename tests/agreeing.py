@@ -111,7 +111,8 @@ class Truth:
 
 def same(where: str, told, wanted) -> None:
     """Refuse what a place tells and is not so, or is so and it does not tell."""
-    more, less = Counter(told) - Counter(wanted), Counter(wanted) - Counter(told)
+    told, wanted = Counter([*told]), Counter([*wanted])
+    more, less = told - wanted, wanted - told
     if more or less:
         raise AssertionError(f"{where}: told {[*more]}, not told {[*less]}")
 
