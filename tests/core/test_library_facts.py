@@ -208,10 +208,19 @@ def test_where_work_can_hurt_somebody_the_caution_stands_with_it() -> None:
         "dig-out": "trenches",
         "frame-shade": "falls",
         "lay-block-wall": "tall-walls",
+        "water-turf": "sprayed",
+        "lay-light-cable": "digging",
+        "plant-shrubs": "digging",
+        "lay-conduit": "trenches",
+        "pull-line-voltage": "power",
+        "set-steps": "silica",
+        "seal-stone": "sealer",
+        "rough-grade": "machines",
     }
     missing = {k: c for k, c in needed.items() if c not in LIBRARY.templates[k].cautions}
     assert missing == {}
     assert all(caution.authority for caution in LIBRARY.cautions.values())
+    assert "how long people and pets stay off" in LIBRARY.cautions["herbicide"].text
 
 
 # -- waits -----------------------------------------------------------------------------

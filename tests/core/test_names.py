@@ -9,7 +9,13 @@ from types import SimpleNamespace
 import pytest
 
 from jobs.services.numbers.library import current_library
-from jobs.services.numbers.library_words import caution_text, machine_name, names_in, work_name
+from jobs.services.numbers.library_words import (
+    alert_name,
+    caution_text,
+    machine_name,
+    names_in,
+    work_name,
+)
 
 FIGURE = re.compile(r"\d+(?:\.\d+)?")
 SPANISH = names_in("es")
@@ -63,3 +69,10 @@ def test_machines_and_cautions_are_said_in_english_unless_asked_otherwise():
     )
     assert (machine_name("hovercraft", "es"), caution_text("dragons", "es")) == ("hovercraft", "")
     assert caution_text("falls", "es") == "Desde 6 pies de altura hay protección contra caídas."
+
+
+def test_an_alert_is_named_in_the_language_of_the_crew():
+    """As the weather service names it; one nobody has put into Spanish stays as it came."""
+    assert alert_name("Tornado Warning") == "Tornado Warning"
+    assert alert_name("Tornado Warning", "es") == "Aviso de tornado"
+    assert alert_name("Dust Advisory", "es") == "Dust Advisory"

@@ -199,6 +199,11 @@ def caution_text(key: str, language: str = "en") -> str:
     return names_in(language).get("caution", {}).get(key, caution.text) if caution else ""
 
 
+def alert_name(event: str, language: str = "en") -> str:
+    """Return what an alert of the weather service is called; one that nobody put into a language, as it came."""
+    return names_in(language).get("alert", {}).get(event, event)
+
+
 def machine_name(kind: str, language: str = "en") -> str:
     """Return what people call a kind of machine; the kind itself if the library does not know it."""
     known = current_library().machines.get(kind)

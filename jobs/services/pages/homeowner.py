@@ -1,4 +1,4 @@
-"""Reads the homeowner's page: the next milestone and its window, what is done, what comes after."""
+"""Reads the homeowner's page: today and tomorrow in the yard, the next milestone and its window, what comes after."""
 
 from __future__ import annotations
 
@@ -11,18 +11,22 @@ from django.db.models import F
 from jobs import models
 from jobs.services.telling.finish import finish_sentence
 from jobs.services.telling.speech import say_date, say_day, say_span
-from jobs.services.telling.words import catalogue, say
+from jobs.services.telling.words import say
 from jobs.services.world.lacking import nobody_of
 from jobs.services.world.row_days import expected, milestone_of, milestones
 from jobs.trade.work import Sentence
 
 from .frame import closed_days, local, said_of
+from .homeowner_days import asked_by, read_days, read_losses
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from collections.abc import Set as AbstractSet
     from datetime import date
 
     from jobs.services.world.lacking import Nobody
+
+    from .homeowner_days import YardDay
 
 LAID, NEXT, TO_COME = "laid", "next", "to-come"
 LEAST_TOLD = 6
@@ -49,6 +53,9 @@ class HomeownerPage:
     name: str
     company: str
     phone: str
+    days: tuple[YardDay, ...]
+    """Today and tomorrow; none where nothing is planned any more."""
+    lost: tuple[str, ...]
     upcoming: str
     window: str
     expect: str
@@ -67,18 +74,24 @@ class HomeownerPage:
 def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
     """Read the page of a job from the published plan."""
     plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
-    rows = _milestones(job, plan)
+    planned_rows, today = _rows(job, plan), local(now, job).date()
+    rows = milestones(planned_rows)
+    losses = read_losses(job, plan, today)
     company = models.Company.objects.first()
     nobody = nobody_of(plan)
-    coming = [row for row in rows if not _over(row, now, nobody)]
+    lost = {row.activity.uid for row in rows if row.finish <= now and losses.holds(row)}
+    coming = [row for row in rows if not _over(row, now, nobody, lost)]
+    busy = bool(coming) or any(row.finish > now for row in planned_rows)
     said = said_of(job, plan)
-    windows = _windows(job, now, _latest(said), (coming, nobody))
+    windows = _windows(job, now, _latest(said), (coming, nobody, lost))
     planned = plan.jobs.filter(job=job).first() if plan else None
     first = coming[0] if coming else None
     return HomeownerPage(
         name=job.name,
         company=company.name if company else "",
         phone=company.phone if company else "",
+        days=read_days(planned_rows, losses, local(now, job)) if busy else (),
+        lost=losses.told(today) if busy else (),
         upcoming=milestone_of(first) if first else "",
         window=windows.of(first) if first else "",
         expect=_expect(first) if first else "",
@@ -98,16 +111,17 @@ def read_homeowner(job: models.Job, now: datetime) -> HomeownerPage:
     )
 
 
-def _milestones(job: models.Job, plan: models.Plan | None) -> list[models.PlanRow]:
-    """The job's milestones in time."""
+def _rows(job: models.Job, plan: models.Plan | None) -> list[models.PlanRow]:
+    """All that the published plan holds of the job."""
     if plan is None:
         return []
-    return milestones(plan.rows.filter(activity__job=job).select_related("activity__job"))
+    return list(plan.rows.filter(activity__job=job).select_related("activity__job"))
 
 
-def _over(row: models.PlanRow, now: datetime, nobody: Nobody) -> bool:
+def _over(row: models.PlanRow, now: datetime, nobody: Nobody, lost: AbstractSet[str]) -> bool:
     """True if it is done, or its day is past and nothing stood in its way."""
-    past = expected(row, now) is None and row.activity.uid not in nobody.follow
+    held = row.activity.uid in nobody.follow or row.activity.uid in lost
+    past = expected(row, now) is None and not held
     return row.activity.finished_at is not None or past
 
 
@@ -115,9 +129,10 @@ def _stone(
     n: int, row: models.PlanRow, first: models.PlanRow | None, windows: _Windows, now: datetime
 ) -> Stone:
     x = SHIFTS[n % len(SHIFTS)]
-    if _over(row, now, windows.nobody):
-        day = local(row.activity.finished_at or row.finish, windows.job).date()
-        return Stone(milestone_of(row), f"done {say_day(day)}", LAID, x)
+    if _over(row, now, windows.nobody, windows.lost):
+        done = row.activity.finished_at
+        day = say_day(local(done or row.finish, windows.job).date())
+        return Stone(milestone_of(row), f"done {day}" if done else f"planned for {day}", LAID, x)
     state = NEXT if row is first else TO_COME
     return Stone(milestone_of(row), windows.of(row), state, x)
 
@@ -135,11 +150,15 @@ class _Windows:
     latest: Mapping[str, date]
     closed: frozenset[date]
     nobody: Nobody
+    lost: AbstractSet[str]
+    """Uids of works whose day passed and was lost."""
 
     def of(self, row: models.PlanRow) -> str:
         """Return the window in words; that there is none yet where somebody is still to be found for it."""
         if row.activity.uid in self.nobody.follow:
             return say(Sentence("nobody-milestone"))
+        if row.activity.uid in self.lost:
+            return say(Sentence("yard-day-open"))
         begin = max(local(row.finish, self.job).date(), self.today)
         end = self.latest.get(row.activity.uid)
         if end is None:
@@ -159,13 +178,13 @@ def _windows(
     job: models.Job,
     now: datetime,
     latest: Mapping[str, date],
-    ahead: tuple[list[models.PlanRow], Nobody],
+    ahead: tuple[list[models.PlanRow], Nobody, AbstractSet[str]],
 ) -> _Windows:
     """Read the days nobody works, once for all milestones to come."""
-    (coming, nobody), today = ahead, local(now, job).date()
+    (coming, nobody, lost), today = ahead, local(now, job).date()
     days = [max(local(row.finish, job).date(), today) for row in coming]
     closed = closed_days(min(days), max(days) + timedelta(days=WEEK)) if days else frozenset()
-    return _Windows(job, today, latest, closed, nobody)
+    return _Windows(job, today, latest, closed, nobody, lost)
 
 
 def _likely(said: models.Outlook, planned: models.JobPlan) -> date:
@@ -180,9 +199,9 @@ def _latest(said: models.Outlook | None) -> dict[str, date]:
 
 
 def _expect(row: models.PlanRow) -> str:
-    """What they will see, hear and must do."""
-    key = f"expect-{row.activity.template}"
-    return say(Sentence(key if key in catalogue("en") else "expect-work"))
+    """What they will see, hear and must do for the next milestone; what is usual stands with its day."""
+    told = asked_by(row)
+    return "" if told == say(Sentence("expect-work")) else told
 
 
 def _changed(job: models.Job) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.sky.cautions import day_cautions
 from jobs.scheduling.sky.limits import fahrenheit
+from jobs.services.numbers.library_words import alert_name
 from jobs.services.sky.forecast import latest_of
 from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
@@ -87,7 +88,7 @@ def no_forecast(told: Told, language: str = "en") -> str:
         words = say(
             Sentence(f"weather-no-forecast-{which}", {"hours": f"{abs(age):.0f}"}), language
         )
-    if not told.failure:
+    if not told.failure or language != "en":  # what went wrong is the office's to read
         return words
     failure = Sentence("weather-no-forecast-failure", {"failure": told.failure})
     return f"{words} {say(failure, language)}"
@@ -110,5 +111,14 @@ def _sky(
         tenths = str(round(seen.pop_pct / 10))
         words.append(say(Sentence("sky-rain", {"tenths": tenths}), language) + rain)
     cautions = day_cautions(told.hours, told.alerts, day, told.zone, job.us_state, classes=classes)
-    minds = tuple(say(sentence, language) for sentence in cautions)
+    minds = tuple(_mind(sentence, language) for sentence in cautions)
     return Sky(job.name, job.slug, "; ".join(words), minds, wet, told.credit)
+
+
+def _mind(sentence: Sentence, language: str) -> str:
+    """Say what to mind; an alert by the name it has in the language."""
+    event = sentence.values.get("event")
+    if event is None:
+        return say(sentence, language)
+    named = {**sentence.values, "event": alert_name(str(event), language)}
+    return say(Sentence(sentence.key, named), language)
