@@ -10,6 +10,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from crews.access import too_many_misses
+from crews.models.crew import LANGUAGES
 from crews.services.calendar_page import phone_page
 from crews.services.feed_words import ENGLISH, languages
 from crews.services.phone import (
@@ -61,7 +62,8 @@ def _unopened(*, opens: bool) -> HttpResponse:
 
 def _spent(request: HttpRequest, status: int) -> HttpResponse:
     unknown = status != 410  # noqa: PLR2004 (gone)
-    return render(request, "crews/link_phone_spent.html", {"unknown": unknown}, status=status)
+    told = {"unknown": unknown, "languages": [key for key, _ in LANGUAGES]}
+    return render(request, "crews/link_phone_spent.html", told, status=status)
 
 
 def _private(response: HttpResponse) -> HttpResponse:

@@ -35,7 +35,7 @@ WHEN = (
 EVENING = (
     (TODAY, "today, the whole day"),
     (TOMORROW, "tomorrow"),
-    (BOTH, "today, the whole day, and tomorrow"),
+    (BOTH, "all of today and tomorrow"),
     (RANGE, "the days below"),
 )
 """The same once the day's work is over: who says in the evening that it rained means the day."""

@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from jobs.models import Activity, Company, DayLog, LostTime
+from jobs.models import Activity, Company, DayLog, LostTime, Plan
 from jobs.services.pages.crew_page import read_crew_page, works_today
 from tests.office import signed_in
 from tests.phones import first_morning, morning, phone_in_hand, say
@@ -51,6 +51,13 @@ class TestSaying:
         assert "Said today" in page
         assert "compactor leaks" in page
         assert page.count("See the ways out") == 1
+
+    def test_a_plan_made_since_knows_it(self, begun, work, settings):
+        """Then nobody is sent to the ways out any more."""
+        say(phone_in_hand(begun), work, "not-today", cause="machine", note="compactor leaks")
+        Plan.objects.update(published_at=morning(settings) + timedelta(hours=1))
+        page = signed_in().get(reverse("tomorrow")).content.decode()
+        assert ("compactor leaks" in page, "See the ways out" in page) == (True, False)
 
     def test_a_tap_sent_twice_counts_once(self, begun, work):
         """As happens with one bar of signal."""

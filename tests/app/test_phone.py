@@ -120,14 +120,15 @@ class TestPage:
         assert [told.count(sentence) for sentence in sentences] == [1, 1]
 
     def test_the_second_opening_says_so_and_what_to_do(self, client, made):
-        """410, the way to a new one, and no address."""
+        """410, the way to a new one in every language of crews, and no address."""
         where = f"/phone/{made[2]}/"
         client.get(where)
         answer = client.get(where)
         told = answer.content.decode()
         assert answer.status_code == 410
         assert "This page does not open again" in told
-        assert "Ask the office for a new square code" in told
+        assert "ask the office for a new square code" in told
+        assert "pida a la oficina un cuadro nuevo" in told
         assert "/feed/" not in told
 
     def test_it_is_private(self, client, made):

@@ -31,17 +31,24 @@ class Saying(NamedTuple):
     moves: bool
 
 
-def read_said(now: datetime) -> tuple[Saying, ...]:
-    """Return what was said since midnight, newest first, in one query."""
+def read_said(now: datetime, planned: datetime | None = None) -> tuple[Saying, ...]:
+    """Return what was said since midnight, newest first, in one query.
+
+    Parameters
+    ----------
+    planned
+        When the plan on show was published: it knows what was said before.
+    """
     midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
     lines = models.DayLog.objects.filter(server_at__gte=midnight, corrected_by=None)
     lines = lines.exclude(kind__in=[Kind.PHOTO, Kind.TAKEN_BACK])
     near = lines.select_related("job", "activity", "crew", "delivery").order_by("-pk")[:MOST]
-    return tuple(_saying(line) for line in near)
+    return tuple(_saying(line, planned) for line in near)
 
 
-def _saying(line: models.DayLog) -> Saying:
+def _saying(line: models.DayLog, planned: datetime | None) -> Saying:
     cause = line.get_cause_display() if line.cause else ""
+    known = planned is not None and line.server_at < planned
     failed = line.result in {Result.FAILED, Result.AGAIN}
     return Saying(
         when=say_time(line.server_at.astimezone(ZoneInfo(line.job.zone))),
@@ -51,5 +58,5 @@ def _saying(line: models.DayLog) -> Saying:
         said=say_line(line),
         by=line.by,
         note="; ".join(words for words in (cause, line.note) if words),
-        moves=line.kind in MOVES or failed or line.complete is False,
+        moves=not known and (line.kind in MOVES or failed or line.complete is False),
     )

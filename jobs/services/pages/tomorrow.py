@@ -115,7 +115,7 @@ def read_tomorrow(now: datetime) -> TomorrowPage:
         plan=plan,
         sent=plan.published_at.astimezone(now.tzinfo) if plan and plan.published_at else None,
         jobs=models.Job.objects.filter(state__in=models.Job.OPEN).count(),
-        said=read_said(now),
+        said=read_said(now, plan.published_at if plan else None),
     )
 
 
