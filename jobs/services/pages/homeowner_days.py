@@ -11,10 +11,10 @@ from django.db.models import Q
 
 from jobs import models
 from jobs.models.cause import ALL_DAY
-from jobs.services.world.row_days import stretches
 from jobs.services.telling.finish import FINE_WORDS
 from jobs.services.telling.speech import say_span
 from jobs.services.telling.words import catalogue, clock_in, say
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import INSPECTION, Sentence
 
 if TYPE_CHECKING:
