@@ -11,7 +11,6 @@ WORKING_MINUTES = 510
 FOLD = 6
 """Width of a closed day, in units of the drawing (pixels at full size)."""
 NARROWEST, WIDEST = 5, 34
-SATURDAY = 5
 
 
 class Column(NamedTuple):
@@ -86,12 +85,6 @@ class DayScale:
             else:
                 out.append((column.x, column.width))
         return out
-
-
-def weekends(first: date, last: date) -> frozenset[date]:
-    """Return the Saturdays and Sundays between two days, both included."""
-    days = (first + timedelta(days=n) for n in range((last - first).days + 1))
-    return frozenset(day for day in days if day.weekday() >= SATURDAY)
 
 
 def _worked(clock: time) -> int:

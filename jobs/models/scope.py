@@ -244,26 +244,19 @@ class Decision(Revised):
 
 
 class Notice(Revised):
-    """A message with a legal lead time: locate call, inspection, permit."""
-
-    class Kind(models.TextChoices):
-        """What is asked for."""
-
-        LOCATE = "locate"
-        INSPECTION = "inspection"
-        PERMIT = "permit"
+    """A further call for utility marks, with its legal lead time; the first is a work of its own."""
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="notices")
-    kind = models.CharField(max_length=12, choices=Kind.choices)
     ask_on = models.DateField()
     good_from = models.DateTimeField()
     expires_on = models.DateField(null=True, blank=True)
     sent_on = models.DateField(null=True, blank=True)
     reference = models.CharField(max_length=60, blank=True)
+    """Number of the ticket, as the notice centre gave it."""
 
     class Meta:
         ordering = ("ask_on", "pk")
 
     def __str__(self) -> str:
-        """Return kind and day."""
-        return f"{self.kind}, ask by {self.ask_on:%d %b %Y}"
+        """Return the day to call by."""
+        return f"utility marks, call by {self.ask_on:%d %b %Y}"

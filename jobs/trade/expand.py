@@ -52,15 +52,16 @@ def expand_scope(*, yard: Yard, library: Library) -> Expansion:
     CycleError
         If rules make works wait for each other in a ring; its members are named.
     """
-    library = _for_state(library, yard.state)
+    library = _for_state(library, yard)
     ways = Ways(yard)
     out = unfold(yard, library)
     choices = {task.key: _choice(task, ways, library, yard) for task in out.works}
     activities = [_activity(task, choices[task.key], ways, library) for task in out.works]
     problems = [*out.problems, *_stuck(out.works, choices, ways, library)]
     links, more = wire(activities, out.works, choices, ways, library)
-    told = [*_state_told(yard, library), *out.told]
+    told = [*_state_told(yard, library, out.works), *out.told]
     told += [sentence for task in out.works for sentence in choices[task.key].told]
+    told += [sentence for task in out.works for sentence in _too_far(task, ways, library)]
     return Expansion(
         activities=tuple(in_order(activities, links)),
         links=tuple(links),
@@ -72,22 +73,25 @@ def expand_scope(*, yard: Yard, library: Library) -> Expansion:
 # -- the library as this job reads it ---------------------------------------------------
 
 
-def _for_state(library: Library, state: str) -> Library:
+def _for_state(library: Library, yard: Yard) -> Library:
     """The notice before digging is the state's own; hours are counted as whole business days."""
     if LOCATE not in library.waits or notices.UNKNOWN not in library.notices:
         return library
-    least = Decimal(notices.business_days(notices.rule_of(state, library.notices)))
+    rule = notices.rule_for(yard.state, yard.options, library.notices)
+    least = Decimal(notices.business_days(rule))
     wait = library.waits[LOCATE]
     stated = replace(wait, least=least, usual=least, high=max(least, wait.high))
     return replace(library, waits={**library.waits, LOCATE: stated})
 
 
-def _state_told(yard: Yard, library: Library) -> list[Sentence]:
+def _state_told(yard: Yard, library: Library, works: Iterable[Task]) -> list[Sentence]:
     if notices.UNKNOWN not in library.notices:
         return []
     rule = notices.rule_of(yard.state, library.notices)
     if notices.is_assumed(rule):
         return [Sentence("takeoff-state-unknown", {"state": yard.state, "days": rule.least})]
+    if rule.hand_dig_in is not None and any(task.template.digs for task in works):
+        return [Sentence("takeoff-beside-marks", {"state": rule.name, "inches": rule.hand_dig_in})]
     return []
 
 
@@ -203,6 +207,24 @@ def _concrete_load(task: Task, library: Library) -> list[Load]:
     if placing is None or task.template.key not in POURS:
         return []
     return [Load(placing.name, placing.passage, rolls=False)]
+
+
+def _too_far(task: Task, ways: Ways, library: Library) -> list[Sentence]:
+    """Concrete that comes farther than its way of coming is reckoned for, where somebody measured how far that is."""
+    placing = library.placings.get(task.words.get("placing", ""))
+    route = ways.route(task.zone.uid)
+    if (
+        placing is None
+        or placing.reach_ft is None
+        or route is None
+        or task.template.key not in POURS
+    ):
+        return []
+    feet = sum(passage.length_ft for passage in route.passages)
+    if feet <= placing.reach_ft:
+        return []
+    told: dict[str, str | int] = {"work": _name(task), "way": placing.name.lower()}
+    return [Sentence("takeoff-too-far", told | {"reach": placing.reach_ft, "feet": feet})]
 
 
 def _no_way(task: Task, load: Load, ways: Ways) -> Problem:

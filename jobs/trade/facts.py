@@ -123,6 +123,7 @@ class SlabLoad:
     cool_hours: Decimal | None = None
     """Hours instead when it stays below 50 F."""
     max_lb: int | None = None
+    """Heaviest that the figures hold for."""
     note: str = ""
 
 
@@ -139,6 +140,7 @@ class Placing:
     source: str
     passage: int = 0
     reach_ft: int | None = None
+    """Farthest it brings concrete, or farthest that its pace holds for."""
 
 
 @dataclass(frozen=True, slots=True)

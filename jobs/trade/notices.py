@@ -8,6 +8,7 @@ is waited for.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -56,6 +57,23 @@ def rule_of(state: str, notices: Mapping[str, NoticeRule]) -> NoticeRule:
     return notices.get(state.upper()) or notices[UNKNOWN]
 
 
+def rule_for(
+    state: str, options: Mapping[str, str], notices: Mapping[str, NoticeRule]
+) -> NoticeRule:
+    """Return the rule a yard goes by: its state's, with the longer notice some ask for near lines under water.
+
+    Parameters
+    ----------
+    options
+        Answers of the yard as a whole; ``water`` says if such lines are near.
+    """
+    rule = rule_of(state, notices)
+    if options.get("water") != "yes":
+        return rule
+    least, earliest = rule.water_least or rule.least, rule.water_earliest or rule.earliest
+    return replace(rule, least=least, earliest=earliest)
+
+
 def is_assumed(rule: NoticeRule) -> bool:
     """Return True if nobody looked up this state: ask its notice centre."""
     return rule.state == UNKNOWN
@@ -67,7 +85,6 @@ def ticket(
     holidays: Set[date],
     *,
     start: date | None = None,
-    in_water: bool = False,
 ) -> Ticket:
     """Return what a request made at some local time allows.
 
@@ -77,31 +94,24 @@ def ticket(
         Local time of the request, without a zone.
     start
         Day work starts, for states that count the life from it; the first day allowed otherwise.
-    in_water
-        A line under water is near: some states ask for longer notice.
 
     Worked: South Carolina, asked Monday 8 June: Tuesday to Thursday count, dig on Friday 12 June.
     """
-    good = good_from(asked, rule, holidays, in_water=in_water)
+    good = good_from(asked, rule, holidays)
     begins = start or good.date()
     ends = _expires(asked.date(), good, begins, rule, holidays)
     renew = None if ends is None else _back(ends, rule.renew_bd, holidays)
-    return Ticket(
-        asked, good, _latest(asked.date(), rule, holidays, in_water=in_water), ends, renew
-    )
+    return Ticket(asked, good, _latest(asked.date(), rule, holidays), ends, renew)
 
 
-def good_from(
-    asked: datetime, rule: NoticeRule, holidays: Set[date], *, in_water: bool = False
-) -> datetime:
+def good_from(asked: datetime, rule: NoticeRule, holidays: Set[date]) -> datetime:
     """Return the first instant that may be dug after a request."""
-    least = rule.water_least if in_water and rule.water_least else rule.least
     if rule.unit == "h":
-        return _after_hours(asked, least, rule, holidays)
+        return _after_hours(asked, rule.least, rule, holidays)
     day = asked.date()
     if _late(asked, rule):
         day = add_business_days(day, 1, holidays)
-    return datetime.combine(add_business_days(day, least + 1, holidays), MIDNIGHT)
+    return datetime.combine(add_business_days(day, rule.least + 1, holidays), MIDNIGHT)
 
 
 def ask_by(dig: date, rule: NoticeRule, holidays: Set[date]) -> date:
@@ -195,13 +205,12 @@ def _saturday(asked: date, ripens: str, holidays: Set[date]) -> datetime:
 # -- earliest and life -----------------------------------------------------------------
 
 
-def _latest(asked: date, rule: NoticeRule, holidays: Set[date], *, in_water: bool) -> date | None:
-    most = rule.water_earliest if in_water and rule.water_earliest else rule.earliest
-    if most is None:
+def _latest(asked: date, rule: NoticeRule, holidays: Set[date]) -> date | None:
+    if rule.earliest is None:
         return None
     if rule.earliest_unit == "bd":
-        return add_business_days(asked, most + (rule.state in FULL_DAYS), holidays)
-    return asked + timedelta(days=most)
+        return add_business_days(asked, rule.earliest + (rule.state in FULL_DAYS), holidays)
+    return asked + timedelta(days=rule.earliest)
 
 
 def _expires(

@@ -131,7 +131,7 @@ def barrow(
 ) -> Iterator[Sentence]:
     """Say how many barrows of concrete an amount is, how heavy each, and how long they take."""
     count, pounds = loads(yards, ft3), int(ft3 * CONCRETE_LB_FT3)
-    trips = trips_an_hour(feet, carrier)
+    trips = trips_an_hour(feet, carrier, concrete=True)
     told: dict[str, str | int] = {"loads": count, "pounds": pounds, "trips": f"{trips:.0f}"}
     yield Sentence("site-barrow", told | {"hours": f"{count / trips:.1f}"})
     if cautions.warn_of_load(pounds, slope_or_soft=slope_or_soft):

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 import pytest
+from django.urls import reverse
+from django.utils import timezone
 
-from jobs.models import Activity, Notice, PlanRow
+from jobs.models import Activity, HistoryEntry, Notice, PlanRow
 from jobs.services.numbers.library import current_library
 from jobs.services.planning.tickets import renewals, write_notices
-from tests.office import open_office, published_plan, signed_in, small_job
+from tests.office import SLUG, open_office, published_plan, signed_in, small_job
+
+if TYPE_CHECKING:
+    from jobs.models import Plan
 
 MONDAY = datetime.fromisoformat("2026-06-08T09:00")
 
@@ -21,7 +28,10 @@ def asked_again(state: str, *digs: date) -> list[tuple[date, date | None]]:
 
 
 def test_digging_within_the_life_asks_once():
-    """North Carolina: 15 working days from Monday 8 June run to Monday 29 June (G.S. 87-122)."""
+    """North Carolina: 15 working days from Monday 8 June run to Monday 29 June (G.S. 87-122).
+
+    That is not enough for 3 August; called on 22 July it is.
+    """
     assert asked_again("NC", date(2026, 6, 12), date(2026, 6, 29)) == []
 
 
@@ -71,9 +81,8 @@ def test_every_day_of_digging_counts_not_only_the_first():
     assert write_notices(plan) > 0
 
 
-@pytest.mark.django_db
-def test_publishing_keeps_the_calls_a_plan_needs():
-    """A dig two months later needs further calls; they stand on the first screen."""
+def dug_again_in_august() -> Plan:
+    """A plan of a small yard that breaks ground two months after its first call."""
     open_office()
     small_job()
     plan = published_plan()
@@ -85,9 +94,69 @@ def test_publishing_keeps_the_calls_a_plan_needs():
     row.start, row.finish = (moment.replace(month=8, day=3) for moment in (row.start, row.finish))
     row.segments = [[row.start.isoformat(), row.finish.isoformat(), True]]
     row.save()
-    needed = write_notices(plan)
-    assert needed == Notice.objects.count() > 0
-    notice = Notice.objects.earliest("ask_on")
-    notice.ask_on = date(2026, 6, 20)
-    notice.save()
-    assert "Call again for utility marks" in signed_in().get("/").content.decode()
+    return plan
+
+
+@pytest.mark.django_db
+class TestCalls:
+    """Further calls stand on the first screen until somebody says that one was made."""
+
+    def test_publishing_keeps_the_calls_a_plan_needs(self):
+        """A dig two months later needs further calls; each leads to where it is said."""
+        needed = write_notices(dug_again_in_august())
+        assert needed == Notice.objects.count() > 0
+        notice = Notice.objects.earliest("ask_on")
+        notice.ask_on = date(2026, 6, 20)
+        notice.save()
+        page = signed_in().get("/").content.decode()
+        assert "Call again for utility marks" in page
+        assert reverse("call-again", args=[SLUG, notice.pk]) in page
+
+    def test_a_call_that_was_made_leaves_the_screen_and_is_not_asked_for_again(self):
+        """North Carolina, called Monday 8 June: good from Friday 12 for 15 working days, to Monday 29 June (G.S. 87-122).
+
+        That is not enough for 3 August; called on 22 July it is.
+        """
+        plan = dug_again_in_august()
+        needed = write_notices(plan)
+        notice = Notice.objects.earliest("ask_on")
+        page = call(notice, sent_on="2026-06-08", reference="A-17")
+        assert "ticket A-17" in page
+        notice.refresh_from_db()
+        kept = timezone.localtime(notice.good_from, ZoneInfo(notice.job.zone)).date()
+        assert (kept, notice.expires_on) == (date(2026, 6, 12), date(2026, 6, 29))
+        assert (needed, write_notices(plan)) == (1, 1)
+        Notice.objects.filter(pk=notice.pk).update(sent_on=date(2026, 7, 22))
+        assert write_notices(plan) == 0
+        assert "Call again for utility marks" not in signed_in().get("/").content.decode()
+
+    def test_said_twice_it_is_one_call(self):
+        """The second time says so; another number puts the first right."""
+        write_notices(dug_again_in_august())
+        notice = Notice.objects.earliest("ask_on")
+        pages = [
+            call(notice, sent_on="2026-06-08", reference=ref) for ref in ("A-17", "A-17", "A-18")
+        ]
+        assert ["it counts once" in page for page in pages] == [False, True, False]
+        assert HistoryEntry.objects.filter(what="marks called for again").count() == 2
+
+    @pytest.mark.parametrize(
+        ("day", "wrong"),
+        [("2026-06-17", "still to come"), ("2026-01-08", "months ago"), ("soon", "A date such as")],
+    )
+    def test_a_day_that_cannot_be(self, day, wrong):
+        """Tomorrow, half a year ago, no day; what was typed beside it stands."""
+        write_notices(dug_again_in_august())
+        notice = Notice.objects.earliest("ask_on")
+        answer = signed_in().post(
+            reverse("call-again", args=[SLUG, notice.pk]), {"sent_on": day, "reference": "A-17"}
+        )
+        assert (answer.status_code, notice.sent_on) == (422, None)
+        assert wrong in answer.content.decode()
+        assert 'value="A-17"' in answer.content.decode()
+
+
+def call(notice: Notice, **told: str) -> str:
+    """Say that a call was made, and read the page it leads to."""
+    address = reverse("call-again", args=[SLUG, notice.pk])
+    return signed_in().post(address, told, follow=True).content.decode()

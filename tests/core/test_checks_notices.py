@@ -13,6 +13,7 @@ from jobs.trade.notices import (
     ask_by,
     business_days,
     is_assumed,
+    rule_for,
     rule_of,
     ticket,
 )
@@ -21,12 +22,10 @@ from tests.yards import library
 HOLIDAYS = frozenset({date(2026, 7, 3), date(2026, 9, 7)})
 
 
-def asked(
-    state: str, moment: datetime, *, start: date | None = None, in_water: bool = False
-) -> Ticket:
+def asked(state: str, moment: datetime, *, start: date | None = None, water: str = "no") -> Ticket:
     """Return the ticket of a request in a state."""
-    rule = rule_of(state, library().notices)
-    return ticket(moment, rule, HOLIDAYS, start=start, in_water=in_water)
+    rule = rule_for(state, {"water": water}, library().notices)
+    return ticket(moment, rule, HOLIDAYS, start=start)
 
 
 def at(month: int, day: int, hour: int = 9, minute: int = 0) -> datetime:
@@ -62,7 +61,7 @@ def test_south_carolina_under_water() -> None:
     Asked Monday 8 June: 9 to 12, 15 to 19 and 22 June count, dug on the 23rd; twenty end on 7 July,
     for 3 July is kept as a holiday, so the last day to start is the 8th.
     """
-    given = asked("SC", at(6, 8), in_water=True)
+    given = asked("SC", at(6, 8), water="yes")
     assert (given.good_from, given.latest_start) == (at(6, 23, 0), date(2026, 7, 8))
 
 

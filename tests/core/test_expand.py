@@ -14,7 +14,7 @@ from jobs.trade.expand import expand_scope
 from jobs.trade.precedence import Rule
 from jobs.trade.scope import Expansion, Item, PassageIn, ZoneIn
 from jobs.trade.turf import GROWING_F
-from jobs.trade.work import Clock, Hold, Lag, Need, Relation, Tread
+from jobs.trade.work import Clock, Hold, Lag, Need, Relation, Sentence, Tread
 from tests.yards import (
     GATE,
     INCH,
@@ -115,6 +115,31 @@ def test_a_state_not_looked_up_is_told() -> None:
     made = expanded(SLAB, state="XX")
     assert between(made, "locate-notice", "dig-out")[0].lag.amount == 3
     assert made.assumptions[0].key == "takeoff-state-unknown"
+
+
+def test_lines_under_water_ask_for_longer_notice() -> None:
+    """South Carolina: ten business days instead of three (S.C. Code 58-36-60); North Carolina makes no difference."""
+    waits = [
+        between(expanded(SLAB, state=state, options={"water": wet}), "locate-notice", "dig-out")[0].lag.amount
+        for state, wet in (("SC", "no"), ("SC", "yes"), ("NC", "yes"))
+    ]  # fmt: skip
+    assert waits == [3, 10, 3]
+
+
+def test_what_is_dug_by_hand_beside_a_mark_is_told() -> None:
+    """24 in on each side in California (Gov. Code 4216.2); only where anything digs."""
+    told = {"state": "California", "inches": 24}
+    assert Sentence("takeoff-beside-marks", told) in expanded(SLAB, state="CA").assumptions
+    lights = Item("lights", "lights", "patio", {"count": "4", "cable": "60"})
+    assert "takeoff-beside-marks" not in {s.key for s in expanded(lights, state="CA").assumptions}
+
+
+@pytest.mark.parametrize(("placing", "reach"), [("chute", 16), ("pump", None)])
+def test_a_way_longer_than_concrete_comes_is_told(placing, reach) -> None:
+    """30 ft from the street: a chute reaches 16 ft, a pump about 200 (common practice)."""
+    slab = Item("slab", "flagstone-on-slab", "patio", {"placing": placing})
+    told = [s.values["reach"] for s in expanded(slab).assumptions if s.key == "takeoff-too-far"]
+    assert told == ([] if reach is None else [reach])
 
 
 def test_stone_waits_two_weeks_for_its_slab() -> None:

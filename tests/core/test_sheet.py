@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from jobs.drawing.layout import BLOCK, LEFT, ROW, WIDTH
 from jobs.drawing.marks import MATERIALS, Line, OddsLine, StageLine
 from jobs.drawing.rows import as_table, by_day
-from jobs.drawing.scale import DayScale, weekends
+from jobs.drawing.scale import DayScale
 from jobs.drawing.sheet import draw_sheet
 from jobs.drawing.text import shortened, text_width
 
@@ -42,6 +42,14 @@ PATIO = (
     line("Set stone", at(17, 13, 30), at(19, 15, 30), critical=True, milestone="Stone set"),
 )  # fmt: skip
 CHAIN = ("Dig out", "Pour", "Set stone")
+
+
+def weekends(first: date, last: date) -> frozenset[date]:
+    """The Saturdays and Sundays between two days, both included."""
+    days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+    return frozenset(day for day in days if day.isoweekday() > 5)
+
+
 CLOSED = weekends(MONDAY, date(2026, 6, 21))
 
 

@@ -54,6 +54,8 @@ def _load(row: SlabLoad) -> FactRow:
         told += f", {_time(row.cool_hours)} below 50 °F"
     if row.strength is not None:
         told += f" and {row.strength:.0%} of its strength, both"
+    if row.max_lb is not None:
+        told += f"; up to {row.max_lb:,} lb"
     return FactRow(row.name, told, said_by(row.source))
 
 
@@ -66,14 +68,17 @@ def _time(hours: Decimal) -> str:
 
 def _tree(row: BoxTree) -> FactRow:
     way = "over the house" if row.passage is None else f"needs {say_length(row.passage)}"
-    told = f"{_range(row.weight_lb)} lb, hole {plain(row.hole_ft)} ft wide; {row.moved_by}; {way}"
-    return FactRow(row.name, told, said_by(row.source))
+    size = (
+        f"{_range(row.weight_lb)} lb, {_range(row.box_ft3)} ft³, hole {plain(row.hole_ft)} ft wide"
+    )
+    return FactRow(row.name, f"{size}; {row.moved_by}; {way}", said_by(row.source))
 
 
 def _placing(row: Placing) -> FactRow:
     each = " for each person" if row.per_person else ""
     low, typical, high = map(plain, row.pace)
-    told = f"{low}, {typical} or {high} yd³ an hour{each}; {row.needs}"
+    far = "" if row.reach_ft is None else f", up to {row.reach_ft} ft"
+    told = f"{low}, {typical} or {high} yd³ an hour{each}{far}; {row.needs}"
     return FactRow(row.name, told, said_by(row.source))
 
 

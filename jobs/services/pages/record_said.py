@@ -26,6 +26,7 @@ SAID: Mapping[str, str] = {
     "yard changed": "changed the yard",
     "where it stands": "set where the job stands: {stage}",
     "promised": "promised the owner {promise}",
+    "marks called for again": "called for utility marks again",
     "gate code": "changed the gate code: {it}",
     "homeowner link made": "made an address for the homeowner",
     "numbers taken": "had the job reckoned with the newest numbers",

@@ -10,15 +10,15 @@ from crews.services.roll import read_rolls
 from jobs import models
 from jobs.services.company.short_handed import effects_of
 from jobs.services.numbers.library_words import machine_name
-from jobs.services.planning.rentals import rentals_of
 from jobs.services.sky.outlook import said_of_plan
 from jobs.services.telling.speech import say_day, say_time
 from jobs.services.telling.words import say
 from jobs.services.world.lacking import nobody_of
 from jobs.services.world.row_days import stretches
-from jobs.trade.work import OFFICE, OWNER, Sentence
+from jobs.trade.work import Sentence
 
 from .frame import how_it_stands, is_late, local, promise_words, published_plan
+from .needs import read_needs
 from .odds import kept_of
 from .said import Saying, read_said
 from .sky import Sky, read_sky
@@ -30,10 +30,10 @@ if TYPE_CHECKING:
     from crews.services.roll import Roll, Rolls
     from jobs.services.world.lacking import Nobody
 
-LOOK_AHEAD = timedelta(days=14)
+    from .needs import Need
+
 LIKELY_KEPT = 0.5
 """A promise with worse odds needs somebody: it is likelier missed than kept."""
-CALL_AGAIN = "Call again for utility marks: digging goes on after they run out"
 HORIZON = timedelta(days=10)
 
 
@@ -58,16 +58,6 @@ class CrewDay(NamedTuple):
     stands: tuple[Stand, ...]
     gone: str
     roll: Roll
-
-
-class Need(NamedTuple):
-    """Something the office must do, by when; for a job, or for a machine if there is none."""
-
-    what: str
-    job: str
-    slug: str
-    by: str
-    soon: bool
 
 
 class Promise(NamedTuple):
@@ -110,7 +100,7 @@ def read_tomorrow(now: datetime) -> TomorrowPage:
         skies=read_sky(
             _yards(rows, day), day, now, works=[row.activity for row in rows if _begins(row, day)]
         ),
-        needs=tuple(_needs(plan, now, nobody)),
+        needs=tuple(read_needs(plan, now, nobody)),
         promises=tuple(_promises(plan, nobody)),
         plan=plan,
         sent=plan.published_at.astimezone(now.tzinfo) if plan and plan.published_at else None,
@@ -193,72 +183,6 @@ def _stand(row: models.PlanRow, begins: datetime, trouble: str) -> Stand:
     return Stand(
         say_time(begins), job.name, job.slug, activity.uid, activity.name, machines, trouble
     )
-
-
-def _needs(plan: models.Plan | None, now: datetime, nobody: Nobody) -> list[Need]:
-    """What the office and hired people do in the next two weeks, and choices the owners have still to make."""
-    needs: list[tuple[date, Need]] = []
-    limit = now + LOOK_AHEAD
-    if plan is not None:
-        due = plan.rows.filter(
-            crew__isnull=True,
-            start__lt=limit,
-            activity__finished_at=None,
-            activity__job__state__in=models.Job.OPEN,
-        ).exclude(activity__skill=OWNER)
-        rows = due.select_related("activity__job").order_by("start")
-        needs += [_outside(row, now, nobody) for row in rows]
-    decisions = models.Decision.objects.filter(
-        decided_on=None, expected_on__lt=limit.date(), job__state__in=models.Job.OPEN
-    )
-    needs += [
-        (choice.expected_on, _need(choice.name, choice.job, choice.expected_on, now))
-        for choice in decisions.select_related("job")
-        if choice.expected_on
-    ]
-    calls = models.Notice.objects.filter(
-        sent_on=None, ask_on__lt=limit.date(), job__state__in=models.Job.OPEN
-    )
-    needs += [
-        (call.ask_on, _need(CALL_AGAIN, call.job, call.ask_on, now))
-        for call in calls.select_related("job")
-    ]
-    needs += _hires(plan, now)
-    return [need for _, need in sorted(needs, key=lambda pair: pair[0])]
-
-
-def _outside(row: models.PlanRow, now: datetime, nobody: Nobody) -> tuple[date, Need]:
-    """What no crew of ours does: asked for by its first day, done by its last, or the day hired people come.
-
-    What nobody can do needs somebody now, whenever it is planned.
-    """
-    activity = row.activity
-    first, last = (local(at, activity.job).date() for at in (row.start, row.finish))
-    if activity.uid in nobody.uids:
-        what = say(Sentence("nobody-need", {"work": activity.name}))
-        return date.min, _need(what, activity.job, first, now)._replace(soon=True)
-    if activity.skill != OFFICE:
-        return first, _need(activity.name, activity.job, first, now, "on")
-    day = first if activity.detail.get("request") else last
-    return day, _need(activity.name, activity.job, day, now)
-
-
-def _hires(plan: models.Plan | None, now: datetime) -> Iterable[tuple[date, Need]]:
-    """Rented machines to be ordered, and to be called off hire."""
-    today, limit = now.date(), (now + LOOK_AHEAD).date()
-    for rental in rentals_of(plan):
-        name, first, last = rental.machine.name, rental.hire.first, rental.hire.last
-        if first > today and rental.order_by < limit:
-            day = rental.order_by
-            what = f"Order {name}, needed from {say_day(first)}"
-            yield day, Need(what, "", "", f"by {say_day(day)}", day <= today + timedelta(days=1))
-        if today <= last < limit:
-            yield last, Need(f"{name} off hire", "", "", f"on {say_day(last)}", last <= today)
-
-
-def _need(what: str, job: models.Job, day: date, now: datetime, word: str = "by") -> Need:
-    soon = day <= now.date() + timedelta(days=1)
-    return Need(what, job.name, job.slug, f"{word} {say_day(day)}", soon)
 
 
 def _promises(plan: models.Plan | None, nobody: Nobody) -> Iterable[Promise]:

@@ -58,7 +58,10 @@ def promises_against(world: World) -> Conflict | None:
 def told(conflict: Conflict) -> str:
     """Return what is known of a conflict, in words, without the wishes themselves."""
     key = "conflict-proven" if conflict.proven else "conflict-found"
-    return say(Sentence(key if len(conflict.wishes) > 1 else f"{key}-one"))
+    if len(conflict.wishes) == 1:
+        return say(Sentence(f"{key}-one"))
+    known = say(Sentence(key))
+    return known if conflict.smallest else f"{known}. {say(Sentence('conflict-unfinished'))}"
 
 
 def wishes_in(conflict: Conflict) -> tuple[str, ...]:

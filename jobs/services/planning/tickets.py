@@ -1,30 +1,38 @@
 """Calls for utility marks that a plan needs again because digging goes on when the marks have run out.
 
 The first call is an activity of its own; every later one is a notice worked back from the life of the
-ticket before it, so that marks never lapse between two days of digging.
+ticket before it, so that marks never lapse between two days of digging. One that is made is kept, and the
+next is worked back from it.
 """
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from django.db import transaction
+
 from crews.services.hours import working_hours
 from jobs import models
+from jobs.services.history import record
 from jobs.services.numbers.library import library_for
+from jobs.services.telling.errors import SaidBefore
 from jobs.services.world.row_days import stretches
 from jobs.trade.errors import TradeError
-from jobs.trade.notices import TOO_EARLY, Ticket, allows, ask_by, rule_of, ticket
+from jobs.trade.notices import TOO_EARLY, Ticket, allows, ask_by, rule_for, ticket
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from collections.abc import Set as AbstractSet
     from datetime import date
 
+    from jobs.services.history import Who
     from jobs.trade.library import NoticeRule
 
 LOCATE = "locate-notice"
+NOON = time(12)
+"""When a call is taken to have been made whose hour nobody said."""
 MOST_CALLS = 12
 """A job that digs longer than a dozen tickets is asked about by hand."""
 
@@ -34,16 +42,23 @@ def write_notices(plan: models.Plan) -> int:
 
     Call inside the transaction that accepts the plan.
     """
-    models.Notice.objects.filter(kind=models.Notice.Kind.LOCATE, sent_on=None).delete()
+    models.Notice.objects.filter(sent_on=None).delete()
+    made: dict[int, date] = dict(
+        models.Notice.objects.order_by("sent_on").values_list("job_id", "sent_on")
+    )
     by_job: dict[models.Job, list[models.PlanRow]] = {}
     for row in plan.rows.select_related("activity__job").order_by("start"):
         by_job.setdefault(row.activity.job, []).append(row)
-    needed = [notice for job, rows in by_job.items() for notice in _of_job(job, rows)]
+    needed = [
+        notice for job, rows in by_job.items() for notice in _of_job(job, rows, made.get(job.pk))
+    ]
     models.Notice.objects.bulk_create(needed)
     return len(needed)
 
 
-def _of_job(job: models.Job, rows: Sequence[models.PlanRow]) -> list[models.Notice]:
+def _of_job(
+    job: models.Job, rows: Sequence[models.PlanRow], made: date | None
+) -> list[models.Notice]:
     zone, library = ZoneInfo(job.zone), library_for(job)
     calls = [row.finish.astimezone(zone) for row in rows if row.activity.template == LOCATE]
     digs = [
@@ -55,18 +70,47 @@ def _of_job(job: models.Job, rows: Sequence[models.PlanRow]) -> list[models.Noti
     if not calls or not digs:
         return []
     first = min(calls)
+    if made is not None and made > first.date():
+        first = datetime.combine(made, NOON, zone)
+        digs = [day for day in digs if day > made]
+    if not digs:
+        return []
     holidays = working_hours(first.date(), max(digs) + timedelta(days=60)).holidays
-    rule = rule_of(job.us_state, library.notices)
     return [
         models.Notice(
             job=job,
-            kind=models.Notice.Kind.LOCATE,
             ask_on=again.asked.date(),
             good_from=again.good_from.replace(tzinfo=zone),
             expires_on=again.expires,
         )
-        for again in renewals(first, digs, rule, holidays)
+        for again in renewals(first, digs, _rule(job), holidays)
     ]
+
+
+def _rule(job: models.Job) -> NoticeRule:
+    return rule_for(job.us_state, job.options, library_for(job).notices)
+
+
+@transaction.atomic
+def made(notice: models.Notice, sent_on: date, reference: str, who: Who) -> None:
+    """Keep that a call was made: from when its marks are good and until when follows from the day, by the law.
+
+    Raises
+    ------
+    SaidBefore
+        If the same is kept already.
+    """
+    notice = models.Notice.objects.select_for_update(of=("self",)).get(pk=notice.pk)
+    if (notice.sent_on, notice.reference) == (sent_on, reference):
+        raise SaidBefore("This call is kept already")
+    job, zone = notice.job, ZoneInfo(notice.job.zone)
+    holidays = working_hours(sent_on, sent_on + timedelta(days=60)).holidays
+    given = ticket(datetime.combine(sent_on, NOON), _rule(job), holidays)
+    notice.sent_on, notice.reference = sent_on, reference
+    notice.good_from, notice.expires_on = given.good_from.replace(tzinfo=zone), given.expires
+    notice.save()
+    after = {"made": sent_on.isoformat(), "reference": reference}
+    record("marks called for again", by=who.by, at=who.now, job=job, after=after)
 
 
 def renewals(
