@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 SOONEST, LATEST, LONGEST_LUNCH = time(4, 0), time(11, 0), 120
+MOST_FINDING = 60
+"""A quarter of a year of working days."""
 LEAP_YEAR = 2024
 MONTH_CHOICES = [("", "all the year"), *((n, month) for n, month in enumerate(MONTHS["en"], 1))]
 
@@ -58,10 +60,16 @@ class CompanyForm(_HasStart):
     units = forms.ChoiceField(label="Lengths and amounts in", choices=Company.Units.choices)
     starts = _time_field(label="The day begins")
     lunch = _lunch_field()
+    finding_days = forms.IntegerField(
+        min_value=0,
+        max_value=MOST_FINDING,
+        label="Finding somebody takes",
+        help_text="working days, for work that no crew can do",
+    )
 
     def __init__(self, company: Company, data: Mapping[str, Any] | None = None) -> None:
         usual = usual_hours() or DayHours()
-        fields = ("name", "state", "zone", "phone", "units")
+        fields = ("name", "state", "zone", "phone", "units", "finding_days")
         initial = {name: getattr(company, name) for name in fields}
         initial |= {"starts": usual.starts, "lunch": usual.lunch}
         super().__init__(data, label_suffix="", initial=initial)

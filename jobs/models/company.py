@@ -22,6 +22,8 @@ class Company(Revised):
     state = models.CharField(max_length=2, blank=True)
     phone = models.CharField(max_length=40, blank=True)
     units = models.CharField(max_length=8, choices=Units.choices, default=Units.US)
+    finding_days = models.PositiveSmallIntegerField(default=5)
+    """Working days that finding somebody takes for a work that no crew can do (ours)."""
     evening_at = models.TimeField(null=True, blank=True)
     """When the evening summary is sent, on the company's clock; never by itself if empty."""
     demo = models.BooleanField(default=False, editable=False)

@@ -19,7 +19,7 @@ def told(**changes: str) -> dict[str, str]:
     """The company's form as posted."""
     facts = {
         "name": "Quillback Yards", "state": "OR", "zone": "America/Los_Angeles", "phone": "555-0110",
-        "units": "metric", "starts": "06:30", "lunch": "45",
+        "units": "metric", "starts": "06:30", "lunch": "45", "finding_days": "5",
         "revision": str(Company.objects.get().revision),
     }  # fmt: skip
     return facts | changes
@@ -55,6 +55,7 @@ def test_everything_is_kept_and_stands_in_the_record(owner):
         ({"starts": "11:01"}, "id_starts", "between 4:00 and 11:00"),
         ({"lunch": "-1"}, "id_lunch", "At least 0."),
         ({"lunch": "9" * 30}, "id_lunch", "At most 120."),
+        ({"finding_days": "61"}, "id_finding_days", "At most 60."),
     ],
 )
 def test_what_is_wrong_is_told_beside_its_field(owner, changes, field, words):

@@ -11,7 +11,7 @@ from django.core.management import call_command
 from django.urls import reverse
 
 from crews.models import CalendarEvent, Crew, CrewSkill, Machine
-from jobs.models import Activity, Outlook, Plan, PlanRow
+from jobs.models import Activity, Company, Outlook, Plan, PlanRow
 from jobs.services.company.leaving import leave
 from jobs.services.history import Who
 from jobs.services.mail.messages import drafts
@@ -27,6 +27,7 @@ from jobs.services.sky.outlook import odds_of_plan, say_first_outlook
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.services.world.lacking import nobody_of
+from jobs.services.world.revision import world_revision
 from tests.hands import act
 from tests.office import NOW, published_plan, signed_in
 from tests.storms import rain
@@ -64,6 +65,26 @@ class TestPlanned:
         assert (row.crew, row.crews, row.people) == (None, (), None)
         assert list(plan.lacks["hands"]) == [row.activity.uid]
         assert nobody_of(plan).jobs == {unmanned.uid: PATH}
+
+    def test_finding_somebody_takes_days_from_the_settings(self, unmanned):
+        """Planned on Tuesday 16 June: five working days later is Tuesday 23, none is today; the page says how many."""
+        begins = {}
+        for days in (0, 5, 20):
+            Company.objects.update(finding_days=days)
+            begins[days] = row_of(published_plan()).start.date()
+            said = read_lacking(Plan.objects.get(state="published")).why
+            assert (f"{days} working days" in said) == (days > 0)
+        assert begins[5] >= date(2026, 6, 23)
+        assert (begins[0] < begins[20], begins[20] >= date(2026, 7, 14)) == (True, True)
+
+    def test_whoever_is_named_needs_no_finding(self, unmanned):
+        """Hired by hand: there from the first day, whatever the settings say; and the setting makes a plan old."""
+        published_plan()
+        old = world_revision()
+        Company.objects.update(finding_days=60)
+        assert world_revision() != old
+        act(path(), does="pin", not_before="", not_after="", only_crew="/hired")
+        assert row_of(plan_jobs(now=NOW, by="test").plan).start.date() < date(2026, 9, 1)
 
     def test_its_crew_does_it_as_long_as_it_is_there(self, published_job):
         """The stone crew leaves once it is done; or on the day it was to begin, and nobody is left from then on."""

@@ -60,7 +60,7 @@ class TestCompany:
 
     FACTS = {
         "name": "Quillback Yards", "state": "OR", "zone": "America/Los_Angeles", "phone": "555-0110",
-        "units": "metric", "starts": "06:30", "lunch": "45",
+        "units": "metric", "starts": "06:30", "lunch": "45", "finding_days": "5",
     }  # fmt: skip
 
     def test_the_second_keeps_what_was_typed(self, owner):

@@ -23,7 +23,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class CompanyFacts:
-    """What is told of the company; the day's beginning and lunch (minutes) are those of most days."""
+    """What is told of the company; the day's beginning and lunch (minutes) are those of most days.
+
+    ``finding_days`` are the working days that finding somebody to hire takes.
+    """
 
     name: str
     state: str
@@ -32,6 +35,7 @@ class CompanyFacts:
     units: str
     starts: time
     lunch: int
+    finding_days: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +73,7 @@ def keep_company(facts: CompanyFacts, who: Who, *, revision: int) -> models.Comp
     if company.revision != revision:
         raise ChangedMeanwhileError
     before = told(company)
-    for name in ("name", "state", "zone", "phone", "units"):
+    for name in ("name", "state", "zone", "phone", "units", "finding_days"):
         setattr(company, name, getattr(facts, name))
     company.save()
     usual = usual_hours() or DayHours()
@@ -152,4 +156,5 @@ def told(company: models.Company) -> dict[str, str]:
     names = ("name", "state", "zone", "phone", "units")
     usual = usual_hours() or DayHours()
     hours = {"day begins": f"{usual.starts:%H:%M}", "lunch": f"{usual.lunch} minutes"}
-    return {name: str(getattr(company, name)) for name in names} | hours
+    finding = {"finding somebody": f"{company.finding_days} working days"}
+    return {name: str(getattr(company, name)) for name in names} | hours | finding

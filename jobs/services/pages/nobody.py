@@ -61,15 +61,19 @@ def read_lacking(plan: models.Plan | None, rows: Iterable[models.PlanRow] | None
     spans = {row.activity_id: row for row in rows}
     works = tuple(sorted(works, key=lambda work: spans[work.pk].start))
     hands = [lacks_hands(work, work.job, _when(spans[work.pk], work.job)) for work in works]
-    return lacking(hands, map(_machines, too_few_of(plan)))
+    days = plan.lacks.get("finding", 0) if plan and hands else 0
+    return lacking(hands, map(_machines, too_few_of(plan)), finding=days)
 
 
-def lacking(hands: Iterable[Lack], machines: Iterable[Lack] = ()) -> Lacking:
-    """Return what is lacking with its head."""
+def lacking(hands: Iterable[Lack], machines: Iterable[Lack] = (), *, finding: int = 0) -> Lacking:
+    """Return what is lacking with its head, and the working days reckoned with to find somebody."""
     found = tuple(hands)
     one = len(found) == 1
     title = _say("nobody-title-one") if one else _say("nobody-title", count=len(found))
-    return Lacking(title, _say("nobody-why"), found, tuple(machines))
+    why = _say("nobody-why")
+    if finding:
+        why = f"{why} {_say('nobody-finding-one') if finding == 1 else _say('nobody-finding', days=finding)}"
+    return Lacking(title, why, found, tuple(machines))
 
 
 def lacks_hands(work: models.Activity, job: models.Job, when: str) -> Lack:

@@ -17,12 +17,13 @@ from jobs.services.storm.offer import (
     read_storm,
 )
 from jobs.services.storm.terms import may_be_pinned, say_term
+from jobs.services.world.lacking import finding_days
 
 from .nobody import NOTHING, lacking
 from .storm_columns import WaysTold, tell_ways
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from datetime import datetime
 
     from jobs import models
@@ -91,11 +92,17 @@ def read_storm_page(now: datetime) -> StormPage:
         sentences=told.sentences,
         terms=tuple(Held(say_term(t), t.pk, may_be_pinned(t)) for t in against.terms),
         cannot=told.cannot,
-        lacking=lacking({lack.uid: lack for way in told.columns for lack in way.nobody}.values()),
+        lacking=_lacking(told.columns),
         owed=say_owed(read_owed(against.causes)),
         earlier=earlier.number if earlier else None,
         undone=tuple(_undone()) if earlier and not said else (),
     )
+
+
+def _lacking(columns: Iterable[Column]) -> Lacking:
+    """What nobody can do in any of the ways, once."""
+    hands = {lack.uid: lack for way in columns for lack in way.nobody}
+    return lacking(hands.values(), finding=finding_days() if hands else 0)
 
 
 def _said(causes: Sequence[Pending]) -> Iterator[Loss]:

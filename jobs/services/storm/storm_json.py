@@ -60,8 +60,8 @@ def lines_as_json(weather: Weather, found: WayOut) -> dict[str, Any]:
         ],
         "promises_at_risk": [jobs[uid].slug for uid in lines.at_risk],
         "crew_days_changed": len(lines.crew_days),
-        "crew_days": [[crew, day.isoformat()] for crew, day in lines.crew_days],
-        "saturdays": [[crew, day.isoformat()] for crew, day in lines.saturdays],
+        "crew_days": [[_who(weather, crew), day.isoformat()] for crew, day in lines.crew_days],
+        "saturdays": [[_who(weather, crew), day.isoformat()] for crew, day in lines.saturdays],
         "rentals_extended": [
             {"machine": it.machine, "job": jobs[it.job].slug, "days": it.days}
             for it in lines.rentals
@@ -102,6 +102,12 @@ def _day(weather: Weather, job: models.Job, slot: int | None) -> str | None:
     if slot is None:
         return None
     return weather.planning.world.axes[job.zone].day(max(slot, 0)).isoformat()
+
+
+def _who(weather: Weather, crew: str) -> str:
+    """A crew by its slug; whoever is hired has none, and goes by the name people know."""
+    world = weather.planning.world
+    return world.crews[crew].name if world.is_hired(crew) else crew
 
 
 def _moves(weather: Weather, found: WayOut) -> list[dict[str, Any]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.scheduling.calendars import usual_week, week_mask
@@ -11,7 +12,7 @@ from jobs.trade.strength import Strength, strength_of, together
 from jobs.trade.work import Shift
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from crews.services.hours import CrewHours, Hours
     from jobs import models
@@ -64,19 +65,38 @@ class Hands:
         return Crew(slug, crew.name, self._bits(crew.masks), self._bits(crew.optional))
 
     def hired(
-        self, works: Iterable[Work], activities: Mapping[str, models.Activity]
+        self,
+        works: Iterable[Work],
+        activities: Mapping[str, models.Activity],
+        finding: Callable[[], int],
     ) -> dict[str, Crew]:
-        """Whoever is hired for a work: there on weekdays that are no holidays, once no crew is left for it."""
+        """Whoever is hired for a work: there on weekdays that are no holidays, once no crew is left for it.
+
+        Where nobody has been hired yet, somebody is to be found first: that takes so many of these days as
+        ``finding`` says, which is asked once there is such a work.
+        """
         full, found = (1 << self.axis.per_day) - 1, dict[str, Crew]()
         week = week_mask(self.axis, [full] * 5 + [0, 0], closed=self.hours.holidays)
+        by = cache(lambda: self._found(week, finding()))
         for work in works:
             slug = hired_for(work.id)
             if slug in work.crews:
                 left = [self.able(it, activities[work.id]) for it in work.crews if it != slug]
                 since = max((one.until or 0 for one in left if one), default=0)
+                if not activities[work.id].by_others:
+                    since = max(since, by())
                 begins = since * self.axis.per_day
                 found[slug] = Crew(slug, WHOEVER, week >> begins << begins, hired=True)
         return found
+
+    def _found(self, week: int, days: int) -> int:
+        """Number of the day by which somebody is found: so many of a week's days after today."""
+        per_day, day = self.axis.per_day, self.today
+        full = (1 << per_day) - 1
+        while days and day * per_day < self.axis.size:
+            day += 1
+            days -= bool(week >> day * per_day & full)
+        return day
 
     def _bits(self, masks: Sequence[int]) -> int:
         """Day slots a day as a bitmap of the axis; off-shift positions on days with any."""

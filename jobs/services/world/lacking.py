@@ -1,7 +1,7 @@
 """What the house lacks for a plan: works that nobody can do, what hangs on them, and machines there are too few of.
 
-Such a work is planned as if somebody were hired for it by then, so that it stops no other yard. Nobody has
-been: its dates, and those of all that follows it, are no promise. ``Plan.lacks`` keeps what was lacking when
+Such a work is planned as if somebody were hired for it, who has to be found first, so that it stops no other
+yard. Nobody has been: its dates, and those of all that follows it, are no promise. ``Plan.lacks`` keeps what was lacking when
 the plan was made; somebody hired since, or the work being done, takes it away.
 """
 
@@ -53,8 +53,8 @@ class Nobody:
 def lacks_in(planning: Planning, plan: Plan) -> dict[str, Any]:
     """Return what a plan keeps of it; nothing where nothing is lacking.
 
-    ``hands`` has, by work that nobody can do, the works and the jobs that hang on it; ``machines`` work, kind, units
-    needed and units there.
+    ``hands`` has, by work that nobody can do, the works and the jobs that hang on it, ``finding`` the working days
+    reckoned with to find somebody; ``machines`` work, kind, units needed and units there.
     """
     world, hands = planning.world, {}
     for uid in unmanned(planning, plan):
@@ -62,7 +62,15 @@ def lacks_in(planning: Planning, plan: Plan) -> dict[str, Any]:
         counted = {world.works[work].job for work in works if world.works[work].counts}
         hands[uid] = {"works": sorted(works), "jobs": sorted(counted)}
     machines = list(_too_few(planning))
-    return {"hands": hands, "machines": machines} if hands or machines else {}
+    if not hands and not machines:
+        return {}
+    return {"hands": hands, "machines": machines} | ({"finding": finding_days()} if hands else {})
+
+
+def finding_days() -> int:
+    """Read how many working days finding somebody to hire takes, as the company's settings say."""
+    found = models.Company.objects.values_list("finding_days", flat=True).first()
+    return models.Company().finding_days if found is None else found
 
 
 def unmanned(planning: Planning, plan: Plan) -> list[str]:

@@ -16,6 +16,7 @@ from jobs.services.scope.releases import fixed_waits, released_waits
 from .axes import axes_of, closed_days, first_day
 from .crew_clock import on_crews_clocks
 from .hands import Hands
+from .lacking import finding_days
 from .losses import read_losses
 from .overtime import opened
 from .planning import Planning
@@ -126,7 +127,7 @@ def _dry_world(read: _Read) -> World:
         axes=read.axes,
         now=at,
         crews={slug: hands.crew(slug) for slug in read.hours.crews}
-        | hands.hired(works.values(), {row.uid: row for row in read.activities}),
+        | hands.hired(works.values(), {row.uid: row for row in read.activities}, finding_days),
         machines=hands.machines(works.values()),
         places=rows.places(ids),
         jobs={job.uid: rows.job(job, closed.get(job.pk, 0), read.jobs) for job in read.jobs},

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import BigIntegerField, CharField, Count, Max, Sum, Value
+from django.db.models import BigIntegerField, CharField, Count, DateTimeField, Max, Sum, Value
 
 import crews.models as people
 from jobs import models
@@ -43,10 +43,10 @@ def world_revision() -> str:
     Of each table the rows, newest row, newest change and, where people edit, the sum of revisions; all of them
     in one query.
     """
-    first, *others = map(_facts, WATCHED)
+    first, *others = (*map(_facts, WATCHED), _finding())
     told = {row.pop("table"): row for row in first.union(*others, all=True)}
     digest = hashlib.sha256()
-    for model in WATCHED:
+    for model in (*WATCHED, models.Company):
         digest.update(repr((model._meta.label, sorted(told[model._meta.label].items()))).encode())
     return digest.hexdigest()[:16]
 
@@ -62,6 +62,22 @@ def _facts(model: type[Model]) -> QuerySet[Any, dict[str, Any]]:
             newest=Max("pk"),
             changed=Max("modified"),
             edits=Sum("revision") if edited else Value(None, output_field=BigIntegerField()),
+        )
+    )
+    return rows
+
+
+def _finding() -> QuerySet[Any, dict[str, Any]]:
+    """One row about the one setting of the company that plans depend on."""
+    table = Value(models.Company._meta.label, output_field=CharField())
+    rows: QuerySet[Any, dict[str, Any]] = (
+        models.Company.objects.order_by()
+        .values(table=table)
+        .annotate(
+            rows=Count("pk"),
+            newest=Max("finding_days"),
+            changed=Value(None, output_field=DateTimeField()),
+            edits=Value(None, output_field=BigIntegerField()),
         )
     )
     return rows
