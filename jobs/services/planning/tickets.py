@@ -43,7 +43,7 @@ def write_notices(plan: models.Plan) -> int:
     Call inside the transaction that accepts the plan.
     """
     models.Notice.objects.filter(sent_on=None).delete()
-    made: dict[int, date] = dict(
+    made: dict[int, date | None] = dict(
         models.Notice.objects.order_by("sent_on").values_list("job_id", "sent_on")
     )
     by_job: dict[models.Job, list[models.PlanRow]] = {}

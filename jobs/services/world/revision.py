@@ -46,7 +46,8 @@ def world_revision() -> str:
     first, *others = (*map(_facts, WATCHED), _finding())
     told = {row.pop("table"): row for row in first.union(*others, all=True)}
     digest = hashlib.sha256()
-    for model in (*WATCHED, models.Company):
+    watched: tuple[type[Model], ...] = (*WATCHED, models.Company)
+    for model in watched:
         digest.update(repr((model._meta.label, sorted(told[model._meta.label].items()))).encode())
     return digest.hexdigest()[:16]
 
@@ -69,9 +70,10 @@ def _facts(model: type[Model]) -> QuerySet[Any, dict[str, Any]]:
 
 def _finding() -> QuerySet[Any, dict[str, Any]]:
     """One row about the one setting of the company that plans depend on."""
-    table = Value(models.Company._meta.label, output_field=CharField())
+    company: type[Model] = models.Company
+    table = Value(company._meta.label, output_field=CharField())
     rows: QuerySet[Any, dict[str, Any]] = (
-        models.Company.objects.order_by()
+        company._default_manager.order_by()
         .values(table=table)
         .annotate(
             rows=Count("pk"),
