@@ -32,9 +32,11 @@ from tests.worlds import (
     SECOND,
     THIRD,
     at,
+    crew,
     june,
     plan,
     tie,
+    week,
     work,
     world,
     worlds,
@@ -225,6 +227,35 @@ class TestLastPass:
         )
         assert counted(made, crossed) == Untidy(hops=2)
         assert counted(made, tidied(made, crossed)) == Untidy()
+
+    def test_a_crew_that_goes_on_weeks_later_is_looked_at_there(self):
+        """North goes from oak to elm on Tuesday 9.
+
+        South could begin to dig at oak in its stead, but is back for the last slot on 29 June only, when it goes on to elm.
+        However early the pass is ended, south has not begun.
+        """
+        made = world(
+            replace(work("dig", 2), crews={"north": 2, "south": 3}),
+            work("plant", 2, job="elm"),
+            work("rake", 2, "south", job="elm"),
+            work("lights", 4, "stone"),
+            crews={
+                "north": crew("north", week() & ((1 << june(10)) - (1 << june(9)))),
+                "south": crew("south", week() & ~((1 << june(29)) - (1 << june(9, THIRD)))),
+                "stone": crew("stone"),
+            },
+        )
+        placed = plan(
+            dig=at(june(9), june(9, SECOND)),
+            plant=at(june(9, THIRD), june(9, LAST)),
+            rake=at(june(29, THIRD), june(29, LAST), "south"),
+            lights=at(june(30), june(30, LAST), "stone"),
+        )
+        assert counted(made, placed) == Untidy(hops=1)
+        for asked in range(12):
+            left = iter(range(asked))
+            better = tidied(made, placed, lambda left=left: next(left, None) is None)
+            assert better["dig"].end < june(29)
 
     def split(self, **changes):
         """North digs at oak on Monday, trenches at elm on Tuesday, plants at oak on Wednesday; both end on Friday."""

@@ -149,7 +149,7 @@ class _Tidier:
         self._lift(works)
         for i in works:
             self.board.remove(i)
-        if self._put(places):
+        if self._put(places, (days[1] + 1 - RETURN_DAYS) * self.per_day - 1):
             self._count_in(works)
             if self._points(works, crews, days) < points and self._upset() <= before:
                 return True
@@ -165,14 +165,17 @@ class _Tidier:
         spare = 2 * AWAY_DAYS + RETURN_DAYS
         return first // self.per_day - spare, last // self.per_day + spare
 
-    def _put(self, places: Mapping[int, Place]) -> bool:
-        """Put works in their places, if all that concerns them lets them stand there."""
+    def _put(self, places: Mapping[int, Place], latest: int) -> bool:
+        """Put works in their places, if all that concerns them lets them stand there.
+
+        Another crew may begin in the same slot and go on weeks later: not after the latest slot whose day is counted.
+        """
         board = self.board
         for i, (start, end_by, way) in sorted(places.items(), key=lambda it: it[1].start):
             if not 0 <= start <= board.last_slot:
                 return False
             low, by, least, last = board.bounds(i, board.least[i])
-            within = max(low, start), min(by, start), least, min(last, end_by)
+            within = max(low, start), min(by, start), least, min(last, end_by, latest)
             found = board.find_by(i, within, (way,)) if within[0] <= within[1] else None
             if found is None:
                 return False
