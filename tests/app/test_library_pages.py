@@ -205,4 +205,6 @@ def test_every_table_plans_look_things_up_in_is_shown_with_its_source():
         ("People on foot", "not before 24 hours, 48 hours below 50 °F", "common practice"),
     )
     told = {row.name: row.told for row in groups["On a new slab"]}
-    assert told["Stand-on loader on plywood"] == "not before 7 days and 75% of its strength, both"
+    assert told["Stand-on loader on plywood"] == (
+        "not before 7 days and 75% of its strength, both; up to 3,000 lb"
+    )

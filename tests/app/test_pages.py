@@ -279,13 +279,13 @@ class TestHomeowner:
     def test_questions_do_not_grow_with_milestones(self, job, django_assert_num_queries):
         """The same with three more of them, all to come."""
         link, browser = self.link(), Client()
-        with django_assert_num_queries(18):
+        with django_assert_num_queries(19):
             few = browser.get(link).content.decode().count("<li")
         rows = PlanRow.objects.filter(crew__isnull=False).select_related("activity")
         for number, row in enumerate(rows[:3]):
             row.activity.detail["milestone"] = f"part {number}"
             row.activity.save()
-        with django_assert_num_queries(18):
+        with django_assert_num_queries(19):
             assert browser.get(link).content.decode().count("<li") == few + 3
 
     def test_a_wrong_link_is_not_found(self, job):

@@ -79,6 +79,8 @@ class TestCrew:
                 "Take care:",
                 "- Stay out of the root zone of every tree that stays, with spade, fill and wheel, "
                 "unless an arborist agrees. Local ordinance may ask for more.",
+                "- Give notice, wait for the marks, and use hand tools beside a mark: 24 in each side "
+                "in some states. State law decides.",
             ]
         ]
         event = CalendarEvent.objects.get(subject="crew:green-crew", kind="work")

@@ -166,9 +166,9 @@ def test_who_may_only_look_is_refused(job):
     assert signed_in(Role.VIEWER).get(reverse("stage", args=[job.slug])).status_code == 403
 
 
-def log(work: Activity, kind: str = "started") -> DayLog:
+def log(work: Activity, kind: str = "started", **said: str) -> DayLog:
     """What somebody says of a work today."""
-    return log_day(Said(uuid4(), work, NOW.date(), kind, NOW), by="Ana", now=NOW)
+    return log_day(Said(uuid4(), work, NOW.date(), kind, NOW, **said), by="Ana", now=NOW)
 
 
 class TestUnderWay:
@@ -177,7 +177,7 @@ class TestUnderWay:
     def test_its_first_work_makes_it_active_once(self, job):
         """With one line in the record, by who said it; a note on its own is no work."""
         work, other = job.activities.filter(template__in=["lay-out", "protect-site"])
-        log(work, "note")
+        log(work, "note", note="The gate sticks.")
         assert Job.objects.get().state == "sold"
         log(work)
         log(other, "done")
