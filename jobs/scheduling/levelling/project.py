@@ -1,4 +1,4 @@
-"""Classic projects with CP-SAT: a whole one with what is proven of it, and windows of one."""
+"""Classic projects with CP-SAT: a whole one, with what is proven of it."""
 
 from __future__ import annotations
 
