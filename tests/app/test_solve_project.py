@@ -72,6 +72,17 @@ def test_a_proof_within_reach_goes_on():
     assert (len(team.hands), team.asked) == (2, [])
 
 
+def test_a_bound_never_raised_lets_all_try_their_luck_from_the_other_end():
+    """A slot above the plain bound, 14 of load, both try; two slots above both walk."""
+    for length, role in ((15, Role.PROVE_TURNED), (16, Role.WALK)):
+        team = Asked(0, [Role.PROVE, Role.PROVE_TURNED])
+        team.best.length = length
+        assert team.next_role() is role
+        team.give_up_proofs()
+        kept = [hand.role for hand in team.hands.values()]
+        assert sorted([*kept, *team.asked], key=str) == [role, role]
+
+
 def test_what_is_worse_is_not_kept():
     """Neither a longer schedule nor a lower bound."""
     best = Best(TEN_LIFTS)
