@@ -158,7 +158,7 @@ def hires(office, today):
     page, found = page_of(office.get(reverse("machines"))), []
     for box in page.all("article"):
         for line in box.all("li"):
-            told = re.search(r"Order by (.+), off hire on", line.text)
+            told = re.search(r"Order by (.+), back on", line.text)
             if told:
                 span = days_in(line.text.partition(":")[0], today)
                 found.append(Hire(box.one("h2").text, *span, day_in(told[1], today)))

@@ -12,6 +12,7 @@ from crews.models import Crew
 from jobs.services.by_hand.split import SMALLEST_SHARE
 from jobs.services.by_hand.ties import IN_ORDER, MINUTES, HandLink, clock_of
 from jobs.services.by_hand.works import OUTSIDE, HandWork, Pins
+from jobs.services.telling.speech import say_skill
 
 from .crews import known_skills
 from .fields import day_field, offer
@@ -57,7 +58,7 @@ class WorkForm(forms.Form):
     ) -> None:
         super().__init__(data, initial=_told(row) if row else {}, label_suffix="")
         self.zones: dict[str, Zone] = {zone.slug: zone for zone in job.zones.all()}
-        skills = [(skill, skill) for skill in known_skills()]
+        skills = [(skill, say_skill(skill)) for skill in known_skills()]
         offer(self, "where", [(slug, zone.name) for slug, zone in self.zones.items()])
         offer(self, "skill", [*skills, (OUTSIDE, "somebody outside the company")])
 
@@ -69,7 +70,7 @@ class WorkForm(forms.Form):
             able = _most_people(skill)
             if able is not None and people > able:
                 self.add_error(
-                    "people", f"No crew has so many who can do {skill}: {able} at the most."
+                    "people", f"No crew has so many who can do {say_skill(skill)}: {able} at the most."
                 )
         return told
 

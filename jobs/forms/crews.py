@@ -10,6 +10,7 @@ from crews.models import Crew, CrewMember, Machine, Person
 from crews.models.crew import LANGUAGES
 from crews.services.setup import HALF_DAYS, WEEKDAYS, Able, CrewFacts
 from jobs.services.numbers.library import current_library
+from jobs.services.telling.speech import say_skill
 from jobs.services.telling.yardstick import yardstick
 
 from .fields import LengthField, offer
@@ -74,7 +75,7 @@ class CrewForm(forms.Form):
         needs = skill_needs()
         for skill in known_skills():
             self.fields[f"skill_{skill}"] = forms.CharField(
-                label=skill, required=False, max_length=400, help_text=needs.get(skill, "")
+                label=say_skill(skill), required=False, max_length=400, help_text=needs.get(skill, "")
             )
         for day in WEEKDAYS:
             self.fields[f"day_{day}"] = forms.ChoiceField(

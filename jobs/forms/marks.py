@@ -16,14 +16,14 @@ OLDEST = timedelta(days=60)
 
 
 class MarksForm(forms.Form):
-    """On which day the notice centre was called, and the number it gave."""
+    """On which day the notice center was called, and the number it gave."""
 
     sent_on = day_field(label="Called on")
     reference = forms.CharField(
         max_length=60,
         required=False,
         label="Ticket number",
-        help_text="as the notice centre gave it; may be empty",
+        help_text="as the notice center gave it; may be empty",
     )
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:

@@ -32,7 +32,7 @@ class ReleaseForm(forms.Form):
     )
     engineer = forms.CharField(max_length=120, label="Engineer's name")
     licence = forms.CharField(
-        max_length=60, label="Licence", help_text="state and number, as on the letter"
+        max_length=60, label="License", help_text="state and number, as on the letter"
     )
     signed_on = day_field(label="Signed on")
     note = forms.CharField(
@@ -57,7 +57,7 @@ class ReleaseForm(forms.Form):
         told = " ".join(str(self.cleaned_data["licence"]).split())
         if not any(letter.isdigit() for letter in told):
             raise forms.ValidationError(
-                "Give the number of the licence as it stands on the letter."
+                "Give the number of the license as it stands on the letter."
             )
         return told
 

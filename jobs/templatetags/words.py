@@ -28,6 +28,12 @@ def day(value: date | None) -> str:
 
 
 @register.filter
+def skill(value: str) -> str:
+    """``labor``: a skill as a contractor writes it."""
+    return speech.say_skill(value)
+
+
+@register.filter
 def full_day(value: date) -> str:
     """``Wednesday 17 June``, as a heading; with its year where it is told in another."""
     return f"{value:%A} {value.day} {value:%B}{speech.say_year(value)}"

@@ -25,7 +25,7 @@ BEFORE_CLOSING = "ways-in-before-closing"
 AFTER_OPENING = "ways-in-after-opening"
 WAYS_ROUND = (
     "ways round: pump it, lift it over the house by crane, lay mats once strength is proved, "
-    "take barrows at their slower pace, or use a neighbour's gate with written leave"
+    "take barrows at their slower pace, or use a neighbor's gate with written leave"
 )
 
 

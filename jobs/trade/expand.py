@@ -234,7 +234,7 @@ def _no_way(task: Task, load: Load, ways: Ways) -> Problem:
         reason=f"{_name(task)}: {load.name} does not get through {ways.stopped_at(task.zone.uid, load)}",
         remedy=(
             "ways round: a pump for concrete, a crane over the house (answer crane = yes), a smaller "
-            "load, a gate or fence taken down, or a neighbour's gate with written leave"
+            "load, a gate or fence taken down, or a neighbor's gate with written leave"
         ),
         obstacles=ways.in_the_way(task.zone.uid, load),
     )

@@ -199,7 +199,7 @@ def _wait(row: WaitKind, what: str, value: object) -> WaitKind:
     if row.key in BY_LAW:
         raise TradeError(
             f"{row.name} is set by the state, not by us",
-            remedy="ask the state's notice centre, and keep its answer as the ticket",
+            remedy="ask the state's notice center, and keep its answer as the ticket",
         )
     least, usual, high = _triple(value, zero=True)
     if row.key in PUBLISHED and least < row.least:

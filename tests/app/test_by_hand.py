@@ -61,7 +61,7 @@ class TestOwnWork:
             ({"days": "0"}, "days", "At least 0.25."),
             ({"days": "1e9"}, "days", "At most 60."),
             ({"days": "NaN"}, "days", "number"),
-            ({"people": "5"}, "people", "No crew has so many who can do labour: 4"),
+            ({"people": "5"}, "people", "No crew has so many who can do labor: 4"),
             ({"people": "<i>"}, "people", "whole number"),
         ],
     )

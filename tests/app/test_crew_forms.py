@@ -29,6 +29,13 @@ class TestCrews:
         assert [(row.skill, row.people) for row in crew.skills.all()] == [("paving", 2)]
         assert crew.week.masks == (15, 15, 15, 15, 3, 0, 0)
 
+    def test_skills_are_read_as_a_contractor_writes_them(self, job):
+        """Labor on the page, whatever job files and tables call it."""
+        office = signed_in()
+        pages = [office.get(reverse(name)).content.decode() for name in ("crews", "new-crew")]
+        assert ["labor <" in pages[0], ">labor" in pages[1]] == [True, True]
+        assert not any("labour" in page.replace("skill_labour", "") for page in pages)
+
     def test_the_same_days_off_sent_twice_are_closed_once(self, job):
         """Other days, or somebody else's, are other ones."""
         client, days = signed_in(), {"first": "2026-07-03", "who": "everybody", "why": "fair"}

@@ -183,7 +183,7 @@ def test_yes_and_no_of_a_file_are_words() -> None:
     job.save()
     assert yard_of(job).options == {"hoa": "yes"}
     expand_job(job, now=LATER)
-    assert activity(job, "hoa-approval").name == "Get the neighbourhood's approval"
+    assert activity(job, "hoa-approval").name == "Get the neighborhood's approval"
 
 
 def test_the_job_remembers_the_library_it_was_made_with() -> None:

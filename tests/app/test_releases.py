@@ -99,7 +99,7 @@ class TestKeeping:
             ({"engineer": "1 2 3"}, "engineer", "no name, no release"),
             ({"engineer": "J" * 121}, "engineer", "At most 120"),
             ({"licence": ""}, "licence", "missing"),
-            ({"licence": "<script>"}, "licence", "number of the licence"),
+            ({"licence": "<script>"}, "licence", "number of the license"),
             ({"signed_on": ""}, "signed_on", "missing"),
             ({"signed_on": "2026-06-17"}, "signed_on", "still to come"),
             ({"signed_on": "2019-06-17"}, "signed_on", "years ago"),

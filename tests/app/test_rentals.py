@@ -102,7 +102,7 @@ def test_told_on_three_pages(plan):
     needs = client.get(reverse("tomorrow")).content.decode()
     assert f"Order {rental.machine.name}, needed from Mon 22 Jun" in needs
     assert "by Wed 17 Jun" in needs
-    assert f"{rental.machine.name} off hire" in needs
+    assert f"{rental.machine.name} goes back" in needs
     assert "on Mon 22 Jun" in needs
 
 

@@ -174,7 +174,7 @@ def test_a_36_inch_box_does_not_pass_40_inches_and_is_told_so_with_the_ways_out(
         "Plant 36-in box trees, upper patio: Skid loader, narrow does not get through Side gate. "
         "Skid loader, narrow needs 54 in of clear way; Side gate has 40 in; "
     )
-    for way_out in ("a crane over the house", "a gate or fence taken down", "neighbour's gate"):
+    for way_out in ("a crane over the house", "a gate or fence taken down", "neighbor's gate"):
         assert way_out in told
 
 

@@ -226,7 +226,7 @@ def _refuse_firm(row: models.Link) -> None:
     if row.wait in BY_LAW:
         raise TradeError(
             "the law asks for this notice before digging",
-            remedy="call the state's notice centre; its answer comes first",
+            remedy="call the state's notice center; its answer comes first",
         )
     if row.rule in CHAINED.values():
         raise TradeError("parts of one work follow each other", remedy="put them together again")

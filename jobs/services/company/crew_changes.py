@@ -14,7 +14,7 @@ from jobs.services.calendar.publish import retell
 from jobs.services.causes.late import out, take_back_change
 from jobs.services.causes.put import TIME_OFF
 from jobs.services.history import record
-from jobs.services.telling.speech import say_span
+from jobs.services.telling.speech import say_skill, say_span
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -131,7 +131,7 @@ def end_loan(loan: Loan, today: date, who: Who) -> None:
 
 def told_crew(crew: Crew) -> dict[str, str]:
     """Return a crew as the record keeps it."""
-    skills = [f"{row.skill} {_able(row.people, row.names)}" for row in crew.skills.all()]
+    skills = [f"{say_skill(row.skill)} {_able(row.people, row.names)}" for row in crew.skills.all()]
     people = [member.name for member in crew.members.all()]
     return {
         "crew": crew.name,

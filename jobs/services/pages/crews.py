@@ -13,7 +13,7 @@ from jobs import models
 from jobs.services.company.short_handed import effects_of
 from jobs.services.numbers.library_words import machine_name
 from jobs.services.planning.rentals import rentals_of
-from jobs.services.telling.speech import say_date, say_day, say_people, say_span
+from jobs.services.telling.speech import say_date, say_day, say_people, say_skill, say_span
 
 from .frame import local, published_plan
 
@@ -107,7 +107,7 @@ def read_crews(now: datetime) -> tuple[CrewCard, ...]:
             going=say_gone(crew),
             roll=rolls.on(crew, today),
             effects=tuple(f"{e.job}: {e.words}" for e in effects if e.crew == crew.slug),
-            skills=tuple((row.skill, _able(row)) for row in crew.skills.all()),
+            skills=tuple((say_skill(row.skill), _able(row)) for row in crew.skills.all()),
             week=say_week(crew.week.masks) + _asked(plan, crew),
             off=tuple(off.get(crew.pk, ())),
             ahead=tuple(ahead["crew", crew.slug]) if ("crew", crew.slug) in ahead else (),

@@ -94,7 +94,7 @@ def _hires(plan: models.Plan | None, now: datetime) -> Iterable[tuple[date, Need
             what = f"Order {name}, needed from {say_day(first)}"
             yield day, Need(what, "", "", f"by {say_day(day)}", day <= today + timedelta(days=1))
         if today <= last < limit:
-            yield last, Need(f"{name} off hire", "", "", f"on {say_day(last)}", last <= today)
+            yield last, Need(f"{name} goes back", "", "", f"on {say_day(last)}", last <= today)
 
 
 def _need(what: str, job: models.Job, day: date, now: datetime, word: str = "by") -> Need:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from jobs import models
 from jobs.services.numbers.library_words import machine_name
-from jobs.services.telling.speech import say_people, say_span
+from jobs.services.telling.speech import say_people, say_skill, say_span
 from jobs.services.telling.words import say
 from jobs.services.world.lacking import nobody_of, too_few_of
 from jobs.trade.work import Sentence
@@ -78,13 +78,13 @@ def lacking(hands: Iterable[Lack], machines: Iterable[Lack] = (), *, finding: in
 
 def lacks_hands(work: models.Activity, job: models.Job, when: str) -> Lack:
     """Return a work that nobody can do: when it is planned, and what it would take."""
-    why = _say("nobody-line", when=when, people=say_people(work.least), skill=work.skill)
+    why = _say("nobody-line", when=when, people=say_people(work.least), skill=say_skill(work.skill))
     return Lack(work.name, job.name, job.slug, work.uid, why)
 
 
 def why_nobody(work: models.Activity) -> str:
     """Return what nobody can do a work for the lack of, and that its days are no promise."""
-    return _say("nobody-story", people=say_people(work.least), skill=work.skill)
+    return _say("nobody-story", people=say_people(work.least), skill=say_skill(work.skill))
 
 
 def no_safe_day(works: str) -> str:

@@ -106,7 +106,7 @@ def keep_release(row: models.Activity, told: ReleaseTold, who: Who, *, at: str) 
             f"{row.name} is no pour of concrete", remedy="wait as long as the product data say"
         )
     if not (told.engineer and told.licence):
-        raise TradeError("nobody is named", remedy="give the engineer's name and licence")
+        raise TradeError("nobody is named", remedy="give the engineer's name and license")
     rows = list(models.Release.objects.select_for_update().filter(activity=row))
     mine = next((one for one in rows if one.allows == told.allows), None)
     if mine is not None and _facts(mine) == told:

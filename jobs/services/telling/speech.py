@@ -41,6 +41,15 @@ def say_people(count: int | None) -> str:
     return counted(count or 0, "person", "people")
 
 
+SKILLS = {"labour": "labor"}
+"""By key, the skills that people read in another spelling than job files and tables keep."""
+
+
+def say_skill(skill: str) -> str:
+    """Return a skill as a contractor writes it."""
+    return SKILLS.get(skill, skill)
+
+
 def spoken_quantity(amount: Decimal, unit: str, language: str = "en") -> str:
     """Return ``420 ft²``, the half rounded up; empty for work that is measured in days."""
     if unit == "days":
