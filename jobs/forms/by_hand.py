@@ -70,7 +70,8 @@ class WorkForm(forms.Form):
             able = _most_people(skill)
             if able is not None and people > able:
                 self.add_error(
-                    "people", f"No crew has so many who can do {say_skill(skill)}: {able} at the most."
+                    "people",
+                    f"No crew has so many who can do {say_skill(skill)}: {able} at the most.",
                 )
         return told
 

@@ -35,7 +35,10 @@ def _time_field(**kwargs: Any) -> forms.TimeField:
 
 def _lunch_field() -> forms.IntegerField:
     return forms.IntegerField(
-        min_value=0, max_value=LONGEST_LUNCH, initial=30, help_text="minutes, in the middle of the day"
+        min_value=0,
+        max_value=LONGEST_LUNCH,
+        initial=30,
+        help_text="minutes, in the middle of the day",
     )
 
 

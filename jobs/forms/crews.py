@@ -75,7 +75,10 @@ class CrewForm(forms.Form):
         needs = skill_needs()
         for skill in known_skills():
             self.fields[f"skill_{skill}"] = forms.CharField(
-                label=say_skill(skill), required=False, max_length=400, help_text=needs.get(skill, "")
+                label=say_skill(skill),
+                required=False,
+                max_length=400,
+                help_text=needs.get(skill, ""),
             )
         for day in WEEKDAYS:
             self.fields[f"day_{day}"] = forms.ChoiceField(
