@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import uuid
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from django.contrib import messages
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST
 
@@ -15,7 +16,16 @@ from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm, 
 from jobs.models import Activity, Job, Link
 from jobs.scheduling.asking.wishes import Kind
 from jobs.services.by_hand.split import join, split
-from jobs.services.by_hand.ties import IN_ORDER, Against, hold_again, lift, put_before, tie, untie
+from jobs.services.by_hand.ties import (
+    IN_ORDER,
+    Against,
+    hold_again,
+    lift,
+    named,
+    put_before,
+    tie,
+    untie,
+)
 from jobs.services.by_hand.works import add_work, change_work, lend_crew, pin, remove_work
 from jobs.services.pages.by_hand import read_hand_page
 from jobs.services.pages.frame import job_head, shown_plan
@@ -25,13 +35,16 @@ from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
 from .asked import revision_of, shown_or_sent, uid_of, who
-from .errors import seen_again, typed_below
+from .errors import GONE, seen_again, typed_below
 from .fragments import answer
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from django.http import HttpResponse, QueryDict
 
     from crews.access import OfficeRequest
+    from jobs.services.history import Who
 
 HandForm = PinForm | SplitForm | TieForm | LendForm
 FIELD_OF: dict[Kind | None, str] = {
@@ -42,7 +55,17 @@ FIELD_OF: dict[Kind | None, str] = {
     Kind.AT_MOST: "most",
 }
 """Beside which field a wish that cannot be kept is told."""
+FORM_OF = {"pin": "pins", "split": "parts", "tie": "ties", "lend": "lending"}
+"""By what a form does, its name on the page."""
 KEPT = "Kept. Plan again to see what moves."
+
+
+class Refused(NamedTuple):
+    """A rule that was not lifted: its number, the reason somebody typed, and what stands against it."""
+
+    pk: int
+    reason: str
+    told: str
 
 
 @shown_or_sent
@@ -106,50 +129,85 @@ def by_hand(request: OfficeRequest, slug: str, uid: str) -> HttpResponse:
     """Pin, split and tie one work, or lend it a second crew; each form posts what it does."""
     row = _row(slug, uid)
     data, does = told_order(request)
-    pins = PinForm(row, data if does == "pin" else None)
-    parts = SplitForm(data if does == "split" else None)
-    others = row.job.activities.filter(retired=False).order_by("order", "pk")
-    ties = TieForm(row, list(others), data if does == "tie" else None)
-    lending = LendForm(row, data if does == "lend" else None)
-    forms: dict[str, HandForm] = {"pin": pins, "split": parts, "tie": ties, "lend": lending}
-    form = forms.get(does)
-    context: dict[str, object] = {
-        "pins": pins, "parts": parts, "ties": ties, "lending": lending, "against": None,
-    }  # fmt: skip
+    forms = _forms(row, data, does)
+    form = forms.get(FORM_OF.get(does, ""))
+    context: dict[str, object] = {"against": None}
     if form is not None and form.is_valid():
         done = _do(request, row, form, context)
         if done is not None:
             return done
-    page = read_hand_page(row.job, row)
-    seen = seen_again(request, "revision", page.revision, form or pins)
-    context |= {"page": page, "revision": seen, "section": "jobs"}
-    return answer(request, "jobs/by_hand.html", context, status=422 if data is not None else 200)
+    context |= {"chosen": named(row.job, request.POST.getlist("lifts"))}
+    return _shown(request, row, forms, context, form)
 
 
 @require_POST
 @may_edit
 def change_link(request: OfficeRequest, slug: str, pk: int) -> HttpResponse:
     """Untie a link by hand, lift a rule with a reason, or let it hold again."""
-    link = get_object_or_404(
-        Link.objects.select_related("job", "before", "after"), job__slug=slug, pk=pk
-    )
-    uid = request.POST.get("back", "")
+    reason, uid = request.POST.get("reason", "").strip()[:200], request.POST.get("back", "")
+    links = Link.objects.select_related("job", "before", "after")
+    link = links.filter(job__slug=slug, pk=pk).first()
+    if link is None:
+        return _not_there(request, slug, uid, reason)
+    row = link.job.activities.filter(uid=uid, retired=False).first() or link.after
     try:
-        if request.POST.get("does") == "untie":
-            untie(link, who(request))
-        elif request.POST.get("does") == "lift":
-            lift(link, request.POST.get("reason", "").strip()[:200], who(request))
-        else:
-            hold_again(link, who(request))
+        _change(link, request.POST.get("does", ""), reason, who(request))
     except Against:
         told = "It cannot hold: the works would wait for each other in a ring. Untie what is by hand first."
         messages.error(request, told)
     except TradeError as error:
-        messages.error(request, f"Not done: {error.reason}; {error.remedy}.")
+        told = f"Not done: {say_error(error)}"
+        if link.rule and reason:
+            refused = Refused(pk, reason, told)
+            return _shown(request, row, _forms(row), {"refused": refused})
+        messages.error(request, f"{told} You wrote: {reason}" if reason else told)
     else:
         messages.success(request, KEPT)
-    row = link.job.activities.filter(uid=uid).first() or link.after
     return redirect("by-hand", slug=slug, uid=row.uid)
+
+
+def _change(link: Link, does: str, reason: str, by: Who) -> None:
+    if does == "untie":
+        untie(link, by)
+    elif does == "lift":
+        lift(link, reason, by)
+    else:
+        hold_again(link, by)
+
+
+def _not_there(request: OfficeRequest, slug: str, uid: str, reason: str) -> HttpResponse:
+    """Show a work as it is tied now where the link is gone; what was typed of it is told back."""
+    row = Activity.objects.filter(job__slug=slug, uid=uid, retired=False).first()
+    if row is None or not reason:
+        raise Http404("No such link")
+    messages.info(request, f"{GONE} You wrote: {reason}")
+    return redirect("by-hand", slug=slug, uid=uid)
+
+
+def _forms(row: Activity, data: QueryDict | None = None, does: str = "") -> dict[str, HandForm]:
+    """Return the forms of a work's page, one of them filled in as it was sent."""
+    others = row.job.activities.filter(retired=False).order_by("order", "pk")
+    return {
+        "pins": PinForm(row, data if does == "pin" else None),
+        "parts": SplitForm(data if does == "split" else None),
+        "ties": TieForm(row, list(others), data if does == "tie" else None),
+        "lending": LendForm(row, data if does == "lend" else None),
+    }
+
+
+def _shown(
+    request: OfficeRequest,
+    row: Activity,
+    forms: Mapping[str, HandForm],
+    context: Mapping[str, object],
+    form: HandForm | None = None,
+) -> HttpResponse:
+    """Show a work's page; where something was sent, with what stands against it."""
+    page = read_hand_page(row.job, row)
+    seen = seen_again(request, "revision", page.revision, form or forms["pins"])
+    told = {**forms, "page": page, "revision": seen, "section": "jobs", **context}
+    sent = request.method == "POST"
+    return answer(request, "jobs/by_hand.html", told, status=422 if sent else 200)
 
 
 def _do(
@@ -164,9 +222,9 @@ def _do(
     except ChangedMeanwhileError:
         typed_below(form)
     except Against as error:
-        rows = {standing.ends for standing in error.rows}
-        earlier = [ends for ends in request.POST.getlist("lifts") if ends not in rows]
-        context |= {"against": error, "earlier": earlier}
+        chosen = request.POST.getlist("lifts")
+        open_yet = [one for one in error.rows if one.ends not in chosen]
+        context |= {"against": error, "open_yet": open_yet}
     except CannotAllBeKept as error:
         form.add_error(FIELD_OF.get(error.mine), say_error(error))
     except TradeError as error:

@@ -143,6 +143,69 @@ class TestTies:
         assert (entry.what, entry.by) == ("tied by hand", "Owner")
 
 
+class TestTyped:
+    """What was typed of a tie or a rule that is refused is still in the form."""
+
+    WHY = "there is no old base"
+
+    def reason_kept(self, answer):
+        """Return True where the reason stands in a field that can be seen, in a form that goes to the work's page."""
+        page = answer.content.decode()
+        assert answer.status_code == 422
+        assert 'type="hidden" name="reason"' not in page
+        return f'value="{self.WHY}"' in page
+
+    def test_of_a_tie_with_a_slip_beside_it(self, job):
+        """Another field is wrong: reason and chosen rules are there to be sent again."""
+        path, clean = only(job, "dg-path"), only(job, "clean-up")
+        chosen = [row.ends for row in tie(path, clean).context["against"].rows if row.by_rule]
+        answer = tie(path, clean, lifts=chosen, reason=self.WHY, wait="-1")
+        assert self.reason_kept(answer)
+        assert [row.ends for row in answer.context["chosen"]] == chosen
+        page = answer.content.decode()
+        assert page.count('name="lifts"') == page.count(" checked>") == len(chosen)
+        assert not Link.objects.filter(lifted=True).exists()
+
+    def test_of_a_tie_that_cannot_be_kept_with_other_wishes(self, job):
+        """A pin stands against it: nothing is lifted, nothing that was typed is gone."""
+        path, shrubs = only(job, "dg-path"), only(job, "plant-shrubs")
+        act(shrubs, does="pin", not_after="2026-06-30", not_before="", only_crew="")
+        answer = tie(shrubs, path, wait="60", reason=self.WHY)
+        assert self.reason_kept(answer)
+        assert "These cannot all be kept" in answer.context["ties"].errors["other"][0]
+
+    def test_of_a_ring_that_is_not_open_yet(self, job):
+        """A rule that stands up behind the lifted one is asked for; what was chosen before stays chosen."""
+        path, clean = only(job, "dg-path"), only(job, "clean-up")
+        chosen = [row.ends for row in tie(path, clean).context["against"].rows if row.by_rule]
+        answer = tie(path, clean, lifts=chosen, reason=self.WHY)
+        assert self.reason_kept(answer)
+        kept = [row.ends for row in answer.context["chosen"]]
+        assert kept == chosen
+        assert {row.ends for row in answer.context["open_yet"]}.isdisjoint(kept)
+
+    def test_of_a_rule_that_may_not_be_lifted(self, job):
+        """The law's notice: said beside the reason, and other forms still go to the work's page."""
+        link = job.links.filter(wait="W-locate")[0]
+        told = {"does": "lift", "back": link.after.uid, "reason": self.WHY}
+        answer = signed_in().post(reverse("change-link", args=[SLUG, link.pk]), told)
+        assert self.reason_kept(answer)
+        page = answer.content.decode()
+        assert "the law asks for this notice before digging" in page
+        home = reverse("by-hand", args=[SLUG, link.after.uid])
+        assert page.count(f'method="post" action="{home}"') >= 3
+
+    def test_of_a_rule_that_is_gone_meanwhile(self, job):
+        """Told back in words on the page as it is now; without a reason it is an address of nothing."""
+        link = job.links.exclude(rule="")[0]
+        address = reverse("change-link", args=[SLUG, link.pk])
+        told = {"does": "lift", "back": link.after.uid}
+        link.delete()
+        page = signed_in().post(address, told | {"reason": self.WHY}, follow=True).content.decode()
+        assert f"You wrote: {self.WHY}" in page
+        assert signed_in().post(address, told).status_code == 404
+
+
 class TestOrder:
     """Earlier and later, from the list."""
 

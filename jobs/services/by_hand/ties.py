@@ -185,6 +185,26 @@ def hold_again(row: models.Link, who: Who) -> None:
     record("rule holds again", by=who.by, at=who.now, job=job, before=before)
 
 
+def named(job: models.Job, ends: Collection[str]) -> tuple[Standing, ...]:
+    """Return the rules somebody chose to lift, to be chosen again where a tie was refused; nonsense is left out.
+
+    Those that stand up only behind another lifted one are not stored: they are told by the works they tie.
+    """
+    if not ends:
+        return ()
+    names = {str(pk): name for pk, name in job.activities.values_list("pk", "name")}
+    stored = {_ends(row): row for row in job.links.select_related("before", "after")}
+    found = []
+    for told_ends in dict.fromkeys(ends):
+        before, _, rest = told_ends.partition("-")
+        after = rest.partition("-")[0]
+        if (row := stored.get(told_ends)) is not None:
+            found.append(_standing(row))
+        elif before in names and after in names:
+            found.append(Standing(told_ends, names[before], names[after], "", by_rule=True))
+    return tuple(found)
+
+
 def told(row: models.Link) -> dict[str, str]:
     """Return a link as the record keeps it."""
     facts = {"first": row.before.name, "then": row.after.name, "how": row.relation}
