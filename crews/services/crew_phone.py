@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from crews.models import CrewPhone
 
-from .links import TOKEN_BYTES, hash_of
+from .links import TOKEN_BYTES, hash_of, token_by
 from .phone import OPENS_FOR, SetupSpentError, UnknownSetupError
 
 if TYPE_CHECKING:
@@ -20,12 +20,26 @@ SEEN_EVERY = timedelta(hours=1)
 """Least time between two notes of when a phone was seen last."""
 
 
-def give_out(crew: Crew, person: str, now: datetime) -> tuple[CrewPhone, str]:
-    """Make a set-up address for somebody's phone; return the row, and the token that nobody keeps."""
-    token = secrets.token_urlsafe(TOKEN_BYTES)
-    phone = CrewPhone.objects.create(
-        crew=crew, person=person, setup=hash_of(token), until=now + OPENS_FOR
-    )
+def give_out(crew: Crew, person: str, now: datetime, *, once: str = "") -> tuple[CrewPhone, str]:
+    """Make a set-up address for somebody's phone; return the row, and the token that nobody keeps.
+
+    Parameters
+    ----------
+    once
+        Minted with the form that asks: sent twice, it is one phone. Turned off or too old meanwhile, it is another.
+
+    Raises
+    ------
+    SetupSpentError
+        If a phone was set up by what this form made before.
+    """
+    token = token_by(once, "phone", crew.slug, person)
+    told = {"crew": crew, "person": person, "until": now + OPENS_FOR}
+    phone, _ = CrewPhone.objects.get_or_create(setup=hash_of(token), defaults=told)
+    if phone.revoked is not None or (phone.opened is None and now >= phone.until):
+        return give_out(crew, person, now)
+    if phone.opened is not None:
+        raise SetupSpentError
     return phone, token
 
 

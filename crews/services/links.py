@@ -78,13 +78,23 @@ def make_link_once(
         The link, its token, and True if it was made only now. One turned off meanwhile is not shown again.
     """
     if once:
-        told = salted_hmac(SALT, f"{once} {subject} {person}", algorithm="sha256").digest()
-        token = urlsafe_b64encode(told).decode().rstrip("=")
+        token = token_by(once, subject, person)
         values = {"subject": subject, "label": label, "person": person}
         link, new = FeedLink.objects.get_or_create(hash=hash_of(token), defaults=values)
         if link.revoked is None:
             return _made(link, now) if new else link, token, new
     return *make_link(subject, label=label, person=person, now=now), True
+
+
+def token_by(once: str, *said: str) -> str:
+    """Return the token that follows from the number of a form and what it said, by the house's own key.
+
+    Without a number a fresh one that nobody can say again.
+    """
+    if not once:
+        return secrets.token_urlsafe(TOKEN_BYTES)
+    told = salted_hmac(SALT, " ".join((once, *said)), algorithm="sha256").digest()
+    return urlsafe_b64encode(told).decode().rstrip("=")
 
 
 def hash_of(token: str) -> str:

@@ -8,14 +8,13 @@ not kept either. Whoever reads the database alone can open neither.
 from __future__ import annotations
 
 import hmac
-import secrets
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from crews.models import PhoneSetup
 
-from .links import TOKEN_BYTES, hash_of
+from .links import hash_of, token_by
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -35,8 +34,10 @@ class SetupSpentError(Exception):
     """The page was opened before, lay too long, or its calendar link was turned off."""
 
 
-def make_setup(link: FeedLink, token: str, now: datetime) -> str:
+def make_setup(link: FeedLink, token: str, now: datetime, *, once: str = "") -> str:
     """Return the token of a set-up page for a feed link that was just made.
+
+    Sent twice by one form it is one page: opened already, it opens no more.
 
     Parameters
     ----------
@@ -44,10 +45,13 @@ def make_setup(link: FeedLink, token: str, now: datetime) -> str:
         Token of the feed, as ``make_link`` returned it.
     now
         Aware instant; the page opens for a week.
+    once
+        Minted with the form that asks; empty for a fresh page.
     """
-    page = secrets.token_urlsafe(TOKEN_BYTES)
+    page = token_by(once, "setup", str(link.pk))
     sealed = _mixed(urlsafe_b64decode(token + "="), page).hex()
-    PhoneSetup.objects.create(hash=hash_of(page), link=link, sealed=sealed, until=now + OPENS_FOR)
+    told = {"link": link, "sealed": sealed, "until": now + OPENS_FOR}
+    PhoneSetup.objects.get_or_create(hash=hash_of(page), defaults=told)
     return page
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -73,6 +73,31 @@ def save_crew(crew: Crew | None, facts: CrewFacts, *, revision: int = 0) -> Crew
     return crew
 
 
+def crew_as_told(crew: Crew | None, facts: CrewFacts, revision: int) -> Crew | None:
+    """Return the crew as the same form, sent before, has left it; None if there is something to keep.
+
+    A form sent again finds its crew just as told, and edited since it was shown.
+    """
+    rows = Crew.objects.filter(pk=crew.pk) if crew else Crew.objects.filter(name=facts.name)
+    found = rows.select_for_update(of=("self",)).first()
+    if found is None or (crew is not None and found.revision == revision):
+        return None
+    return found if crew_stands(found, facts) else None
+
+
+def crew_stands(crew: Crew, facts: CrewFacts) -> bool:
+    """Return True if a crew is with us just as it is told; in which order its people are is no matter."""
+    skills: dict[str, Able] = {
+        row.skill: tuple(row.names) if row.names else row.people for row in crew.skills.all()
+    }
+    people = sorted(crew.members.values_list("name", flat=True))
+    now = CrewFacts(
+        crew.name, crew.lead, people, skills, crew.week.masks,
+        crew.saturdays, crew.saturday_price, crew.language,
+    )  # fmt: skip
+    return crew.gone_from is None and now == replace(facts, people=sorted(facts.people))
+
+
 def _set_people(crew: Crew, names: list[str]) -> None:
     crew.members.exclude(name__in=names).delete()
     known = set(crew.members.values_list("name", flat=True))
@@ -126,6 +151,24 @@ def save_machine(machine: Machine | None, *, revision: int = 0, **facts: object)
         setattr(machine, key, value)
     machine.save()
     return machine
+
+
+def machine_as_told(
+    machine: Machine | None, facts: Mapping[str, object], revision: int
+) -> Machine | None:
+    """Return the machine as the same form, sent before, has left it; None if there is something to keep."""
+    same = Machine.objects.filter(name=facts["name"])
+    rows = Machine.objects.filter(pk=machine.pk) if machine else same
+    found = rows.select_for_update().first()
+    if found is None or (machine is not None and found.revision == revision):
+        return None
+    return found if machine_stands(found, facts) else None
+
+
+def machine_stands(machine: Machine, facts: Mapping[str, object]) -> bool:
+    """Return True if a machine is with us just as it is told."""
+    told = all(getattr(machine, key) == value for key, value in facts.items())
+    return machine.gone_from is None and told
 
 
 def take_off(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
@@ -14,13 +15,14 @@ from crews.models import CrewPhone, FeedLink
 from crews.services.calendar_page import calendar_links, crew_phones, new_link, new_phone
 from crews.services.crew_phone import give_out
 from crews.services.crew_phone import turn_off as off
-from crews.services.links import make_link, replace_link, revoke
+from crews.services.links import make_link_once, replace_link, revoke
 from crews.services.nothing import fill_feeds
-from crews.services.phone import make_setup
+from crews.services.phone import SetupSpentError, make_setup
 from crews.services.subjects import name_on, with_names
 from crews.services.today import plan_now, wall_now
 
 from .addresses import crew_phone_address, feed_address, phone_address
+from .once import minted, uid_of
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -29,6 +31,9 @@ if TYPE_CHECKING:
 
 SECTION = "links"
 """Which entry of the page's menu this is."""
+SET_UP = (
+    "{person}’s phone of the {crew} is set up already: it counts once. Ask again for another phone."
+)
 
 
 @require_safe
@@ -47,9 +52,10 @@ def new_calendar(request: OfficeRequest) -> HttpResponse:
     if not form.is_valid():
         return _listed(request, form=form)
     made = form.cleaned_data
-    link, token = make_link(made["subject"], person=made["person"], now=wall_now())
+    now, once = wall_now(), uid_of(request)
+    link, token, _ = make_link_once(made["subject"], person=made["person"], now=now, once=once)
     fill_feeds(plan_now())
-    return _shown_once(request, link, token)
+    return _shown_once(request, link, token, once)
 
 
 @require_POST
@@ -78,7 +84,12 @@ def new_crew_phone(request: OfficeRequest) -> HttpResponse:
     form = CrewPhoneForm(request.POST)
     if not form.is_valid():
         return _listed(request, phone_form=form)
-    phone, token = give_out(form.cleaned_data["crew"], form.cleaned_data["person"], wall_now())
+    told = form.cleaned_data
+    try:
+        phone, token = give_out(told["crew"], told["person"], wall_now(), once=uid_of(request))
+    except SetupSpentError:
+        messages.info(request, SET_UP.format(**told))
+        return redirect("crews:calendars")
     shown = new_phone(phone, crew_phone_address(request, token))
     return render(request, "crews/crew_phone.html", {"section": SECTION, "phone": shown})
 
@@ -103,13 +114,14 @@ def _listed(
         "phones": crew_phones(),
         "form": form or CalendarForm(),
         "phone_form": phone_form or CrewPhoneForm(),
+        "once": minted(request),
     }
     return render(request, "crews/links.html", page, status=422 if form or phone_form else 200)
 
 
-def _shown_once(request: HttpRequest, link: FeedLink, token: str) -> HttpResponse:
+def _shown_once(request: HttpRequest, link: FeedLink, token: str, once: str = "") -> HttpResponse:
     """Show a new link: nobody sees its address again."""
-    setup = phone_address(request, make_setup(link, token, wall_now()))
+    setup = phone_address(request, make_setup(link, token, wall_now(), once=once))
     name = name_on(with_names(FeedLink.objects.filter(pk=link.pk)).get())
     shown = new_link(link, name, feed_address(request, token), setup)
     return render(request, "crews/link.html", {"section": SECTION, "link": shown})

@@ -8,7 +8,7 @@ from django import forms
 
 from crews.models import Crew, CrewMember, Machine, Person
 from crews.models.crew import LANGUAGES
-from crews.services.setup import HALF_DAYS, WEEKDAYS, Able, CrewFacts
+from crews.services.setup import HALF_DAYS, WEEKDAYS, Able, CrewFacts, crew_stands, machine_stands
 from jobs.services.numbers.library import current_library
 from jobs.services.telling.speech import say_skill
 from jobs.services.telling.yardstick import yardstick
@@ -97,14 +97,6 @@ class CrewForm(forms.Form):
         """The fields of weekdays."""
         return [self[name] for name in self.fields if name.startswith("day_")]
 
-    def clean_name(self) -> str:
-        """Refuse a name another crew has."""
-        name: str = self.cleaned_data["name"].strip()
-        others = Crew.objects.exclude(pk=self.crew.pk) if self.crew else Crew.objects.all()
-        if others.filter(name__iexact=name).exists():
-            raise forms.ValidationError("Another crew has this name: choose another one.")
-        return name
-
     def clean_people(self) -> list[str]:
         """Read one name a line."""
         names = [line.strip() for line in self.cleaned_data["people"].splitlines() if line.strip()]
@@ -128,7 +120,17 @@ class CrewForm(forms.Form):
             self.add_error(None, "Say at least one thing this crew can do.")
         told["skills"] = skills
         told["week"] = tuple(HALF_DAYS[str(told.get(f"day_{day}", "off"))] for day in WEEKDAYS)
+        self._refuse_taken(told.get("name", ""))
         return told
+
+    def _refuse_taken(self, name: str) -> None:
+        """Refuse a name another crew has, except from a form sent again: that one made it."""
+        others = Crew.objects.exclude(pk=self.crew.pk) if self.crew else Crew.objects.all()
+        other = others.filter(name__iexact=name).first()
+        if other is None:
+            return
+        if self.crew or self.errors or not crew_stands(other, self.facts()):
+            self.add_error("name", "Another crew has this name: choose another one.")
 
     def facts(self) -> CrewFacts:
         """Return what was told, once it is clean."""
@@ -221,11 +223,12 @@ class MachineForm(forms.Form):
         count: int = self.cleaned_data["count"]
         return count + self.gone
 
-    def clean_name(self) -> str:
-        """Refuse a name another machine has."""
-        name: str = self.cleaned_data["name"].strip()
+    def clean(self) -> dict[str, Any]:
+        """Refuse a name another machine has, except from a form sent again: that one made it."""
+        told = super().clean() or {}
         mine = self.machine
         others = Machine.objects.exclude(pk=mine.pk) if mine else Machine.objects.all()
-        if others.filter(name__iexact=name).exists():
-            raise forms.ValidationError("Another machine has this name: choose another one.")
-        return name
+        other = others.filter(name__iexact=told.get("name", "")).first()
+        if other is not None and (mine or self.errors or not machine_stands(other, told)):
+            self.add_error("name", "Another machine has this name: choose another one.")
+        return told

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
 MOST_DIGITS = 9
 """No row is edited more often than a database's whole number can count."""
-UID_DIGITS = 32
 shown_or_sent = require_http_methods(["GET", "HEAD", "POST"])
 """Method decorator of a page that shows a form and takes it back."""
 
@@ -28,13 +27,3 @@ def revision_of(request: OfficeRequest) -> int:
     """Return the revision of the row that an editor saw; 0 for nonsense, which no row has."""
     told = request.POST.get("revision", "")
     return int(told) if told.isdecimal() and len(told) <= MOST_DIGITS else 0
-
-
-def uid_of(request: OfficeRequest) -> str:
-    """Return the uid minted with the form, by which sending it twice makes one row.
-
-    Empty where it does not look like one of ours.
-    """
-    told = request.POST.get("once", "")
-    good = len(told) == UID_DIGITS and all(letter in "0123456789abcdef" for letter in told)
-    return told if good else ""

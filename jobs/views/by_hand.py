@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import TYPE_CHECKING, NamedTuple
 
 from django.contrib import messages
@@ -12,6 +11,7 @@ from django.views.decorators.http import require_POST
 
 from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
+from crews.views.once import minted, uid_of
 from jobs.forms.by_hand import LendForm, PinForm, SplitForm, TieForm, WorkForm, order_told
 from jobs.models import Activity, Job, Link
 from jobs.scheduling.asking.wishes import Kind
@@ -34,7 +34,7 @@ from jobs.services.scope.hands import is_by_hand
 from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
-from .asked import revision_of, shown_or_sent, uid_of, who
+from .asked import revision_of, shown_or_sent, who
 from .errors import GONE, seen_again, typed_below
 from .fragments import answer
 
@@ -80,7 +80,7 @@ def new_work(request: OfficeRequest, slug: str) -> HttpResponse:
         return redirect("by-hand", slug=slug, uid=row.uid)
     page = {
         "head": job_head(job, "activities", shown_plan()), "form": form, "row": None,
-        "once": request.POST.get("once") or uuid.uuid4().hex, "section": "jobs",
+        "once": minted(request), "section": "jobs",
     }  # fmt: skip
     return answer(request, "jobs/hand_work.html", page, status=422 if form.is_bound else 200)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -11,6 +10,7 @@ from django.views.decorators.http import require_POST
 
 from crews.access import may_edit, signed_in
 from crews.services.setup import ChangedMeanwhileError
+from crews.views.once import minted, uid_of
 from jobs import clock
 from jobs.forms.change_orders import (
     AddedWorkForm,
@@ -27,7 +27,7 @@ from jobs.services.storm.change_orders import add_line, ask, drop_line, reword
 from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
-from .asked import revision_of, shown_or_sent, uid_of, who
+from .asked import revision_of, shown_or_sent, who
 from .errors import seen_again, typed_below
 from .fragments import answer
 from .storm import ways_out_now
@@ -48,7 +48,7 @@ def change_orders(request: OfficeRequest, slug: str) -> HttpResponseBase:
     job = get_object_or_404(Job, slug=slug)
     if request.method == "POST":
         return _ask(request, job)
-    page = {"page": read_orders(job), "form": WordingForm(), "once": uuid.uuid4().hex}
+    page = {"page": read_orders(job), "form": WordingForm(), "once": minted(request)}
     return answer(request, "jobs/change_orders.html", page | {"section": "jobs"})
 
 
@@ -61,7 +61,7 @@ def _ask(request: OfficeRequest, job: Job) -> HttpResponse:
             request, "It is written down. Say what it does to the plan, then get it signed."
         )
         return redirect("change-order", slug=job.slug, number=order.number)
-    page = {"page": read_orders(job), "form": form, "once": request.POST.get("once", "")}
+    page = {"page": read_orders(job), "form": form, "once": minted(request)}
     return answer(request, "jobs/change_orders.html", page | {"section": "jobs"}, status=422)
 
 

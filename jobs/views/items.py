@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -12,6 +11,7 @@ from django.views.decorators.http import require_POST
 
 from crews.access import may_edit
 from crews.services.setup import ChangedMeanwhileError
+from crews.views.once import minted, uid_of
 from jobs import clock
 from jobs.forms.item import ItemForm
 from jobs.models import ChangeOrder, Job, ScopeItem, Zone
@@ -26,7 +26,7 @@ from jobs.services.telling.errors import say_error
 from jobs.services.telling.yardstick import yardstick
 from jobs.trade.errors import TradeError
 
-from .asked import revision_of, shown_or_sent, uid_of
+from .asked import revision_of, shown_or_sent
 from .errors import seen_again, typed_below
 from .fragments import answer
 
@@ -135,7 +135,7 @@ def _page(
         "row": row,
         "revision": row and seen_again(request, "revision", row.revision, form),
         "order": order,
-        "once": request.POST.get("once") or uuid.uuid4().hex,
+        "once": minted(request),
         "measures": measure(
             form.assembly.key, form.zone, form.answers_so_far(), library, yardstick(), yard.soil
         ),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -12,6 +11,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
+from crews.views.once import minted, uid_of
 from jobs import clock
 from jobs.models import Job
 from jobs.services.company.share import homeowner_link
@@ -21,7 +21,6 @@ from jobs.services.pages.jobs import read_jobs
 from jobs.services.pages.record import read_record
 from jobs.services.pages.takeoff import read_first_finish, read_takeoff
 
-from .asked import uid_of
 from .fragments import answer
 
 if TYPE_CHECKING:
@@ -42,7 +41,7 @@ def jobs(request: OfficeRequest) -> HttpResponse:
 def job(request: OfficeRequest, slug: str) -> HttpResponse:
     """What is to be built in one yard."""
     yard = get_object_or_404(Job, slug=slug)
-    page = {"page": read_takeoff(yard), "once": uuid.uuid4().hex, "section": "jobs"}
+    page = {"page": read_takeoff(yard), "once": minted(request), "section": "jobs"}
     return answer(request, "jobs/takeoff.html", page)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from crews.access import may_edit, signed_in
 from crews.services.setup import ChangedMeanwhileError
+from crews.views.once import minted, uid_of
 from jobs import clock
 from jobs.forms.questions import YardQuestions
 from jobs.forms.rough import RoughForm
@@ -32,7 +32,7 @@ from jobs.services.sky.climate_choice import usual_station
 from jobs.services.telling.errors import say_error
 from jobs.trade.errors import TradeError
 
-from .asked import shown_or_sent, uid_of, who
+from .asked import shown_or_sent, who
 from .errors import seen_again, typed_below
 from .fragments import answer
 
@@ -174,7 +174,7 @@ def _new_page(
         "upload": UploadForm(),
         "faults": (),
         "like": None,
-        "once": request.POST.get("once") or uuid.uuid4().hex,
+        "once": minted(request),
         "jobs": Job.objects.order_by("name"),
         "section": "jobs",
     } | told

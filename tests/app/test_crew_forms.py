@@ -47,7 +47,7 @@ class TestCrews:
 
     def test_who_is_quicker_has_the_name(self, job, monkeypatch):
         """Taken between asking and keeping: told beside the field, no fault of the house."""
-        monkeypatch.setattr(CrewForm, "clean_name", lambda form: form.cleaned_data["name"])
+        monkeypatch.setattr(CrewForm, "_refuse_taken", lambda _form, _name: None)
         answer = signed_in().post(reverse("new-crew"), self.FACTS | {"name": "Ground crew"})
         assert answer.status_code == 422
         assert JUST_TAKEN in answer.content.decode()

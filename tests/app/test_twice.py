@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import pytest
 from django.urls import reverse
 
-from crews.models import Crew, FeedLink, TimeOff
+from crews.models import Crew, CrewPhone, FeedLink, Machine, PhoneSetup, TimeOff
+from crews.services.crew_phone import set_up, turn_off, waiting
 from crews.services.links import find_link, revoke
-from jobs.models import Change, Delivery, HistoryEntry, Job, LostTime, Plan
+from crews.services.setup import WEEKDAYS
+from jobs.models import Change, Company, Delivery, HistoryEntry, Job, LostTime, Plan
 from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.telling.errors import SaidBefore
@@ -188,6 +191,137 @@ class TestLinks:
         first = self.address(ONCE)
         settings.SECRET_KEY = "another house"
         assert self.address(ONCE) != first
+
+
+class TestPhones:
+    """Calendars and crews' pages given out by the office."""
+
+    def shown(self, answer: HttpResponse) -> tuple[str, str]:
+        """The address to copy, and the path of the square code."""
+        page = text(answer)
+        address = re.search(r'readonly value="([^"]+)"', page)
+        code = re.search(r'<path d="([^"]+)"', page)
+        assert address is not None
+        assert code is not None
+        return address[1], code[1]
+
+    def test_a_form_makes_one_calendar_link_and_shows_it_each_time(self, job):
+        """Address and set-up page are the same; another person's, or the next form's, are others."""
+        told = {"subject": "crew:green-crew", "person": "Ada", "once": ONCE}
+        first, again = (self.shown(post("crews:new-calendar", told)) for _ in range(2))
+        assert first == again
+        assert (FeedLink.objects.count(), PhoneSetup.objects.count()) == (1, 1)
+        for other in ({"person": "Bo"}, {"once": "f" * 32}):
+            assert self.shown(post("crews:new-calendar", told | other)) != first
+        assert FeedLink.objects.count() == 3
+
+    def test_the_page_asks_with_a_number_of_its_own(self, job):
+        """Fresh each time it is looked at; a form with a slip keeps the one it was sent with."""
+        pages = [text(signed_in().get(reverse("crews:calendars"))) for _ in range(2)]
+        numbers = [set(re.findall(r'name="once" value="(\w{32})"', page)) for page in pages]
+        assert [len(found) for found in numbers] == [1, 1]
+        assert numbers[0] != numbers[1]
+        slip = post("crews:new-calendar", {"subject": "all", "person": "", "once": ONCE})
+        assert (slip.status_code, ONCE in slip.content.decode()) == (422, True)
+
+    def phone(self, person: str = "Ada", once: str = ONCE) -> HttpResponse:
+        """Post the form that asks for a crew's phone."""
+        crew = Crew.objects.get(slug="green-crew")
+        told = {"crew-phone-crew": str(crew.pk), "crew-phone-person": person, "once": once}
+        return post("crews:new-crew-phone", told)
+
+    def test_a_form_gives_out_one_phone_and_shows_it_each_time(self, job):
+        """Somebody else's, or the next form's, is another."""
+        first, again = self.shown(self.phone()), self.shown(self.phone())
+        assert first == again
+        assert CrewPhone.objects.count() == 1
+        assert self.shown(self.phone("Bo")) != first
+        assert self.shown(self.phone(once="f" * 32)) != first
+        assert CrewPhone.objects.count() == 3
+
+    def test_a_phone_that_is_set_up_is_told_so(self, job):
+        """Its address opens no more: the list is shown, with no second phone in it."""
+        address, _ = self.shown(self.phone())
+        set_up(address.rstrip("/").rpartition("/")[2], NOW)
+        again = text(self.phone())
+        assert "Ada’s phone of the Green crew is set up already" in again
+        assert CrewPhone.objects.count() == 1
+
+    def test_a_phone_turned_off_or_too_old_is_not_shown_again(self, job):
+        """The form of before makes a fresh one, that opens."""
+        first, _ = self.shown(self.phone())
+        turn_off(CrewPhone.objects.get(), NOW)
+        second, _ = self.shown(self.phone())
+        token = second.rstrip("/").rpartition("/")[2]
+        assert (second != first, waiting(token, NOW).person) == (True, "Ada")
+        third, _ = self.shown(self.phone("Cy"))
+        CrewPhone.objects.filter(person="Cy").update(until=NOW)
+        assert self.shown(self.phone("Cy"))[0] != third
+
+
+class TestHouse:
+    """Crews, machines and the company: kept by what is told of them."""
+
+    CREW = {"name": "Path crew", "people": "Bo\r\nAda", "skill_paving": "Ada, Bo", "language": "es"} | {
+        f"day_{day}": "all day" if day != "sunday" else "off" for day in WEEKDAYS
+    }  # fmt: skip
+    MACHINE = {"name": "Long arm", "kind": "mini-excavator", "count": "2", "width": "40 in", "least_days": "1", "lead_days": "2"}  # fmt: skip
+
+    @pytest.mark.parametrize(
+        ("name", "told", "rows", "what"),
+        [
+            ("new-crew", CREW, Crew, "crew made"),
+            ("new-machine", MACHINE, Machine, "machine made"),
+        ],
+    )
+    def test_what_is_new_is_made_once(self, job, name, told, rows, what):
+        """And saved, says each answer; with something else told, the name is taken."""
+        before = rows.objects.count()
+        pages = [text(post(name, told)) for _ in range(2)]
+        assert [f"{told['name']} is saved" in page for page in pages] == [True, True]
+        assert rows.objects.count() == before + 1
+        assert HistoryEntry.objects.filter(what=what).count() == 1
+        other = {"skill_paving": "1", "count": "3"}
+        refused = post(name, told | other)
+        assert (refused.status_code, "has this name" in refused.content.decode()) == (422, True)
+
+    def test_who_is_gone_is_no_answer_to_who_comes(self, job):
+        """A crew that left is not there again by being told a second time."""
+        text(post("new-crew", self.CREW))
+        Crew.objects.filter(name="Path crew").update(gone_from=NOW.date())
+        assert post("new-crew", self.CREW).status_code == 422
+
+    @pytest.mark.parametrize(
+        ("new", "name", "told", "rows", "what"),
+        [
+            ("new-crew", "edit-crew", CREW, Crew, "crew changed"),
+            ("new-machine", "edit-machine", MACHINE, Machine, "machine changed"),
+        ],
+    )
+    def test_a_change_is_one_change(self, job, new, name, told, rows, what):
+        """Sent again from the same page, nobody else has changed it meanwhile; with other words, somebody has."""
+        text(post(new, told))
+        row = rows.objects.get(name=told["name"])
+        told = told | {"name": "Renamed", "revision": str(row.revision)}
+        for _ in range(2):
+            assert "Renamed is saved" in text(post(name, told, row.slug))
+        assert HistoryEntry.objects.filter(what=what).count() == 1
+        other = post(name, told | {"name": "Otherwise"}, row.slug)
+        assert (other.status_code, "nothing was overwritten" in other.content.decode()) == (422, True)  # fmt: skip
+
+    def test_the_settings_are_kept_once(self, job):
+        """The same again is kept; other words on top of the older page are not."""
+        company = Company.objects.get()
+        told = {
+            "name": "Other Yards", "state": "NC", "zone": company.zone, "phone": "", "units": "us",
+            "starts": "07:30", "lunch": "30", "finding_days": "9", "revision": str(company.revision),
+        }  # fmt: skip
+        for _ in range(2):
+            assert "Kept. Plan again" in text(post("settings", told))
+        assert HistoryEntry.objects.filter(what="company changed").count() == 1
+        other = post("settings", told | {"lunch": "45"})
+        assert (other.status_code, "nothing was overwritten" in other.content.decode()) == (422, True)  # fmt: skip
+        assert Company.objects.get().name == "Other Yards"
 
 
 def test_an_item_sent_again_with_other_answers_is_another_item(job):

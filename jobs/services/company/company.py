@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from jobs.services.history import Who
 
 
+KEPT = ("name", "state", "zone", "phone", "units", "finding_days")
+"""Columns of the company's own row."""
+
+
 @dataclass(frozen=True, slots=True)
 class CompanyFacts:
     """What is told of the company; the day's beginning and lunch (minutes) are those of most days.
@@ -62,7 +66,7 @@ class HoursFacts:
 
 @transaction.atomic
 def keep_company(facts: CompanyFacts, who: Who, *, revision: int) -> models.Company:
-    """Change the company and the hours of most days.
+    """Change the company and the hours of most days; once, though sent twice.
 
     Raises
     ------
@@ -70,13 +74,16 @@ def keep_company(facts: CompanyFacts, who: Who, *, revision: int) -> models.Comp
         If it is not at the revision the editor saw.
     """
     company = models.Company.objects.select_for_update().get()
+    usual = usual_hours() or DayHours()
     if company.revision != revision:
+        kept = {name: getattr(company, name) for name in KEPT}
+        if CompanyFacts(**kept, starts=usual.starts, lunch=usual.lunch) == facts:
+            return company
         raise ChangedMeanwhileError
     before = told(company)
-    for name in ("name", "state", "zone", "phone", "units", "finding_days"):
+    for name in KEPT:
         setattr(company, name, getattr(facts, name))
     company.save()
-    usual = usual_hours() or DayHours()
     if (usual.starts, usual.lunch) != (facts.starts, facts.lunch):
         usual.starts, usual.lunch = facts.starts, facts.lunch
         usual.save()

@@ -8,7 +8,14 @@ from django.db import transaction
 
 from crews.models import Crew, CrewMember, Loan, Machine, TimeOff
 from crews.models.week import say_week
-from crews.services.setup import save_crew, save_machine, take_off, taken_off
+from crews.services.setup import (
+    crew_as_told,
+    machine_as_told,
+    save_crew,
+    save_machine,
+    take_off,
+    taken_off,
+)
 from jobs import models
 from jobs.services.calendar.publish import retell
 from jobs.services.causes.late import out, take_back_change
@@ -26,13 +33,16 @@ if TYPE_CHECKING:
 
 @transaction.atomic
 def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 0) -> Crew:
-    """Make or change a crew; its calendar speaks another language at once.
+    """Make or change a crew, once though sent twice; its calendar speaks another language at once.
 
     Raises
     ------
     ChangedMeanwhileError
         If the crew is not at the revision the editor saw.
     """
+    models.Company.objects.select_for_update().first()
+    if (same := crew_as_told(crew, facts, revision)) is not None:
+        return same
     before = told_crew(crew) if crew else None
     spoke = crew.language if crew else facts.language
     saved = save_crew(crew, facts, revision=revision)
@@ -46,13 +56,16 @@ def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 
 def keep_machine(
     machine: Machine | None, facts: Mapping[str, Any], who: Who, *, revision: int = 0
 ) -> Machine:
-    """Make or change a machine.
+    """Make or change a machine, once though sent twice.
 
     Raises
     ------
     ChangedMeanwhileError
         If the machine is not at the revision the editor saw.
     """
+    models.Company.objects.select_for_update().first()
+    if (same := machine_as_told(machine, facts, revision)) is not None:
+        return same
     before = told_machine(machine) if machine else None
     saved = save_machine(machine, revision=revision, **facts)
     _record("machine changed" if machine else "machine made", who, before, told_machine(saved))
