@@ -253,6 +253,8 @@ class Notice(Revised):
     sent_on = models.DateField(null=True, blank=True)
     reference = models.CharField(max_length=60, blank=True)
     """Number of the ticket, as the notice centre gave it."""
+    needed = models.BooleanField(default=True, editable=False)
+    """Whether the published plan needs it; one that it needs no more keeps its page and may be needed again."""
 
     class Meta:
         ordering = ("ask_on", "pk")

@@ -97,6 +97,13 @@ def dug_again_in_august() -> Plan:
     return plan
 
 
+def dig_on(row: PlanRow, day: int) -> None:
+    """Let a work of a plan be done on another day of August."""
+    row.start, row.finish = (moment.replace(day=day) for moment in (row.start, row.finish))
+    row.segments = [[row.start.isoformat(), row.finish.isoformat(), True]]
+    row.save()
+
+
 @pytest.mark.django_db
 class TestCalls:
     """Further calls stand on the first screen until somebody says that one was made."""
@@ -129,6 +136,52 @@ class TestCalls:
         Notice.objects.filter(pk=notice.pk).update(sent_on=date(2026, 7, 22))
         assert write_notices(plan) == 0
         assert "Call again for utility marks" not in signed_in().get("/").content.decode()
+
+    def test_a_page_that_is_open_while_plans_are_made_anew_stays(self):
+        """The next call is the same one on another day: what was typed on its page is kept with it."""
+        plan = dug_again_in_august()
+        write_notices(plan)
+        [first] = Notice.objects.all()
+        locate = plan.rows.get(activity__template="locate-notice")
+        locate.start, locate.finish = (
+            moment - timedelta(days=1) for moment in (locate.start, locate.finish)
+        )
+        locate.save()
+        write_notices(plan)
+        [again] = Notice.objects.all()
+        assert (again.pk, again.ask_on < first.ask_on) == (first.pk, True)
+        dig_on(plan.rows.get(activity__name__startswith="Lay crushed-stone path"), 10)
+        assert write_notices(plan) == 2
+        assert Notice.objects.earliest("ask_on").pk == first.pk
+        assert "ticket A-17" in call(first, sent_on="2026-06-08", reference="A-17")
+        write_notices(plan)
+        kept = Notice.objects.get(pk=first.pk)
+        assert (kept.sent_on, kept.reference) == (date(2026, 6, 8), "A-17")
+
+    def test_a_call_that_a_plan_needs_no_more_says_so_and_may_be_needed_again(self):
+        """Dug within the first ticket, nobody is to call; its page stays, and the call comes back with the dig."""
+        plan = dug_again_in_august()
+        write_notices(plan)
+        calls = set(Notice.objects.values_list("pk", flat=True))
+        row = plan.rows.get(activity__name__startswith="Lay crushed-stone path")
+        activity = row.activity
+        Activity.objects.filter(pk=activity.pk).update(template="dg-path")
+        assert write_notices(plan) == 0
+        page = signed_in().get(reverse("call-again", args=[SLUG, min(calls)])).content.decode()
+        assert "no further call is needed here" in page
+        assert "Call again for utility marks" not in signed_in().get("/").content.decode()
+        Activity.objects.filter(pk=activity.pk).update(template="dig-out")
+        assert write_notices(plan) == len(calls)
+        assert set(Notice.objects.values_list("pk", flat=True)) == calls
+
+    def test_one_made_though_no_plan_needs_it_counts(self):
+        """Somebody called from the page he had open: the next dig goes by that ticket."""
+        plan = dug_again_in_august()
+        write_notices(plan)
+        Notice.objects.update(needed=False)
+        assert "ticket B-2" in call(Notice.objects.all()[0], sent_on="2026-06-08", reference="B-2")
+        write_notices(plan)
+        assert Notice.objects.filter(sent_on=None, needed=True).earliest("ask_on").ask_on > date(2026, 6, 8)  # fmt: skip
 
     def test_said_twice_it_is_one_call(self):
         """The second time says so; another number puts the first right."""

@@ -58,7 +58,7 @@ def read_needs(plan: models.Plan | None, now: datetime, nobody: Nobody) -> list[
         if choice.expected_on
     ]
     calls = models.Notice.objects.filter(
-        sent_on=None, ask_on__lt=limit.date(), job__state__in=models.Job.OPEN
+        sent_on=None, needed=True, ask_on__lt=limit.date(), job__state__in=models.Job.OPEN
     )
     needs += [
         (call.ask_on, _need(CALL_AGAIN, call.job, call.ask_on, now)._replace(call=call.pk))

@@ -38,22 +38,38 @@ MOST_CALLS = 12
 
 
 def write_notices(plan: models.Plan) -> int:
-    """Replace the calls not made yet by those the plan needs; return how many it needs.
+    """Let the calls not made yet be those the plan needs; return how many it needs.
 
-    Call inside the transaction that accepts the plan.
+    A job's next call is the same one, whatever day a plan moves it to, and so are those after it: a page that
+    is open on one stays. What a plan needs no more is kept as not needed. Call inside the transaction that
+    accepts the plan.
     """
-    models.Notice.objects.filter(sent_on=None).delete()
-    made: dict[int, date | None] = dict(
-        models.Notice.objects.order_by("sent_on").values_list("job_id", "sent_on")
-    )
+    sent = models.Notice.objects.exclude(sent_on=None)
+    made: dict[int, date | None] = dict(sent.order_by("sent_on").values_list("job_id", "sent_on"))
     by_job: dict[models.Job, list[models.PlanRow]] = {}
     for row in plan.rows.select_related("activity__job").order_by("start"):
         by_job.setdefault(row.activity.job, []).append(row)
     needed = [
         notice for job, rows in by_job.items() for notice in _of_job(job, rows, made.get(job.pk))
     ]
-    models.Notice.objects.bulk_create(needed)
+    _keep(needed)
     return len(needed)
+
+
+def _keep(needed: Iterable[models.Notice]) -> None:
+    """Write the calls a plan needs into those not made yet, in order; add what is missing."""
+    waiting: dict[int, list[models.Notice]] = {}
+    rows = models.Notice.objects.select_for_update().filter(sent_on=None)
+    for row in rows.order_by("-needed", "ask_on", "pk"):
+        waiting.setdefault(row.job_id, []).append(row)
+    for call in needed:
+        row = waiting[call.job_id].pop(0) if waiting.get(call.job_id) else call
+        row.ask_on, row.good_from, row.expires_on = call.ask_on, call.good_from, call.expires_on
+        row.needed = True
+        row.save()
+    for row in (one for rest in waiting.values() for one in rest if one.needed):
+        row.needed = False
+        row.save()
 
 
 def _of_job(
