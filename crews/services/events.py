@@ -40,7 +40,6 @@ class Published:
     moved: int = 0
     reworded: int = 0
     cancelled: int = 0
-    unchanged: int = 0
 
     @property
     def changed(self) -> int:
@@ -210,10 +209,8 @@ class _Writer:
         if again or moved:
             values["changed"] = self._said(row, "again" if again else "moved", run.start)
         changed = change(row, self.now, **values)
-        if not changed:
-            self.counts["unchanged"] += 1
-            return
-        self._touch(row, changed, "added" if again else "moved" if moved else "reworded")
+        if changed:
+            self._touch(row, changed, "added" if again else "moved" if moved else "reworded")
 
     def _said(self, row: CalendarEvent, how: str, stands: datetime) -> str:
         """Return the line that tells whoever looks when it changed, and what it was before it stood where it does."""

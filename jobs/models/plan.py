@@ -35,7 +35,7 @@ class Plan(Stamped):
     late = models.PositiveIntegerField()
     finish_sum = models.PositiveIntegerField()
     late_bound = models.PositiveIntegerField()
-    finish_bound = models.PositiveIntegerField()
+    """Weighted days late that no plan can go below, as far as that is proven."""
     gap = models.FloatField(null=True, blank=True)
     """Percent by which all jobs together may take longer than they must; null where that is not known."""
     seconds = models.FloatField()
@@ -97,6 +97,8 @@ class PlanRow(models.Model):
     wait = models.CharField(max_length=30, blank=True)
     early_start = models.DateTimeField()
     late_finish = models.DateTimeField()
+    free_finish = models.DateTimeField(null=True, blank=True)
+    """Until when it may be done with nothing else moved; not known of plans made before that was kept."""
     float_hours = models.FloatField()
     critical = models.BooleanField(default=False)
     why = models.JSONField(default=list)

@@ -92,6 +92,18 @@ class TestLooking:
         client.post(reverse("set-climate-place", args=[job.slug]), {"station": station, "seen": ""})
         assert "chosen by hand" in page_of(job, client)
 
+    def test_when_the_service_was_asked_last_is_told(self, job):
+        """Beside when it made its forecast; and when it gave nothing since."""
+        keep_answer(job, answer(NOW - timedelta(hours=2)), NOW)
+        assert "Made Tue 16 Jun, 4:00 pm. " in page_of(job)
+        ForecastReading.objects.update(tried_at=NOW)
+        told = "Made Tue 16 Jun, 4:00 pm; asked for last Tue 16 Jun, 6:00 pm. "
+        assert told in page_of(job)
+        ForecastReading.objects.update(failure="it answered 503")
+        assert "The last try since, Tue 16 Jun, 6:00 pm, gave nothing: it answered 503." in page_of(
+            job
+        )
+
     @pytest.mark.parametrize(
         ("hours", "words"),
         [(30, "the last one is 30 hours old"), (-3, "(3 h from now), so a clock is wrong")],
@@ -104,6 +116,9 @@ class TestLooking:
         sky = read_sky_of(job, NOW.date(), NOW)
         assert words in sky.air
         assert sky.air.endswith("The last try: the forecast service answered 503.")
+        ForecastReading.objects.update(tried_at=NOW)
+        air = read_sky_of(job, NOW.date(), NOW).air
+        assert "The last try, Tue 16 Jun, 6:00 pm: the forecast service answered 503." in air
         day = signed_in().get(reverse("day", args=[job.slug])).content.decode()
         assert words in day
 

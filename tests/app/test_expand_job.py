@@ -61,7 +61,6 @@ def plan_with(row: models.Activity) -> None:
         late=0,
         finish_sum=0,
         late_bound=0,
-        finish_bound=0,
         seconds=0.1,
     )
     models.PlanRow.objects.create(

@@ -23,7 +23,16 @@ from jobs.services.planning.how_proven import bound_words, how_proven
 )
 def test_every_status_has_its_words(status, gap, seconds, said):
     """Rounded up, never to nothing: within 0 % would be a proof."""
-    assert how_proven(Plan(status=status.value, gap=gap, seconds=seconds)) == said
+    assert how_proven(Plan(status=status.value, gap=gap, seconds=seconds, late_bound=0)) == said
+
+
+def test_days_late_that_no_plan_can_save_are_told():
+    """Four of the six: looking longer may save two at the most."""
+    plan = Plan(status=Status.FOUND.value, late=6, late_bound=4, seconds=20.4)
+    said = "best found in 20 s; no plan can be less than 4 weighted days late"
+    assert how_proven(plan) == said
+    plan.keeps_day = date(2026, 6, 9)
+    assert how_proven(plan) == said.replace("no plan", "no plan that keeps Tue 9 Jun as published")
 
 
 @pytest.mark.parametrize(
@@ -44,7 +53,7 @@ def test_every_status_has_its_words(status, gap, seconds, said):
 )
 def test_once_published_it_is_said_among_which_plans(status, gap, said):
     """Tuesday stands on phones: nothing is proven of plans that change it."""
-    plan = Plan(status=status.value, gap=gap, seconds=4.0, keeps_day=date(2026, 6, 9))
+    plan = Plan(status=status.value, gap=gap, seconds=4.0, late_bound=0, keeps_day=date(2026, 6, 9))
     assert how_proven(plan) == said
 
 
@@ -64,7 +73,7 @@ def test_once_published_it_is_said_among_which_plans(status, gap, said):
         (
             [2, 40, 0],
             [1, 30, 0],
-            "no plan that keeps the next working day as published can be less than 1 weighted days late",
+            "no plan that keeps the next working day as published can be less than 1 weighted day late",
         ),
     ],
 )
@@ -83,7 +92,7 @@ def test_while_it_is_being_made_with_a_plan_on_phones(best, bound, said):
             "no plan can be better in promises and finishes; one may change fewer days already told",
         ),
         ([0, 41, 0], [0, 40, 0], "finishes at most 1 quarter day from the best possible"),
-        ([2, 40, 0], [1, 30, 0], "no plan can be less than 1 weighted days late"),
+        ([2, 40, 0], [1, 30, 0], "no plan can be less than 1 weighted day late"),
     ],
 )
 def test_while_it_is_being_made(best, bound, said):

@@ -8,14 +8,16 @@ from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.urls import reverse
 
 from crews.models import CalendarEvent, Crew, CrewSkill, TimeOff
 from jobs.models import Activity, HistoryEntry, Job, Outlook, Plan, PlanRow
 from jobs.scheduling.errors import BadWorld, SchedulingError
 from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
 from jobs.services.planning.plan_jobs import plan_jobs
+from jobs.services.telling.speech import say_day
 from jobs.services.world.revision import world_revision
-from tests.office import NOW, open_office, published_plan
+from tests.office import NOW, open_office, published_plan, signed_in
 
 pytestmark = pytest.mark.django_db
 
@@ -188,3 +190,23 @@ def test_an_at_most_that_was_missed_stops_nobody(job):
     path.save()
     plan = plan_jobs(now=NOW, by="test").plan
     assert plan.rows.get(activity=clean).start > NOW
+
+
+def test_a_story_tells_until_when_nothing_else_moves(job):
+    """By the plan's free finish: on the last day, on a day between, on the day it is planned to end."""
+    published_plan()
+    rows = PlanRow.objects.filter(critical=False, float_hours__gt=16, activity__finished_at=None)
+    row = rows.select_related("activity").latest("float_hours")
+    page = reverse("activity", args=[job.slug, row.activity.uid])
+    assert row.finish <= row.free_finish <= row.late_finish
+
+    def told(free):
+        PlanRow.objects.filter(pk=row.pk).update(free_finish=free)
+        return signed_in().get(page).content.decode()
+
+    assert ", and nothing else moves" in told(row.late_finish)
+    assert "; other work moves with it" in told(row.finish)
+    between = row.late_finish - timedelta(days=1)
+    assert f"; to {say_day(between)} nothing else moves" in told(between)
+    assert "moves" not in told(None)
+    assert "on average, give or take" in told(None)

@@ -205,6 +205,10 @@ class TestPage:
         ask(by="Ana", seconds=30)
         task = claim("one")
         told = {"best": [0, 40], "bound": [0, 36], "seconds": 7.2}
+        since = timezone.now() - timedelta(seconds=185)
+        Solve.objects.filter(pk=task.pk).update(claimed=since, progress={})
+        begun = signed_in().get(reverse("solve"), headers={"HX-Request": "true"}).content.decode()
+        assert "A worker has been at it for 3 min" in begun
         Solve.objects.filter(pk=task.pk).update(progress=told)
         part = signed_in().get(reverse("solve"), headers={"HX-Request": "true"}).content.decode()
         assert "Best so far: every promise kept; finishes at most 4 quarter days from the" in part
@@ -215,7 +219,9 @@ class TestPage:
         ask(by="Ana", seconds=30)
         silent(claim("one"))
         client = signed_in()
-        assert "Whoever worked on it fell silent" in client.get(reverse("plan")).content.decode()
+        page = client.get(reverse("plan")).content.decode()
+        assert "Whoever worked on it fell silent" in page
+        assert "has been at it" not in page
         assert client.post(reverse("make-plan")).status_code == 302
         assert Plan.objects.get(state=Plan.State.PROPOSED).method
         assert Solve.objects.get().state == Solve.State.RUNNING

@@ -235,7 +235,8 @@ class TestPage:
         task = claim("one")
         Solve.objects.update(progress={"done": 4, "of": 12})
         client, headers = signed_in(), {"HX-Request": "true"}
-        assert "4 of 12" in client.get(reverse("looking"), headers=headers).content.decode()
+        part = client.get(reverse("looking"), headers=headers).content.decode()
+        assert "4 of 12, a worker at it for " in part
         stop(task.pk)
         Solve.objects.update(
             state=Solve.State.DONE, answer={"options": [], "compared": 12, "of": 12}

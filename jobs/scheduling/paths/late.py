@@ -23,12 +23,15 @@ if TYPE_CHECKING:
 
 
 class Slip(NamedTuple):
-    """How far a work can slip: late dates and floats in working slots of its own calendar."""
+    """How far a work can slip: late dates, and the float in working slots of its own calendar.
+
+    ``free`` is the last slot it may be done in with nothing else moved.
+    """
 
     start: int
     end: int
-    total: int
     free: int
+    total: int
 
 
 @dataclass(frozen=True)
@@ -67,7 +70,7 @@ class Slack:
         object.__setattr__(self, "calendars", held)
 
     def slips(self) -> list[Slip]:
-        """Return late dates and floats of all works, by number."""
+        """Return late dates and float of all works, by number."""
         late = self.late()
         given = [(at.start, at.end) for at in self.placed]
         return [self._slip(i, late[i], given) for i in range(len(self.placed))]
@@ -77,8 +80,7 @@ class Slack:
         calendar = self.calendars[i]
         _, free = self._bounded(i, given)
         total = calendar.before(late[1] + 1) - calendar.before(at.end + 1)
-        held = calendar.before(max(free, at.end) + 1) - calendar.before(at.end + 1)
-        return Slip(*late, total, min(held, total))
+        return Slip(*late, min(max(free, at.end), late[1]), total)
 
     def late(self) -> list[tuple[int, int]]:
         """Return late start and late end of all works, by number."""

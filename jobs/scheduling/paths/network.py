@@ -41,8 +41,8 @@ class Row:
     ----------
     total_float
         How far it can slip with its job still done as planned.
-    free_float
-        How far it can slip with nothing else moved at all.
+    free_finish
+        Last slot it may be done in with nothing else moved at all.
     critical
         True if it is not done yet and cannot slip.
     """
@@ -51,8 +51,8 @@ class Row:
     early_finish: int
     late_start: int
     late_finish: int
+    free_finish: int
     total_float: int
-    free_float: int
     critical: bool
 
 
@@ -144,8 +144,8 @@ def _row(ready: Ready, early: Early, i: int, slip: Slip) -> Row:
         early.end[i],
         slip.start,
         slip.end,
-        slip.total,
         slip.free,
+        slip.total,
         critical=open_yet and not slip.total,
     )
 

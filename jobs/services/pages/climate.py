@@ -148,8 +148,11 @@ def _forecast(job: models.Job, now: datetime) -> str:
         return no_forecast(told)
     made = (told.hours.updated or now).astimezone(told.zone)
     words = f"Made {say_day(made)}, {say_time(made)}"
-    failure = f" The last try since gave nothing: {told.failure}." if told.failure else ""
-    return f"{words}. {told.credit}.{failure}"
+    asked = f"{say_day(told.tried)}, {say_time(told.tried)}" if told.tried else ""
+    if told.failure:
+        since = f", {asked}," if asked else ""
+        return f"{words}. {told.credit}. The last try since{since} gave nothing: {told.failure}."
+    return f"{words}{f'; asked for last {asked}' if asked else ''}. {told.credit}."
 
 
 @cache

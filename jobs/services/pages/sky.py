@@ -8,6 +8,7 @@ from jobs.scheduling.sky.cautions import day_cautions
 from jobs.scheduling.sky.limits import fahrenheit
 from jobs.services.numbers.library_words import alert_name
 from jobs.services.sky.forecast import latest_of
+from jobs.services.telling.speech import say_day, say_time
 from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
 from jobs.weather.hours import LIKELY
@@ -91,6 +92,9 @@ def no_forecast(told: Told, language: str = "en") -> str:
     if not told.failure or language != "en":  # what went wrong is the office's to read
         return words
     failure = Sentence("weather-no-forecast-failure", {"failure": told.failure})
+    if told.tried is not None:
+        when = f"{say_day(told.tried)}, {say_time(told.tried)}"
+        failure = Sentence("weather-no-forecast-tried", {"failure": told.failure, "when": when})
     return f"{words} {say(failure, language)}"
 
 

@@ -7,7 +7,7 @@ from math import ceil
 
 from jobs.models import Plan, Solve
 from jobs.services.planning.how_proven import bound_words, score_words
-from jobs.services.planning.solving import anybody_there, current
+from jobs.services.planning.solving import anybody_there, at_it, current
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,8 @@ class SolvePart:
         True if no worker is there to do it.
     best, bound
         What is found so far, and what no plan can beat, in words; empty while nothing is known.
+    at_it
+        For how long a worker has been at it; empty while none is, and once it tells how far it is.
     seconds, limit
         Whole seconds gone and allowed.
     ended
@@ -32,6 +34,7 @@ class SolvePart:
     alone: bool
     best: str = ""
     bound: str = ""
+    at_it: str = ""
     seconds: int = 0
     limit: int = 0
     ended: str = ""
@@ -45,7 +48,8 @@ def read_solve_part() -> SolvePart:
         return SolvePart(None, alone, ended=_ended())
     told = task.progress
     if not told:
-        return SolvePart(task, alone, limit=ceil(task.limit))
+        since = "" if alone else at_it(task)
+        return SolvePart(task, alone, at_it=since, limit=ceil(task.limit))
     return SolvePart(
         task,
         alone,

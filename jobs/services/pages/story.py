@@ -181,7 +181,22 @@ class _Planned:
             return ""
         finish, latest = local(self.row.finish, self.job), local(self.row.late_finish, self.job)
         told = "" if self.row.critical else say_room(self.row.float_hours, finish, latest)
-        return told or "no room to slip"
+        return f"{told}{self._moved_by()}" if told else "no room to slip"
+
+    def _moved_by(self) -> str:
+        """Say how far it can slip before other work moves with it; nothing where that is not known."""
+        if self.row is None or self.row.free_finish is None:
+            return ""
+        if self.row.free_finish >= self.row.late_finish:
+            return ", and nothing else moves"
+        finish, free = (
+            local(at, self.job).date() for at in (self.row.finish, self.row.free_finish)
+        )
+        return (
+            f"; to {say_day(free)} nothing else moves"
+            if free > finish
+            else "; other work moves with it"
+        )
 
     def wait(self, releases: Iterable[models.Release]) -> str:
         if self.row is None or self.row.wait_until is None:
@@ -208,8 +223,9 @@ def _spread(activity: models.Activity) -> str:
     if low == high:
         return usual
     spread = Spread(activity.days_low, activity.days, activity.days_high)
-    mean = spoken_days(estimate(spread).mean)
-    return f"{usual}; {low} if all goes well, {high} if it does not, {mean} on average"
+    guess = estimate(spread)
+    mean, give = spoken_days(guess.mean), spoken_days(guess.variance.sqrt())
+    return f"{usual}; {low} if all goes well, {high} if it does not, {mean} on average, give or take {give}"
 
 
 def _release(row: models.Release) -> str:

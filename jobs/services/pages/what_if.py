@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from jobs.models import Solve
 from jobs.scheduling.errors import SchedulingError
-from jobs.services.planning.solving import anybody_there, open_of
+from jobs.services.planning.solving import anybody_there, at_it, open_of
 from jobs.services.planning.what_if import quick_answer
 from jobs.services.telling.speech import say_day
 
@@ -61,6 +61,8 @@ class Looking:
         What was found last: of one change, and the best of the short list.
     ended
         How the last ended that found nothing.
+    at_it
+        For how long a worker has been at the task; empty while none is.
     """
 
     task: Solve | None
@@ -71,6 +73,7 @@ class Looking:
     options: tuple[Answer, ...] = ()
     compared: int = 0
     ended: str = ""
+    at_it: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +101,9 @@ def read_looking() -> Looking:
     task, alone = open_of(KINDS), not anybody_there()
     if task is not None:
         told = task.progress
-        return Looking(task, alone, told.get("done", 0), told.get("of", 0))
+        return Looking(
+            task, alone, told.get("done", 0), told.get("of", 0), at_it="" if alone else at_it(task)
+        )
     last = {
         kind: Solve.objects.filter(kind=kind).exclude(state__in=Solve.OPEN).first()
         for kind in KINDS

@@ -10,7 +10,7 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from jobs.scheduling.result import Status
-from jobs.services.telling.speech import say_day
+from jobs.services.telling.speech import counted, say_day
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,13 +30,17 @@ def how_proven(plan: Plan) -> str:
         given = f" with {day} as published" if day else ""
         return f"finishes within {max(1, ceil(plan.gap))} % of the best possible{given}"
     took = f"{plan.seconds:.0f} s" if plan.seconds >= FEW_SECONDS else f"{plan.seconds:.1f} s"
+    if plan.late_bound:
+        among = f" that keeps {day} as published" if day else ""
+        return (
+            f"best found in {took}; no plan{among} can be less than {_days_late(plan.late_bound)}"
+        )
     return f"best found in {took}; nothing better is proven"
 
 
 def score_words(best: Sequence[int]) -> str:
     """Say how a plan scores."""
-    late = best[0]
-    return f"{late} weighted day{'' if late == 1 else 's'} late" if late else "every promise kept"
+    return _days_late(best[0]) if best[0] else "every promise kept"
 
 
 def bound_words(best: Sequence[int], bound: Sequence[int], *, keeps: bool = False) -> str:
@@ -56,4 +60,8 @@ def bound_words(best: Sequence[int], bound: Sequence[int], *, keeps: bool = Fals
             return f"no plan{among} can be better in promises and finishes; one may change fewer days already told"
         given = " with the next working day as published" if keeps else ""
         return f"finishes at most {slots} quarter day{'' if slots == 1 else 's'} from the best possible{given}"
-    return f"no plan{among} can be less than {bound[0]} weighted days late"
+    return f"no plan{among} can be less than {_days_late(bound[0])}"
+
+
+def _days_late(late: int) -> str:
+    return f"{counted(late, 'weighted day')} late"

@@ -42,6 +42,7 @@ MOST_TRIES = 3
 """Times a task is taken up; a third worker that dies of it is the last."""
 TELL_EVERY = timedelta(seconds=1)
 CORES = 2
+MINUTE = 60
 
 
 class TakenAwayError(Exception):
@@ -79,6 +80,14 @@ def open_of(kinds: Collection[Solve.Kind]) -> Solve | None:
     """Return the oldest that is waiting or running of some kinds, if there is one."""
     found = Solve.objects.filter(state__in=Solve.OPEN, kind__in=kinds)
     return found.order_by("asked", "pk").first()
+
+
+def at_it(task: Solve) -> str:
+    """Return for how long the worker that has a task has been at it: ``40 s``, ``3 min``; empty while nobody has."""
+    if task.state != Solve.State.RUNNING or task.claimed is None:
+        return ""
+    seconds = max(0, round((timezone.now() - task.claimed).total_seconds()))
+    return f"{seconds} s" if seconds < MINUTE else f"{seconds // MINUTE} min"
 
 
 def stop(pk: int) -> None:

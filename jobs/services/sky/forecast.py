@@ -41,6 +41,8 @@ class Told:
         Since the service made it; negative when a clock is wrong.
     failure
         Why the last try gave nothing; empty if it went well.
+    tried
+        When the service was asked last, by the yard's clock; None if it never was.
     """
 
     hours: Hours | None
@@ -49,6 +51,7 @@ class Told:
     age_hours: float | None
     failure: str
     credit: str
+    tried: datetime | None
 
     @property
     def stale(self) -> bool:
@@ -91,13 +94,15 @@ def _told(row: models.ForecastReading, job: models.Job, now: datetime) -> Told:
         except BadAnswer as error:
             failure = failure or error.reason
     usable = hours if hours is not None and hours.usable else None
+    zone = _zone(row.zone or job.zone)
     return Told(
         hours=usable,
         alerts=alerts,
-        zone=_zone(row.zone or job.zone),
+        zone=zone,
         age_hours=usable.age_hours(now) if usable else None,
         failure=failure,
         credit=SOURCES[row.source].credit,
+        tried=row.tried_at and row.tried_at.astimezone(zone),
     )
 
 

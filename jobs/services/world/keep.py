@@ -61,7 +61,6 @@ def describe(planning: Planning, result: Result, account: Account) -> Described:
         late=result.score.late,
         finish_sum=result.score.finish,
         late_bound=result.bound.late,
-        finish_bound=result.bound.finish,
         gap=gap_of(planning.world, result.score, result.bound),
         seconds=account.seconds,
         seed=result.seed,

@@ -100,6 +100,7 @@ class PlanWriter:
             wait=wait[1] if wait else "",
             early_start=axis.begins(dates.early_start),
             late_finish=axis.ends(dates.late_finish),
+            free_finish=axis.ends(dates.free_finish),
             float_hours=dates.total_float * SLOT_HOURS,
             critical=dates.critical or work.id in self.chained,
             why=self._why(work),

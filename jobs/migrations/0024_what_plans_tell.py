@@ -1,0 +1,16 @@
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    dependencies = [
+        ('jobs', '0023_calls_that_stay'),
+    ]
+
+    operations = [
+        migrations.RemoveField(model_name='plan', name='finish_bound'),
+        migrations.AddField(
+            model_name='planrow',
+            name='free_finish',
+            field=models.DateTimeField(blank=True, null=True),
+        ),
+    ]
