@@ -13,7 +13,7 @@ from django.urls import reverse
 from crews.models import Crew, CrewMember, CrewSkill, Loan, Role, TimeOff
 from crews.services.roll import read_rolls
 from jobs.models import Activity, Change, HistoryEntry, PlanRow
-from jobs.services.company.short_handed import effects_of
+from jobs.services.company.short_handed import effects_of, worked_days
 from jobs.services.pages.frame import published_plan as plan_on_phones
 from tests.factories import LoanFactory, TimeOffFactory
 from tests.office import NOW, open_office, published_plan, signed_in, small_job
@@ -127,6 +127,25 @@ class TestWhatSuffers:
         """Three of four pave, and three are left."""
         TimeOffFactory(member=member("Sunny Vance"), first=PAVING_DAY)
         assert suffers(PAVING_DAY, PAVING_DAY) == []
+
+    def test_people_of_a_helping_crew_count(self, client):
+        """Three of the Stone crew and one of the Ground crew who pave: who is away of either is missed, once."""
+        ground = Crew.objects.get(slug="ground-crew")
+        CrewSkill.objects.create(crew=ground, skill="paving", names=["Ines Farrow"])
+        work = Activity.objects.get(template="dg-path")
+        Activity.objects.filter(pk=work.pk).update(lent=ground)
+        row = published_plan().rows.get(activity=work)
+        [day] = worked_days(row)
+        assert (row.crew.slug, row.lent, row.people) == ("stone-crew", ground, 4)
+        for name in ("Una Brisket", "Ines Farrow"):
+            TimeOffFactory(member=member(name), first=day)
+        [slower] = effects_of(read_rolls(day, day), plan_on_phones())
+        assert slower.words.endswith(": 2 people instead of 4")
+        assert slower.crews == ("stone-crew", "ground-crew")
+        for crew in slower.crews:
+            assert effects_of(read_rolls(day, day), plan_on_phones(), [crew]) == (slower,)
+        TimeOff.objects.filter(member=member("Ines Farrow")).delete()
+        assert suffers(day, day)[0].endswith(": 3 people instead of 4")
 
     def test_what_waits_for_the_leads_yes_is_told(self, client):
         """Ines signs for the clean yard; on that Monday she is away, and Tobin leads."""

@@ -6,12 +6,14 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
 from crews.services.hours import working_hours
 from jobs import models
 from jobs.services.telling.speech import say_people, say_span
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from crews.services.hours import Hours
     from crews.services.roll import Roll, Rolls
@@ -21,9 +23,9 @@ LEAD = "lead"
 
 
 class Effect(NamedTuple):
-    """What somebody's absence does to one published work, in words."""
+    """What somebody's absence does to one published work of one or two crews, in words."""
 
-    crew: str
+    crews: tuple[str, ...]
     job: str
     slug: str
     uid: str
@@ -38,7 +40,7 @@ def effects_of(
     Parameters
     ----------
     crews
-        Slugs of the crews to look at; none given means all.
+        Slugs of the crews to look at, also where they are lent to another's work; none given means all.
     """
     if plan is None or rolls.complete:
         return ()
@@ -51,26 +53,31 @@ def effects_of(
         finish__gt=_midnight(rolls.first - margin),
     )
     if crews:
-        rows = rows.filter(crew__slug__in=list(crews))
-    found = rows.select_related("activity__job", "crew").order_by("start")
+        slugs = list(crews)
+        rows = rows.filter(Q(crew__slug__in=slugs) | Q(lent__slug__in=slugs))
+    found = rows.select_related("activity__job", "crew", "lent").order_by("start")
     hours = working_hours(rolls.first, rolls.last)
     return tuple(effect for row in found if (effect := effect_on(row, hours, rolls)) is not None)
 
 
 def effect_on(row: models.PlanRow, hours: Hours, rolls: Rolls) -> Effect | None:
-    """Return what absences do to one row on the days of the rolls; None if nothing."""
+    """Return what absences do to one row on the days of the rolls; None if nothing.
+
+    The people of all its crews count, whoever of them is away.
+    """
     days = [day for day in worked_days(row) if rolls.first <= day <= rolls.last]
-    crew, activity = row.crew, row.activity
-    if crew is None or crew.slug not in hours.crews or not days:
+    activity, slugs = row.activity, tuple(crew.slug for crew in row.crews)
+    if not days or not slugs or slugs[0] not in hours.crews:
         return None
-    on = {day: rolls.on(one, day) for one in rolls.crews if one.pk == crew.pk for day in days}
-    able = hours.crews[crew.slug].able.get(activity.skill, [])
-    there = {day: able[(day - rolls.first).days] if able else 0 for day in days}
+    active = {one.slug: one for one in rolls.crews}
+    on = {day: [rolls.on(active[slug], day) for slug in slugs if slug in active] for day in days}
+    known = [hours.crews[slug].able.get(activity.skill) for slug in slugs if slug in hours.crews]
+    there = {day: sum(able[(day - rolls.first).days] for able in known if able) for day in days}
     words = _too_few(row, there, on) or _slower(row, there, on) or _no_lead(row, on)
     if not words:
         return None
     job = activity.job
-    return Effect(crew.slug, job.name, job.slug, activity.uid, words)
+    return Effect(slugs, job.name, job.slug, activity.uid, words)
 
 
 def worked_days(row: models.PlanRow) -> list[date]:
@@ -80,9 +87,17 @@ def worked_days(row: models.PlanRow) -> list[date]:
     return sorted(days)
 
 
-def _too_few(row: models.PlanRow, there: Mapping[date, int], on: Mapping[date, Roll]) -> str:
+def _short(there: Mapping[date, int], wanted: int, on: Mapping[date, Sequence[Roll]]) -> list[date]:
+    """Days on which fewer are there than wanted, and somebody is away."""
+    away = {day for day, rolls in on.items() if any(roll.missing for roll in rolls)}
+    return [day for day, count in there.items() if count < wanted and day in away]
+
+
+def _too_few(
+    row: models.PlanRow, there: Mapping[date, int], on: Mapping[date, Sequence[Roll]]
+) -> str:
     least = row.activity.least
-    days = [day for day, count in there.items() if count < least and on[day].missing]
+    days = _short(there, least, on)
     if not days:
         return ""
     count = there[days[0]]
@@ -92,9 +107,11 @@ def _too_few(row: models.PlanRow, there: Mapping[date, int], on: Mapping[date, R
     return f"{row.activity.name} cannot be done {say_span(days[0], days[-1])}: {need}"
 
 
-def _slower(row: models.PlanRow, there: Mapping[date, int], on: Mapping[date, Roll]) -> str:
+def _slower(
+    row: models.PlanRow, there: Mapping[date, int], on: Mapping[date, Sequence[Roll]]
+) -> str:
     usual = row.people or 0
-    days = [day for day, count in there.items() if count < usual and on[day].missing]
+    days = _short(there, usual, on)
     if not days:
         return ""
     when = say_span(days[0], days[-1])
@@ -103,13 +120,15 @@ def _slower(row: models.PlanRow, there: Mapping[date, int], on: Mapping[date, Ro
     )
 
 
-def _no_lead(row: models.PlanRow, on: Mapping[date, Roll]) -> str:
+def _no_lead(row: models.PlanRow, on: Mapping[date, Sequence[Roll]]) -> str:
+    """The yes is asked of who leads the crew whose work it is, not of one that helps it."""
     if row.activity.detail.get("sign") != LEAD:
         return ""
-    day = next((day for day, roll in on.items() if roll.lead_away), None)
+    own = {day: rolls[0] for day, rolls in on.items() if rolls}
+    day = next((day for day, roll in own.items() if roll.lead_away), None)
     if day is None:
         return ""
-    roll = on[day]
+    roll = own[day]
     leads = f"{roll.leads} leads" if roll.leads else "nobody leads"
     return (
         f"{row.activity.name} needs the lead's yes {say_span(day, day)}: {roll.lead} is away, "

@@ -106,7 +106,7 @@ def read_crews(now: datetime) -> tuple[CrewCard, ...]:
             slug=crew.slug,
             going=say_gone(crew),
             roll=rolls.on(crew, today),
-            effects=tuple(f"{e.job}: {e.words}" for e in effects if e.crew == crew.slug),
+            effects=tuple(f"{e.job}: {e.words}" for e in effects if crew.slug in e.crews),
             skills=tuple((say_skill(row.skill), _able(row)) for row in crew.skills.all()),
             week=say_week(crew.week.masks) + _asked(plan, crew),
             off=tuple(off.get(crew.pk, ())),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from django.http import Http404
@@ -43,6 +44,10 @@ if TYPE_CHECKING:
 
     from .concrete import Cure
     from .may import MayDay
+
+
+LEAST_TOLD = Decimal("0.125")
+"""Days that round to a quarter of one, the least that is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,8 +229,9 @@ def _spread(activity: models.Activity) -> str:
         return usual
     spread = Spread(activity.days_low, activity.days, activity.days_high)
     guess = estimate(spread)
-    mean, give = spoken_days(guess.mean), spoken_days(guess.variance.sqrt())
-    return f"{usual}; {low} if all goes well, {high} if it does not, {mean} on average, give or take {give}"
+    give = guess.variance.sqrt()
+    about = f", give or take {spoken_days(give)}" if give >= LEAST_TOLD else ""
+    return f"{usual}; {low} if all goes well, {high} if it does not, {spoken_days(guess.mean)} on average{about}"
 
 
 def _release(row: models.Release) -> str:
