@@ -137,7 +137,7 @@ class TestWhatSuffers:
         row = published_plan().rows.get(activity=work)
         [day] = worked_days(row)
         assert (row.crew.slug, row.lent, row.people) == ("stone-crew", ground, 4)
-        for name in ("Una Brisket", "Ines Farrow"):
+        for name in ("Una Brisket", "Pell Harrow", "Ines Farrow"):
             TimeOffFactory(member=member(name), first=day)
 
         def told(*crews):
