@@ -15,8 +15,14 @@ class JobsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Say in the house's words, in every form, what was typed wrongly; tell the days of each request on its own day."""
+        """Say in the house's words, in every form, what was typed wrongly; tell the days of each request on its own day.
+
+        What a job's works are called reaches phones as soon as it is expanded: ``scope`` knows no calendar.
+        """
         from jobs.clock import forget  # noqa: PLC0415 (tables are there only now)
+        from jobs.services.calendar.publish import call_again  # noqa: PLC0415 (the same)
+        from jobs.services.scope.takeoff import expanded  # noqa: PLC0415 (the same)
 
         word_errors()
         request_started.connect(forget)
+        expanded.connect(call_again)

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 CANCELLED = CalendarEvent.Status.CANCELLED
 KEPT_AFTER_CANCELLING = timedelta(days=14)
 WHEN = ("start", "end", "all_day")
+WORDS = ("title", "place", "notes")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,36 +78,35 @@ def publish_events(drafts: Iterable[EventDraft], job: str, now: datetime) -> Pub
 
 
 @transaction.atomic
-def reword_events(subject: str, drafts: Iterable[EventDraft], now: datetime) -> int:
-    """Say what a subject is shown in the words of some drafts, at once; return how many events that changes.
+def reword_events(drafts: Iterable[EventDraft], now: datetime, how: str = "") -> int:
+    """Say what is published in the words of some drafts, at once; return how many events that changes.
 
     Dates and hours stay as published, and so does what is over or cancelled. An event whose words stay the same is not touched.
 
     Parameters
     ----------
     drafts
-        What the subject should read, of any jobs; those of other subjects count for nothing.
+        What subjects should read; events that none of them speaks of count for nothing.
     now
         Aware instant from which the words hold.
+    how
+        Key of the line that tells whoever looks why they read otherwise; empty for none.
     """
-    language, now = languages().get(subject, ENGLISH), now.replace(microsecond=0)
-    wanted = {
-        (draft.key, run.end): _values(draft, run)
-        for draft in drafts
-        if draft.subject == subject
-        for run in draft.runs
-    }
-    rows = CalendarEvent.objects.filter(subject=subject, end__gt=now).exclude(status=CANCELLED)
+    tongues, now = languages(), now.replace(microsecond=0)
+    wanted = {(draft.key, run.end): _values(draft, run) for draft in drafts for run in draft.runs}
+    ours = {key for key, _ in wanted}
+    rows = CalendarEvent.objects.filter(end__gt=now, subject__in={key[0] for key in ours})
     touched = []
-    for row in rows:
+    for row in rows.filter(activity__in={key[1] for key in ours}).exclude(status=CANCELLED):
         values = wanted.get(((row.subject, row.activity, row.kind), row.end))
-        if values is not None and change(row, now, title=values["title"], notes=values["notes"]):
-            place = ZoneInfo(row.zone)
-            day = said_day(now.astimezone(place), row.start.astimezone(place), language)
-            row.changed = word(language, "language", day=day)
+        if values is not None and change(row, now, **{name: values[name] for name in WORDS}):
+            if how:
+                language, place = tongues.get(row.subject, ENGLISH), ZoneInfo(row.zone)
+                day = said_day(now.astimezone(place), row.start.astimezone(place), language)
+                row.changed = word(language, how, day=day)
             touched.append(row)
     CalendarEvent.objects.bulk_update(
-        touched, ["title", "notes", "changed", "sequence", "modified"], batch_size=200
+        touched, [*WORDS, "changed", "sequence", "modified"], batch_size=200
     )
     return len(touched)
 

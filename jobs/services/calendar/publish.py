@@ -42,8 +42,17 @@ def publish_plan(plan: models.Plan, *, now: datetime) -> tuple[Published, ...]:
 def retell(crew: Crew, *, now: datetime) -> int:
     """Say what a crew's calendar shows in the language it reads now, at once; return how many events that changes."""
     plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
-    told = reword_events(f"crew:{crew.slug}", plan_drafts(plan), now) if plan else 0
-    return told + fill_feeds(now)
+    subject = f"crew:{crew.slug}"
+    drafts = [draft for draft in plan_drafts(plan) if draft.subject == subject] if plan else []
+    return reword_events(drafts, now, "language") + fill_feeds(now)
+
+
+def call_again(job: models.Job | None = None, *, now: datetime, **signal: object) -> None:  # noqa: ARG001 (sent when a job is expanded)
+    """Let phones call what stands by the published plan as the office does now: all of it, or one job's; no date moves."""
+    published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED)
+    plan = (published.filter(jobs__job=job) if job else published).first()
+    if plan is not None:
+        reword_events(plan_drafts(plan, job), now)
 
 
 def tell_again(job: models.Job, *, now: datetime) -> None:

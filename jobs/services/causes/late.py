@@ -85,7 +85,7 @@ def come_later(
     change = models.Change(
         cause=cause, table=table, row=row.pk, job=row.job, before=was, after=day.isoformat()
     )
-    put(change, change.after)
+    put(change, change.after, now)
     first = min(before, day) if before else day
     return _keep(change, first, f"{told}: {why}" if why else told, (by, now))
 
@@ -93,7 +93,7 @@ def come_later(
 @transaction.atomic
 def take_back_change(change: models.Change, *, by: str, now: datetime) -> None:
     """Let it stand as before; only what no accepted plan is tied to."""
-    put(change, change.before)
+    put(change, change.before, now)
     record("taken back", by=by, at=now, job=change.job, before={"said": change.why})
     change.delete()
 

@@ -116,7 +116,7 @@ def _steps(
     before: models.Plan, causes: Sequence[Pending], now: datetime
 ) -> list[tuple[str, str, dict[int, date]]]:
     """Apply the causes one after the other, and mend the old plan after each."""
-    with _all_taken_back(causes):
+    with _all_taken_back(causes, now):
         planning, losses = under_sky(_before(before, now), now), list[Loss]()
         pending = {row.pk for cause in causes for row in cause.losses}
         axis = planning.world.axis
@@ -128,7 +128,7 @@ def _steps(
         steps = [(PROGRESS, PROGRESS_WHY, ends)]
         for cause in causes:
             if cause.change is not None:
-                put(cause.change, cause.change.after)
+                put(cause.change, cause.change.after, now)
                 planning = under_sky(_before(before, now), now)
             activities = list(planning.activities.values())
             losses += [loss_of(row, axis, activities) for row in cause.losses]
@@ -166,11 +166,11 @@ def ends_of(planning: Planning, world: World, placed: Mapping[str, Placement]) -
 
 
 @contextmanager
-def _all_taken_back(causes: Sequence[Pending]) -> Iterator[None]:
+def _all_taken_back(causes: Sequence[Pending], now: datetime) -> Iterator[None]:
     """Let the tables stand as before all causes, only within this block."""
     with transaction.atomic():
         for cause in reversed(causes):
             if cause.change is not None:
-                put(cause.change, cause.change.before)
+                put(cause.change, cause.change.before, now)
         yield
         transaction.set_rollback(True)

@@ -11,18 +11,20 @@ from jobs.services.scope.takeoff import expand_job
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
 
 TIME_OFF, DELIVERY, DECISION = "time-off", "delivery", "decision"
 CHANGE_ORDER, WORKS, JOB = "change-order", "works", "job"
 CREW_GONE, MACHINE_GONE = "crew-gone", "machine-gone"
 STANDS = (CHANGE_ORDER, WORKS, JOB, CREW_GONE, MACHINE_GONE)
 """What was signed, failed or agreed, and who left: undoing a plan does not unsay it."""
+EXPANDED = (CHANGE_ORDER, WORKS)
 DAYS = frozenset({"paused_from", "paused_until", "promised_on", "starts_on"})
 Does = models.ChangeLine.Does
 
 
-def put(change: models.Change, value: Any) -> None:
-    """Give what a change is about a value.
+def put(change: models.Change, value: Any, now: datetime) -> None:
+    """Give what a change is about a value, now; a job whose works come or go by it is expanded again.
 
     Time off holds its own facts, taken away it is None. A delivery and a decision have a day, a crew the
     day from which it is gone, a machine its units that are gone with theirs, a job
@@ -30,6 +32,8 @@ def put(change: models.Change, value: Any) -> None:
     where the value names them, and are put by where it is None.
     """
     _PUT[change.table](change, value)
+    if change.table in EXPANDED and change.job is not None:
+        expand_job(change.job, now=now)
 
 
 def _put_late(change: models.Change, value: Any) -> None:
@@ -56,15 +60,13 @@ def put_job(pk: int, values: dict[str, Any]) -> None:
 
 
 def _put_works(change: models.Change, value: Any) -> None:
-    """Let works that came of something be planned, or put them by; the job is expanded again."""
+    """Let works that came of something be planned, or put them by."""
     _stand((change.after or {}).get("works", []), stand=value is not None)
-    if change.job is not None:
-        expand_job(change.job, now=change.at)
 
 
 def _put_order(change: models.Change, value: Any) -> None:
     """Let what a signed change order does hold; what one that is not signed would do, not."""
-    for order in models.ChangeOrder.objects.filter(pk=change.row).select_related("job"):
+    for order in models.ChangeOrder.objects.filter(pk=change.row):
         order.state = value
         order.save(update_fields=["state"])
         signed = value == models.ChangeOrder.State.SIGNED
@@ -72,7 +74,6 @@ def _put_order(change: models.Change, value: Any) -> None:
         _stand([line.made_id for line in lines], stand=signed)
         out = [line.activity_id for line in lines if line.does == Does.WORK_OUT]
         _stand(out, stand=not signed)
-        expand_job(order.job, now=change.at)
 
 
 def _stand(ids: Sequence[int | None], *, stand: bool) -> None:

@@ -17,7 +17,7 @@ from crews.services.setup import (
     taken_off,
 )
 from jobs import models
-from jobs.services.calendar.publish import retell
+from jobs.services.calendar.publish import call_again, retell
 from jobs.services.causes.late import out, take_back_change
 from jobs.services.causes.put import TIME_OFF
 from jobs.services.history import record
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 @transaction.atomic
 def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 0) -> Crew:
-    """Make or change a crew, once though sent twice; its calendar speaks another language at once.
+    """Make or change a crew, once though sent twice; its calendar speaks another language, and all use its name, at once.
 
     Raises
     ------
@@ -48,6 +48,8 @@ def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 
     saved = save_crew(crew, facts, revision=revision)
     if saved.language != spoke:
         retell(saved, now=who.now)
+    if crew is not None:
+        call_again(now=who.now)
     _record("crew changed" if crew else "crew made", who, before, told_crew(saved))
     return saved
 
@@ -56,7 +58,7 @@ def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 
 def keep_machine(
     machine: Machine | None, facts: Mapping[str, Any], who: Who, *, revision: int = 0
 ) -> Machine:
-    """Make or change a machine, once though sent twice.
+    """Make or change a machine, once though sent twice; calendars use its name at once.
 
     Raises
     ------
@@ -68,6 +70,8 @@ def keep_machine(
         return same
     before = told_machine(machine) if machine else None
     saved = save_machine(machine, revision=revision, **facts)
+    if machine is not None:
+        call_again(now=who.now)
     _record("machine changed" if machine else "machine made", who, before, told_machine(saved))
     return saved
 

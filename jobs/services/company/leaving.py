@@ -48,7 +48,7 @@ def leave(gone: Crew | Machine, since: date, units: int, who: Who, *, revision: 
         change.after = [*gone.gone, [since.isoformat(), units]]
         count = f", {units} of {gone.count}" if gone.count > 1 else ""
     change.why = f"{gone}{count}, from {say_date(since)}"
-    put(change, change.after)
+    put(change, change.after, who.now)
     keep_change(change)
     let_go(who.now.date(), wall_now())
 
@@ -63,7 +63,7 @@ def stay(gone: Crew | Machine, who: Who) -> None:
     gone.refresh_from_db()
     told = _told(gone)
     if told["before"]:
-        put(models.Change(row=gone.pk, **told), [] if isinstance(gone, Machine) else None)
+        put(models.Change(row=gone.pk, **told), [] if isinstance(gone, Machine) else None, who.now)
         record(BACK, by=who.by, at=who.now, before={"who": str(gone)})
 
 

@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
+from django.dispatch import Signal
 
 import crews.models as people
 from jobs import models
@@ -45,6 +46,8 @@ FIELDS = (
 )  # fmt: skip
 """What an expansion decides of an activity; all else of a row is somebody's own."""
 THOUSANDTH = Decimal("0.001")
+expanded = Signal()
+"""Sent with ``job`` and ``now`` after a job is expanded, within the same transaction: its works may be called otherwise."""
 
 
 @transaction.atomic
@@ -69,6 +72,7 @@ def expand_job(job: models.Job, *, now: datetime) -> Expansion:
     keeper = _Keeper(job, now)
     rows = keeper.activities(expansion.activities)
     keeper.links(expansion.links, rows)
+    expanded.send(expand_job, job=job, now=now)
     return expansion
 
 

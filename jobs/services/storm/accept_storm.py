@@ -152,7 +152,7 @@ def _take_back(plan: models.Plan, now: datetime) -> int:
         count += 1
     models.Change.objects.filter(plan=plan, table__in=STANDS).update(plan=None)
     for change in models.Change.objects.filter(plan=plan).order_by("-pk"):
-        put(change, change.before)
+        put(change, change.before, now)
         change.delete()
         count += 1
     return count

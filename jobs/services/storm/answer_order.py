@@ -70,7 +70,7 @@ def sign(
         by=who.by,
         at=who.now,
     )
-    put(change, State.SIGNED.value)
+    put(change, State.SIGNED.value, who.now)
     return change
 
 

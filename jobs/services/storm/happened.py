@@ -95,7 +95,7 @@ def squeeze_in(job: models.Job, why: str, who: Who) -> models.Change:
     change = _change(job, _Said(models.Cause.NEW_JOB, who.now.date(), "squeezed in", why), who)
     change.table, change.row = JOB, job.pk
     change.before, change.after = {"state": State.BID.value}, {"state": state.value}
-    put(change, change.after)
+    put(change, change.after, who.now)
     return keep_change(change)
 
 
@@ -220,7 +220,7 @@ def _say(job: models.Job, values: dict[str, Any], said: _Said, who: Who) -> mode
     change = _change(job, said, who)
     change.table, change.row, change.after = JOB, job.pk, values
     change.before = {name: _plain(getattr(job, name)) for name in values}
-    put(change, values)
+    put(change, values, who.now)
     return keep_change(change)
 
 
