@@ -207,6 +207,17 @@ class TestTold:
         assert rows[0].name == "Nobody yet"
         assert [y.stands[0].what for c in rows[0].cells for y in c.yards] == [PATH]
 
+    def test_its_machine_is_at_no_work(self, unmanned):
+        """A compactor is planned for it, yet neither the look-ahead nor its own page or calendar sends it there."""
+        row = row_of(published_plan())
+        assert row.own_machines == ("plate-compactor",)
+        machines = read_look_ahead(row.start).machines
+        stands = [it.uid for one in machines for c in one.cells for y in c.yards for it in y.stands]
+        assert stands
+        assert row.activity.uid not in stands
+        told = CalendarEvent.objects.filter(activity=row.activity.uid, status="CONFIRMED")
+        assert not told.exists()
+
     def test_health_fails(self, unmanned):
         """The plan rests on somebody who is not there."""
         checks = Checkup(published_plan(), NOW).of().checks

@@ -10,7 +10,7 @@ from uuid import uuid4
 
 import pytest
 
-from crews.models import CalendarEvent
+from crews.models import CalendarEvent, Person, Role
 from crews.services.links import make_link
 from crews.services.today import wall_now
 from jobs.models import DayLog, Job, Plan, PlanRow
@@ -18,6 +18,7 @@ from jobs.services.day.log_day import Said, log_day
 from jobs.services.day.take_back_line import take_back_line
 from jobs.services.mail.evening import evening_drafts
 from jobs.services.pages.crew_page import read_crew_page
+from jobs.services.pages.day import read_day
 from jobs.services.pages.homeowner import read_homeowner
 from jobs.services.pages.jobs import read_jobs
 from jobs.services.pages.look_ahead import read_look_ahead
@@ -50,12 +51,14 @@ def places(row: PlanRow) -> dict[str, bool]:
     """Where a work is told for its planned day, on the evening before."""
     now, name, uid = eve(row), row.activity.name, row.activity.uid
     first = read_tomorrow(now)
-    weeks = read_look_ahead(now)
+    weeks, on = read_look_ahead(now), now + timedelta(days=1)
     page = read_crew_page(row.crew, "Ines", now)
     draft = next(it for it in evening_drafts(now) if it.whom == row.crew.name)
     upcoming = read_jobs(now).rows[0].upcoming
     live = CalendarEvent.objects.filter(activity=uid, kind="work").exclude(status="CANCELLED")
+    yard = read_day(row.activity.job, Person(role=Role.OWNER), on, on.date())
     return {
+        "yard's day": any(it.uid == uid for it in yard.works),
         "tomorrow": any(it.uid == uid for crew in first.crews for it in crew.stands),
         "weeks": any(it.uid == uid for who in weeks.crews for cell in who.cells for yard in cell.yards for it in yard.stands),
         "phone": any(it.uid == uid for day in page.days for visit in day.visits for it in visit.works),

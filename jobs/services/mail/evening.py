@@ -184,7 +184,9 @@ def _for_owner(
         lines += ["", crew.name, *(_works(stands, "en") or ["Nothing planned."])]
     if page.skies:
         lines += ["", "What could stop it", *_skies(page.skies, "en")]
-    needs = [f"- {need.what}, {need.job}: {need.by}" for need in page.needs]
+    needs = [
+        f"- {', '.join(filter(None, (need.what, need.job)))}: {need.by}" for need in page.needs
+    ]
     lines += ["", "To call, order or decide", *(needs or ["- nothing in the next two weeks"])]
     late = [f"- {p.job}: {p.finish}, {p.odds or p.words}" for p in page.promises if p.at_risk]
     lines += ["", "Promises at risk", *(late or ["- none"])]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING, NamedTuple
 from uuid import uuid4
 from zoneinfo import ZoneInfo
@@ -13,13 +13,14 @@ from django.db.models import Q
 from jobs import models
 from jobs.services.day.yard_log import say_line
 from jobs.services.telling.speech import UNITS, say_day, say_people, say_time, spoken_quantity
+from jobs.services.world.row_days import stretches
 from jobs.trade.work import INSPECTION
 
 from .frame import JobHead, job_head, outsider, shown_plan
 from .sky import read_sky_of
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, datetime
 
     from crews.models import Person
 
@@ -141,14 +142,9 @@ def _first(row: models.PlanRow) -> date:
 
 
 def _hours(row: models.PlanRow, day: date) -> str:
-    """From when to when a work is planned on a day; empty if it is not."""
-    zone = ZoneInfo(row.activity.job.zone)
-    for start, finish, _ in row.segments:
-        begins = datetime.fromisoformat(start).astimezone(zone)
-        if begins.date() == day:
-            ends = datetime.fromisoformat(finish).astimezone(zone)
-            return f"{say_time(begins)} to {say_time(ends)}"
-    return ""
+    """From when to when a work is planned on a day; empty if it is not, or was over before."""
+    here = (it for it in stretches(row) if it.day == day)
+    return next((f"{say_time(it.begins)} to {say_time(it.ends)}" for it in here), "")
 
 
 def _tap(row: models.PlanRow, who: Person, hours: str) -> Tap:

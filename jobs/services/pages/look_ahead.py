@@ -153,9 +153,10 @@ def _when(begins: datetime, ends: datetime, starts: time) -> str:
 
 
 def _places(row: models.PlanRow) -> Iterator[tuple[tuple[str, str], str]]:
-    """The crew a row keeps busy, with the work; and each machine, with the crew."""
+    """The crew a row keeps busy, with the work; and each machine, with the crew: what nobody does keeps none."""
     if row.crew is None:
         yield NOBODY, row.activity.name
+        return
     for crew in row.crews:
         yield ("crew", crew.slug), row.activity.name
     for slug in dict.fromkeys(row.own_machines):
