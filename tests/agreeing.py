@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from crews.services.hours import working_hours
 from jobs.models import Job, Plan
 from jobs.services.numbers.library_words import machine_name, work_name
+from jobs.services.pages.frame import outsider
 from jobs.services.world.lacking import nobody_of
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ class Day(NamedTuple):
 
     def machines(self, language="en"):
         """Names of the kinds it takes."""
-        return [machine_name(kind, language) for kind, _, _ in self.row.machines]
+        return machines(self.row, language)
 
 
 class Truth:
@@ -66,7 +67,7 @@ class Truth:
         self.rows = [row for row in rows if row.activity.job.state in Job.OPEN]
         planned = self.plan.jobs.select_related("job")
         self.jobs = {row.job: row for row in planned if row.job.state in Job.OPEN}
-        self.days = [day for row in self.rows if row.crew for day in _days(row)]
+        self.days = [day for row in self.rows if row.crew for day in days_of(row)]
         self.waits = nobody_of(self.plan)
 
     def of(self, crew: Crew) -> list[Day]:
@@ -109,6 +110,16 @@ class Truth:
         return {first + timedelta(days=n) for n, there in enumerate(masks) if not any(there)}
 
 
+def who(row) -> str:
+    """Who does a planned work: its crews, or who is not ours."""
+    return row.crew_names or outsider(row.activity)
+
+
+def machines(row, language="en") -> list[str]:
+    """Names of the kinds a planned work takes, a unit each."""
+    return [machine_name(kind, language) for kind, _, _ in row.machines]
+
+
 def same(where: str, told, wanted) -> None:
     """Refuse what a place tells and is not so, or is so and it does not tell."""
     told, wanted = Counter([*told]), Counter([*wanted])
@@ -122,10 +133,16 @@ def local(moment, job):
     return moment.astimezone(ZoneInfo(job.zone))
 
 
-def _days(row):
+def days_of(row) -> list[Day]:
+    """Days of a planned work, none after the one on which it was over."""
     over, job = row.activity.finished_at, row.activity.job
     last = local(over, job).date() if over else date.max
-    for start, finish, whole in row.segments:
-        begins, ends = (local(datetime.fromisoformat(it), job) for it in (start, finish))
-        if begins.date() <= last:
-            yield Day(row.crews, begins.date(), begins.time(), ends.time(), whole, row)
+    spans = [
+        (*(local(datetime.fromisoformat(it), job) for it in (start, finish)), whole)
+        for start, finish, whole in row.segments
+    ]
+    return [
+        Day(row.crews, begins.date(), begins.time(), ends.time(), whole, row)
+        for begins, ends, whole in spans
+        if begins.date() <= last
+    ]

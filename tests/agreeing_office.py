@@ -1,17 +1,18 @@
-"""The office's pages held against the published plan: the first one, three weeks, crews, machines, plan, each job."""
+"""The office's pages held against the published plan: the first one, three weeks, crews, machines, plan, jobs."""
 
 from __future__ import annotations
 
 from datetime import timedelta
 
-from crews.models import Crew, Machine
+from crews.models import Crew, Machine, TimeOff
 from jobs.models import Plan
 from tests import told_office
 from tests.agreeing import local, same
+from tests.page_tree import days_from
 
 WEEKS = 3
 FORTNIGHT = timedelta(days=14)
-A_YEAR = 366
+A_YEAR, DAY, SATURDAY = 366, timedelta(days=1), 5
 
 
 def check_office(truth, office) -> None:
@@ -21,9 +22,6 @@ def check_office(truth, office) -> None:
     check_crews(truth, office)
     check_hires(truth, office)
     check_jobs(truth, office)
-    for job in truth.jobs:
-        check_sheet(truth, office, job)
-        check_ledger(truth, office, job)
 
 
 def check_first_page(truth, office) -> None:
@@ -46,13 +44,21 @@ def _finishes(truth):
 
 
 def check_jobs(truth, office) -> None:
-    """The plan page and the list of jobs: each finish; what is next is to come and not done."""
+    """The plan page and the list of jobs: each finish and promise; what runs; what is next is to come and not done."""
     planned, _ = told_office.plan(office, truth.today)
     listed = told_office.jobs(office, truth.today)
     names = [job.name for job in truth.jobs]
     same("finishes on the plan page", [(name, planned[name]) for name in names], _finishes(truth))
     same("finishes of jobs", [(name, listed[name].finish) for name in names], _finishes(truth))
+    promised = [(job.name, job.promised_on) for job in truth.jobs]
+    same("promises of jobs", [(name, listed[name].promised) for name in names], promised)
     for job in truth.jobs:
+        running = [
+            row.activity.name
+            for row in truth.rows_of(job)
+            if row.crew and row.start <= truth.now < row.finish and not row.activity.finished_at
+        ]
+        same("what runs at a job", [listed[job.name].running], [", ".join(running)])
         rows = [row for row in truth.rows_of(job) if row.crew and row.start > truth.now]
         days = [local(row.start, job).date() for row in rows if not row.activity.finished_at]
         same("next of a job", [listed[job.name].upcoming], [min(days, default=None)])
@@ -114,6 +120,14 @@ def check_hires(truth, office) -> None:
     ]
     same("orders", orders, soon)
     same("ordered when nobody works", {one.order_by for one in told} & truth.closed(A_YEAR), ())
+    lead = dict(Machine.objects.values_list("name", "lead_days"))
+    off = TimeOff.objects.filter(crew=None, member=None, machine=None)
+    shut = {day for row in off for day in days_from(row.first, row.last)}
+    ahead = [
+        (one, sum(day.weekday() < SATURDAY and day not in shut for day in days_from(one.order_by, one.first - DAY)))
+        for one in told
+    ]  # fmt: skip
+    same("working days to order ahead", ahead, [(one, lead[one.machine]) for one in told])
     held = {
         at.date()
         for row in truth.rows
@@ -130,26 +144,3 @@ def check_hires(truth, office) -> None:
     here = {(machine, day) for machine, day in needed for one in told
             if one.machine == machine and one.first <= day <= one.last}  # fmt: skip
     same("on hire", here, needed)
-
-
-def check_sheet(truth, office, job) -> None:
-    """A job's page: begin and end of every work, and one finish."""
-    works, finishes = told_office.sheet(office, truth.today, job)
-    planned = {
-        row.activity.uid: tuple(
-            (at.date(), at.time().replace(second=0, microsecond=0))
-            for at in (local(row.start, job), local(row.finish, job))
-        )
-        for row in truth.rows_of(job)
-    }
-    same("sheet", works.items(), planned.items())
-    same("finish on the sheet", finishes, [truth.finish(job)] * 2)
-
-
-def check_ledger(truth, office, job) -> None:
-    """From first to today's finish, the days, the causes and the lines all come to the same."""
-    told = told_office.ledger(office, truth.today, job)
-    days = (told.today - told.first).days
-    same("finish in the ledger", [told.today], [truth.finish(job)])
-    same("days in the ledger", [told.days, told.causes, sum(told.lines)], [days] * 3)
-    same("last line of the ledger", {told.ends} - {None}, {told.today} if told.lines else ())

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from crews.models import Crew, Machine
 from crews.services.hours import working_hours
+from jobs.models import LostTime, Outlook
 from jobs.services.telling.words import say
-from jobs.trade.work import Sentence
+from jobs.trade.work import INSPECTION, Sentence
 from tests import told_outside
-from tests.agreeing import same
+from tests.agreeing import days_of, local, same
 
 
 def check_outside(truth, tale) -> None:
@@ -84,6 +85,19 @@ def check_mails(truth, office) -> None:
         for lines in (evening[crew.name], changed.get(crew.name, ())):
             for on, works in told_outside.changed(lines, truth.today).items():
                 same(f"changed for {crew}", works, _lines(truth, crew, on))
+    names = {crew.name for crew in Crew.objects.filter(active=True)}
+    told = told_outside.by_crew(evening["Owner"], names)
+    wanted = [
+        (crew.name, one.begins, one.job.name, one.row.activity.name)
+        for one in truth.days
+        for crew in one.crews
+        if one.day == truth.following(truth.days) and crew.active
+    ]
+    same(
+        "evening of the house's owner",
+        [(name, *line) for name, lines in told.items() for line in lines],
+        wanted,
+    )
     for job in truth.jobs:
         lines = changed.get(f"Homeowner, {job.name}")
         if lines and job.uid not in truth.waits.jobs:
@@ -110,9 +124,9 @@ def check_owner(truth, job, page, feed) -> None:
     )
     if coming and not truth.waits.follow:
         same("what is next", [told.window], [spans[coming[0][0]]])
-    if told.finish is not None:
-        sooner = min(told.finish, truth.finish(job))
-        same("a finish sooner than planned", [sooner], [truth.finish(job)])
+    same("as of", [told.sent], [local(truth.plan.published_at, job).date()])
+    check_finish(truth, job, told)
+    check_days(truth, job, told)
     begun = {
         row.activity.detail.get("milestone")
         for row in truth.rows_of(job)
@@ -121,6 +135,43 @@ def check_owner(truth, job, page, feed) -> None:
     same(
         "done and half done", {one.words for one in told.stones if one.state == "laid"} & begun, ()
     )
+
+
+def check_finish(truth, job, told) -> None:
+    """The finish an owner reads: even odds where they were said and are later than planned; none that hangs on nobody."""
+    said = Outlook.objects.filter(plan=truth.plan, job=job).order_by("said_at", "pk").last()
+    finish = max(truth.finish(job), local(said.p50, job).date()) if said else truth.finish(job)
+    if job.uid in truth.waits.jobs:
+        same("a finish that is not settled", [told.finish, told.promised], [None, None])
+    elif any(row.finish > truth.now for row in truth.rows_of(job)):
+        same("an owner's finish", [told.finish, told.promised], [finish, job.promised_on])
+    else:
+        same("a finish that is past", {told.finish} - {None, finish}, ())
+
+
+def check_days(truth, job, told) -> None:
+    """Who comes into a yard today and tomorrow, and else when; time lost since may take works off, never put some on."""
+    days = [
+        one
+        for row in truth.rows_of(job)
+        for one in days_of(row)
+        if one.day >= truth.today
+        and not row.activity.finished_at
+        and (not row.activity.detail.get("outside") or row.activity.skill == INSPECTION)
+    ]
+    lost = LostTime.objects.filter(plan=None, taken_back_at=None).exists()
+    for coming in told.days:
+        wanted = [
+            (one.begins, one.ends, one.row.activity.name) for one in days if one.day == coming.day
+        ]
+        more = [one for one in coming.works if one not in wanted]
+        same(f"in the yard on {coming.day}", more if lost else coming.works, () if lost else wanted)
+        later = [one.day for one in days if one.day > coming.day]
+        following = {min(later, default=None)} if not wanted else {None}
+        same(f"after {coming.day}", {coming.following}, following)
+    if any(row.finish > truth.now for row in truth.rows_of(job)):
+        here = [truth.today, truth.today + timedelta(days=1)]
+        same("days told to an owner", [one.day for one in told.days], here)
 
 
 def check_working(truth) -> None:

@@ -46,6 +46,8 @@ if TYPE_CHECKING:
 
 BY, EASTERN = "test", ZoneInfo("America/New_York")
 WHOLE, FIRST_STONE = 100, date(2026, 6, 25)
+PROMISED_IN = timedelta(days=39)
+"""How long after its start a neighbour's yard is promised, as the small yard is."""
 
 
 class NothingToDoError(Exception):
@@ -173,8 +175,10 @@ class History:
         """A neighbour wants the small yard, too; or one who waited comes into the plan."""
         waiting = unplanned()
         if not waiting and Job.objects.count() < 3:
+            start = self.day()
             told = SMALL_YARD.replace("3 Finch", f"{3 + 2 * Job.objects.count()} Finch")
-            told = told.replace("start = 2026-06-22", f"start = {self.day()}")
+            told = told.replace("start = 2026-06-22", f"start = {start}")
+            told = told.replace("promise = 2026-07-31", f"promise = {start + PROMISED_IN}")
             other = load_job(told, by=BY, now=self.now)
             Job.objects.filter(pk=other.pk).update(state=Job.State.BID)
         for other in unplanned():

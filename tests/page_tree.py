@@ -26,16 +26,23 @@ class Element:
     def __init__(self, tag, attrs):
         self.tag, self.attrs, self.inside = tag, attrs, []
 
+    def walk(self):
+        """Every element below this one, in order."""
+        for one in self.children:
+            yield one
+            yield from one.walk()
+
     def all(self, tag, **attrs):
         """Every element of a tag below this one, in order; ``class_`` is one of its classes."""
         wanted = attrs.pop("class_", None)
-        for one in self.inside:
-            if isinstance(one, str):
-                continue
+        for one in self.walk():
             fits = one.tag == tag and all(one.attrs.get(key) == it for key, it in attrs.items())
             if fits and (wanted is None or wanted in one.attrs.get("class", "").split()):
                 yield one
-            yield from one.all(tag, **attrs, **({"class_": wanted} if wanted else {}))
+
+    def facts(self):
+        """What terms below it mean, by the terms' words."""
+        return {key.text: value for key, value in zip(self.all("dt"), self.all("dd"), strict=True)}
 
     def one(self, tag, **attrs):
         """The first of them; None if there is none."""
@@ -86,6 +93,14 @@ def page_of(answer):
     builder = _Builder()
     builder.feed(answer.content.decode())
     return builder.open[0]
+
+
+def print_of(answer, today):
+    """The tree of a page of the office, which says on paper as of when it tells."""
+    page = page_of(answer)
+    (told,) = (one.text for one in page.all("p", class_="only-print") if "As of" in one.text)
+    assert re.search(rf"\b{today.day} {today:%b} {today.year}\b", told), told
+    return page
 
 
 def day_in(words, today):

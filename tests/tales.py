@@ -6,33 +6,35 @@ crews and machines that leave, yards paused, resumed and handed over, lines of t
 
 from __future__ import annotations
 
+import json
 from datetime import timedelta
+from io import StringIO
 
+from django.core.management import CommandError, call_command
 from django.urls import reverse
 
 from crews.models import Crew, Machine
 from crews.services.links import make_link
 from crews.services.today import wall_now
 from jobs.models import Company, DayLog, Job, Plan
-from jobs.scheduling.errors import SchedulingError
 from jobs.services.by_hand.works import Pins, lend_crew, pin
 from jobs.services.company.crew_changes import close_days
 from jobs.services.company.leaving import leave
 from jobs.services.company.stage import Stage, set_stage
 from jobs.services.day.take_back_line import take_back_line
-from jobs.services.planning.accept_plan import PlanRefusedError, accept_plan
-from jobs.services.planning.plan_jobs import plan_jobs
 from jobs.services.sky.outlook import say_outlook
+from tests.agreeing_promises import FUTURES
 from tests.histories import BY, History
 from tests.office import signed_in
 from tests.phones import phone_in_hand
 
-FUTURES = 60
-"""Futures walked where odds are said: enough for days to be told."""
-
 
 class Tale(History):
     """A history with everything told: an office signed in, a phone for each crew, a calendar for everybody."""
+
+    def __init__(self, seed: int, weeks: int, settings) -> None:
+        self.settings, self.printed = settings, None
+        super().__init__(seed, weeks)
 
     def prepare(self) -> None:
         """Hire one of the machines, let one crew read Spanish and one help another; give links out."""
@@ -140,13 +142,16 @@ class Tale(History):
         say_outlook(now=self.now, runs=FUTURES)
 
     def decide(self) -> None:
-        """As in a history, or plan all again and publish."""
+        """As in a history, or plan all again and publish, which prints the plan."""
         if self.dice.share() < 0.65:
             super().decide()
             return
         self.now += timedelta(minutes=5)
+        self.settings.TODAY = self.now.isoformat()
+        printed = StringIO()
         try:
-            accept_plan(plan_jobs(now=self.now, by=BY).plan, by=BY, now=self.now)
+            call_command("plan", "--publish", "--json", stdout=printed)
+            self.printed = json.loads(printed.getvalue())
             self.said.append("planned again")
-        except (PlanRefusedError, SchedulingError) as refused:
+        except CommandError as refused:
             self.said.append(str(refused))

@@ -1,4 +1,4 @@
-"""What the office's pages tell, read from what is served: who is where when, finishes, hires, why a date moved."""
+"""What the office's pages tell, read from what is served: who is where when, finishes, hires."""
 
 from __future__ import annotations
 
@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from django.urls import reverse
 
-from tests.page_tree import day_in, days_in, hours_in, page_of
+from tests.page_tree import day_in, days_in, hours_in, print_of
+from tests.told_job import activity
 
 if TYPE_CHECKING:
     from datetime import date, time
-
-ACTIVITY = re.compile(r"^/jobs/([^/]+)/activities/([^/]+)/$")
 
 
 class Stand(NamedTuple):
@@ -44,9 +43,11 @@ class Held(NamedTuple):
 
 
 class Listed(NamedTuple):
-    """A yard in the list of jobs: its finish, and the day of what is next."""
+    """A yard in the list of jobs: its finish, what is promised, what runs, and the day of what is next."""
 
     finish: date
+    promised: date | None
+    running: str
     upcoming: date | None
 
 
@@ -59,26 +60,15 @@ class Hire(NamedTuple):
     order_by: date | None = None
 
 
-class Ledger(NamedTuple):
-    """Why a finish moved: first and today's, the days in all, by cause and by line, and where the last line ends."""
-
-    first: date
-    today: date
-    days: int
-    causes: int
-    lines: tuple[int, ...]
-    ends: date | None
-
-
 def tomorrow(office, today):
     """Read the first page."""
-    page, stands = page_of(office.get(reverse("tomorrow"))), []
+    page, stands = print_of(office.get(reverse("tomorrow")), today), []
     for box in page.one("section").children:
         if (head := box.one("h3")) is None:
             continue
         crew, starts = head.one("a").attrs["href"].partition("#")[2], box.one("span").text
         for line in box.all("p"):
-            if (link := _activity(line)) is None:
+            if (link := activity(line)) is None:
                 continue
             soft = [one.text for one in line.all("span", class_="soft")]
             told = next((words for words in soft if words.startswith("then")), starts)
@@ -101,14 +91,9 @@ def _orders(page, today):
             yield told[1], first, day_in(line.one("strong").text, today)
 
 
-def _activity(element):
-    links = (ACTIVITY.match(link.attrs.get("href", "")) for link in element.all("a"))
-    return next((link.groups() for link in links if link), None)
-
-
 def look_ahead(office, today, monday):
     """Three weeks from a Monday: of crews, and of machines."""
-    page = page_of(office.get(reverse("look-ahead"), {"from": monday.isoformat()}))
+    page = print_of(office.get(reverse("look-ahead"), {"from": monday.isoformat()}), today)
     table = page.one("table")
     days = [day_in(one.text, today) for one in list(table.one("thead").all("th"))[1:]]
     found = {"Crews": [], "Machines": []}
@@ -132,7 +117,7 @@ def _held(who, row, days):
 
 def _in(cell):
     for line in cell.all("p"):
-        link = _activity(line)
+        link = activity(line)
         if link is None:
             continue
         when = line.one("span")
@@ -144,18 +129,18 @@ def _in(cell):
 
 def ahead(office, today, route):
     """Crews' and machines' pages: the first and last day of each work in the next two weeks, by whose it is."""
-    page = page_of(office.get(reverse(route)))
+    page = print_of(office.get(reverse(route)), today)
     return [
         (box.attrs["id"], link[1], *days_in(line.children[-1].text, today))
         for box in page.all("article")
         for line in box.all("li")
-        if (link := _activity(line)) is not None
+        if (link := activity(line)) is not None
     ]
 
 
 def hires(office, today):
     """What the machines' page tells of each stretch on hire."""
-    page, found = page_of(office.get(reverse("machines"))), []
+    page, found = print_of(office.get(reverse("machines")), today), []
     for box in page.all("article"):
         for line in box.all("li"):
             told = re.search(r"Order by (.+), back on", line.text)
@@ -167,7 +152,7 @@ def hires(office, today):
 
 def plan(office, today):
     """The plan page: the published finish of each job, and the stretches on hire where nothing is proposed."""
-    page = page_of(office.get(reverse("plan")))
+    page = print_of(office.get(reverse("plan")), today)
     table = next(
         one for one in page.all("table") if one.one("caption").text == "Finish of each job"
     )
@@ -183,54 +168,16 @@ def plan(office, today):
     return finishes, [Hire(one[1], *days_in(one[2], today)) for one in spans]
 
 
-def sheet(office, today, job):
-    """A job's own page: begin and end of each work by the table, the finish told in the head and at the foot."""
-    page = page_of(office.get(reverse("sheet", args=[job.slug])))
-    table = next(one for one in page.all("table") if one.one("th").text == "Work")
-    works = {}
-    for row in table.one("tbody").all("tr"):
-        told = [row.one("td", **{"data-word": word}).text for word in ("Start", "Finish")]
-        works[_activity(row)[1]] = tuple((day_in(it, today), *hours_in(it)) for it in told)
-    head = next(one for one in page.all("p") if one.text.startswith("Planned finish"))
-    foot = page.one("dl", class_="title-block").one("dd")
-    return works, [day_in(head.one("strong").text, today), day_in(foot.text, today)]
-
-
 def jobs(office, today):
     """The list of jobs, those that are planned."""
-    page, found = page_of(office.get(reverse("jobs"))), {}
+    page, found = print_of(office.get(reverse("jobs")), today), {}
     for box in page.all("article"):
-        facts = zip(box.all("dt"), box.all("dd"), strict=True)
-        told = {key.text: value for key, value in facts}
+        told = box.facts()
         if (finish := told["Finish"].one("strong")) is not None:
             coming = told["Next"].text.rpartition(",")[2] if "Next" in told else ""
             day = day_in(coming, today) if coming else None
-            found[box.one("h2").text] = Listed(day_in(finish.text, today), day)
+            said = re.search(r"planned, (.+?) promised", told["Finish"].text)
+            promised = day_in(said[1], today) if said else None
+            running = told["Now"].text if "Now" in told else ""
+            found[box.one("h2").text] = Listed(day_in(finish.text, today), promised, running, day)
     return found
-
-
-def ledger(office, today, job):
-    """The letter that says why a finish moved."""
-    page = page_of(office.get(reverse("moved", args=[job.slug])))
-    told = next((one for one in page.all("p") if one.text.startswith("First published")), None)
-    if told is None:
-        return None
-    first, finish = (day_in(one.text, today) for one in list(told.all("strong"))[:2])
-    causes = [_days(line.one("span", class_="number").text) for line in page.all("li", class_="pair")
-              if line.one("span", class_="number") is not None]  # fmt: skip
-    table = next((one for one in page.all("table") if "Each change in turn" in one.text), None)
-    rows = list(table.one("tbody").all("tr")) if table is not None else []
-    lines = tuple(_days(list(row.all("td"))[3].text) for row in rows)
-    ends = day_in(list(rows[-1].all("td"))[4].text, today) if rows else None
-    return Ledger(
-        first,
-        finish,
-        _days(re.search(r"([+−]?\d+) days? in all", told.text)[0]),
-        sum(causes),
-        lines,
-        ends,
-    )
-
-
-def _days(words):
-    return int(re.search(r"[+−]?\d+", words)[0].replace("−", "-"))

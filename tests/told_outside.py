@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime, timedelta
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.test import Client
@@ -13,6 +13,9 @@ from django.urls import reverse
 from crews.models import CalendarEvent
 from tests.page_tree import day_in, days_in, hours_in, page_of
 from tests.readers import by_icalendar, by_vobject
+
+if TYPE_CHECKING:
+    from datetime import time
 
 EASTERN = ZoneInfo("America/New_York")
 LINE = re.compile(r"^(\d+:\d\d [ap]\.?\s?m\.?)\s+(.+?): (.+)$")
@@ -100,6 +103,27 @@ def changed(lines, today):
     return found
 
 
+def needs_in(lines, today):
+    """(by or on, day) of each thing that a mail says is to be called, ordered or decided."""
+    after = lines[lines.index("To call, order or decide") + 1 :]
+    told = (re.match(r"^- \S.*[^ ,]: (by|on) (.+)$", line) for line in after[: after.index("")])
+    return [(one[1], day_in(one[2], today)) for one in told if one]
+
+
+def by_crew(lines, names):
+    """(begins, yard, work) of each crew's works, by its name, in the mail to the house's owner."""
+    found, crew = {}, None
+    for line in lines:
+        if line in names:
+            crew = line
+            found[crew] = []
+        elif crew is not None and line:
+            found[crew] += mailed([line])
+        elif not line:
+            crew = None
+    return found
+
+
 class Stone(NamedTuple):
     """A milestone on an owner's page: done, next or to come, and between which days."""
 
@@ -108,12 +132,23 @@ class Stone(NamedTuple):
     days: tuple[date, ...]
 
 
+class Coming(NamedTuple):
+    """A day in an owner's yard: (begins, ends, work) of what is planned, or the next day with a crew."""
+
+    day: date
+    works: list[tuple[time, time, str]]
+    following: date | None
+
+
 class Owner(NamedTuple):
-    """What an owner's page tells: milestones, the window of the next one, the finish."""
+    """What an owner's page tells: milestones, the window of the next one, days, finish, promise, as of when."""
 
     stones: list[Stone]
     window: tuple[date, ...]
+    days: list[Coming]
     finish: date | None
+    promised: date | None
+    sent: date
 
 
 def owner(address, today):
@@ -124,13 +159,33 @@ def owner(address, today):
         words = line.one("div").text.removesuffix(when).strip()
         stones.append(Stone(words, line.one("svg").attrs["aria-label"], _span(when, today)))
     window = page.one("p", class_="when")
-    foot = page.one("footer").one("p").text
-    said = re.match(r"(?:Planned to be|Likely) finished (.+?)[;.]", foot)
+    boxes = [one.text for one in page.all("p", class_="box")]
+    said = next((it for it in boxes if re.match(r"(?:Planned to be|Likely) finished ", it)), "")
+    promised = said.partition("promised by ")[2]
     return Owner(
         stones,
         _span(window.text, today) if window is not None else (),
-        day_in(said[1], today) if said else None,
+        list(_days_ahead(page.one("section", **{"aria-labelledby": "here"}), today)),
+        day_in(said, today) if said else None,
+        day_in(promised, today) if promised else None,
+        day_in(page.one("footer").one("p").text.rpartition("as of")[2], today),
     )
+
+
+def _days_ahead(box, today):
+    """The days told of a yard, none where nothing is planned any more."""
+    day, told, works = None, "", []
+    for one in [*(box.children if box is not None else ()), None]:
+        if day and (one is None or one.tag == "h3"):
+            following = day_in(told, today) if "next day with a crew" in told else None
+            yield Coming(day, works, following)
+        if one is not None and one.tag == "h3":
+            day, told, works = day_in(one.text, today), "", []
+        elif one is not None and one.tag == "p":
+            told = told or one.text
+        elif one is not None and one.tag == "ul":
+            lines = [line.text.split(": ", 1) for line in one.all("li")]
+            works = [(*hours_in(hours), work) for hours, work in lines]
 
 
 def _span(words, today):

@@ -11,27 +11,31 @@ import os
 import pytest
 
 from tests.agreeing import Truth, same
+from tests.agreeing_job import check_job
 from tests.agreeing_office import check_office
 from tests.agreeing_outside import check_outside, check_working
+from tests.agreeing_promises import check_printed, check_promises
 from tests.tales import Tale
 from tests.told_outside import feed
 
 pytestmark = [pytest.mark.django_db, pytest.mark.no_cover]
 TALES = int(os.environ.get("TALES", "2"))
-STEPS = int(os.environ.get("TALE_STEPS", "3"))
+STEPS = int(os.environ.get("TALE_STEPS", "6"))
+"""Steps of a tale: something happens, then something is decided, in turn."""
 SEASONS = (0, 18, 26, 38)
 """Weeks after the middle of June: there, before the clocks go back, before the year's end, before they go forward."""
 
 
-PUBLISHED = {"accepted", "planned again", "undone"}
+AGAIN = "planned again"
+PUBLISHED = {"accepted", AGAIN, "undone"}
 
 
 @pytest.mark.parametrize("seed", range(TALES))
 def test_all_places_tell_the_same(seed, settings):
     """After each thing that happens, and after each decision."""
-    tale, past = Tale(seed, SEASONS[seed % len(SEASONS)]), {}
-    for step in [tale.happen, tale.decide] * STEPS:
-        step()
+    tale, past = Tale(seed, SEASONS[seed % len(SEASONS)], settings), {}
+    for n in range(STEPS):
+        (tale.happen, tale.decide)[n % 2]()
         settings.TODAY = tale.now.isoformat()
         try:
             past = check_all(tale, past)
@@ -44,9 +48,14 @@ def check_all(tale, past):
     """Hold every place against the published plan, and the past against what it was; return the past."""
     truth = Truth(tale.now)
     check_office(truth, tale.office)
+    for job in truth.jobs:
+        check_job(truth, tale.office, job)
     check_outside(truth, tale)
+    check_promises(truth, tale.office)
     if tale.said[-1] in PUBLISHED:
         check_working(truth)
+    if tale.said[-1] == AGAIN:
+        check_printed(truth, tale.printed)
     events = feed(tale.feeds["all"])
     same("the past", [(uid, events.get(uid)) for uid in past], past.items())
     return {uid: told for uid, told in events.items() if _day(told[1]) < truth.today}
