@@ -4,24 +4,20 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from jobs.models import Activity, Decision, Job, Notice, Outlook, Plan
-from jobs.scheduling.errors import SchedulingError
+from jobs.models import Decision, Job, Notice, Outlook, Plan
 from jobs.services.pages.needs import CALL_AGAIN
-from jobs.services.sky.outlook import say_outlook
 from jobs.services.telling.words import say
 from jobs.trade.work import OFFICE, OWNER, Sentence
 from tests import told_job, told_office, told_outside, told_promises
 from tests.agreeing import local, same
 
-FUTURES = 60
-"""Futures walked where odds are said: enough for days to be told."""
 FORTNIGHT = timedelta(days=14)
 
 
 def check_promises(truth, office) -> None:
     """Hold everything that is told of promises against the plan."""
-    check_needs(truth, office)
     check_safe(truth, office)
+    check_needs(truth, office)
     check_health(truth, office)
 
 
@@ -81,15 +77,14 @@ def _said(day, truth):
 
 
 def check_safe(truth, office) -> None:
-    """Safe days and even odds: one page, the first one and each sequence tell the same of the plan they are of."""
+    """Safe days and even odds: one page, the first one and each sequence tell the same of the plan they are of.
+
+    It says the odds anew where a promise came since: it is read before the others.
+    """
     plan = Plan.objects.filter(state__in=("proposed", "published")).order_by("-number")[0]
-    said = _said_of(plan, truth.now)
-    told = told_promises.safe(office, truth.today)
-    if isinstance(told, str):
-        known = plan.rows.values("activity")
-        works = Activity.objects.filter(job__state__in=Job.OPEN, retired=False)
-        same("why nothing is safe", [works.exclude(pk__in=known).exists()], [True])
+    if not _said_of(plan):
         return
+    told, said = told_promises.safe(office, truth.today), _said_of(plan)
     finishes = {
         row.job: local(row.finish, row.job).date() for row in plan.jobs.select_related("job")
     }
@@ -116,13 +111,8 @@ def _check_told_elsewhere(truth, office, wanted) -> None:
         same("promised on the first page", {first[job.name].promised} - {None, job.promised_on}, ())
 
 
-def _said_of(plan, now):
-    """Even odds and safe day of each yard, as said last of a plan; said now, of few futures, where nothing was."""
-    if not Outlook.objects.filter(plan=plan).exists():
-        try:
-            say_outlook(now=now, runs=FUTURES, plan=plan)
-        except SchedulingError:
-            return {}
+def _said_of(plan):
+    """Even odds and safe day of each yard, as said last of a plan; none where nothing was said."""
     rows = Outlook.objects.filter(plan=plan).select_related("job").order_by("said_at", "pk")
     return {row.job: tuple(local(at, row.job).date() for at in (row.p50, row.p80)) for row in rows}
 
@@ -157,7 +147,7 @@ def check_printed(truth, told) -> None:
         for row in truth.rows
     }
     same("works as JSON", told_promises.printed_works(told).items(), works.items())
-    said = _said_of(truth.plan, truth.now)
+    said = _said_of(truth.plan)
     jobs = {
         job.slug: told_promises.Promise(
             truth.finish(job), *said.get(job, (None, None)), job.promised_on

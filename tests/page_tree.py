@@ -87,12 +87,28 @@ class _Builder(HTMLParser):
         self.open[-1].inside.append(data)
 
 
+class Reading:
+    """A browser that asks for each page once, and reads it again from what it was served."""
+
+    def __init__(self, client):
+        self.client, self.served = client, {}
+
+    def get(self, address, query=None):
+        """The answer to the first such question."""
+        key = address, str(query)
+        if key not in self.served:
+            self.served[key] = self.client.get(address, query)
+        return self.served[key]
+
+
 def page_of(answer):
     """The tree of a served page; what is not served well is no page."""
     assert answer.status_code == 200, answer
-    builder = _Builder()
-    builder.feed(answer.content.decode())
-    return builder.open[0]
+    if not hasattr(answer, "tree"):
+        builder = _Builder()
+        builder.feed(answer.content.decode())
+        answer.tree = builder.open[0]
+    return answer.tree
 
 
 def print_of(answer, today):

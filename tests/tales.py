@@ -1,12 +1,13 @@
 """Tales of an office, drawn by lot: a history of yards with all the rest that moves who is told to be where.
 
-On top of what a history knows: whole new plans, works tied to days by hand or helped by a second crew, days off,
+On top of what a history knows: whole new plans, works tied to days by hand, parted or helped by a second crew, other names, days off,
 crews and machines that leave, yards paused, resumed and handed over, lines of the log taken back, mornings and evenings.
 """
 
 from __future__ import annotations
 
 import json
+from dataclasses import fields, replace
 from datetime import timedelta
 from io import StringIO
 
@@ -17,16 +18,20 @@ from crews.models import Crew, Machine
 from crews.services.links import make_link
 from crews.services.today import wall_now
 from jobs.models import Company, DayLog, Job, Plan
+from jobs.services.by_hand.split import split
 from jobs.services.by_hand.works import Pins, lend_crew, pin
-from jobs.services.company.crew_changes import close_days
+from jobs.services.company.crew_changes import close_days, keep_machine
 from jobs.services.company.leaving import leave
 from jobs.services.company.stage import Stage, set_stage
 from jobs.services.day.take_back_line import take_back_line
+from jobs.services.scope.yard import JobFacts, Yard, ZoneFacts, change_yard, seen_of
 from jobs.services.sky.outlook import say_outlook
-from tests.agreeing_promises import FUTURES
 from tests.histories import BY, History
 from tests.office import signed_in
 from tests.phones import phone_in_hand
+
+FUTURES = 60
+"""Futures walked where odds are said: enough for days to be told."""
 
 
 class Tale(History):
@@ -70,8 +75,9 @@ class Tale(History):
         """Return what may happen: work oftenest."""
         more = [
             self.helped, self.pinned, self.pinned, self.loosened, self.day_off, self.gone,
+            self.parted, self.renamed,
             self.resumed, self.handed_over, self.taken_back, self.morning, self.morning, self.ahead,
-            self.half, self.odds, self.work,
+            self.half, self.odds, self.odds, self.odds, self.work,
         ]  # fmt: skip
         return [*super().kinds(), *more]
 
@@ -97,6 +103,24 @@ class Tale(History):
         """Whatever is tied to days is loosened again."""
         work = self.one_of(self.job.activities.filter(not_before__isnull=False))
         pin(work, Pins(), self.who, revision=work.revision)
+
+    def parted(self) -> None:
+        """A work is to be done in two parts."""
+        work = self.work_to_do()
+        split(work, self.dice.whole(20, 80), self.who, revision=work.revision)
+
+    def renamed(self) -> None:
+        """A yard with one of its places, or a machine, is called otherwise."""
+        if self.dice.share() < 0.3:
+            one = self.one_of(Machine.objects.filter(active=True))
+            keep_machine(one, {"name": f"New {one.name}"[:60]}, self.who, revision=one.revision)
+            return
+        job = self.one_of(Job.objects.filter(state__in=Job.OPEN))
+        zone = self.one_of(job.zones.filter(whole=False))
+        facts = JobFacts(**{field.name: getattr(job, field.name) for field in fields(JobFacts)})
+        yard = Yard([ZoneFacts(zone.uid, f"New {zone.name}"[:60], zone.area_ft2)], [], job.options)
+        facts = replace(facts, name=f"New {job.name}"[:60])
+        change_yard(job, facts, yard, seen=seen_of(job), by=BY, now=self.now)
 
     def day_off(self) -> None:
         """Nobody works on a day, or from Thursday to Monday."""

@@ -63,14 +63,10 @@ def promises(office, today) -> dict[str, Promise]:
     return found
 
 
-def safe(office, today) -> dict[str, Promise] | str:
-    """Read what is safe to promise, by yard; or why that is not said."""
-    page = print_of(office.get(reverse("safe")), today)
-    box, found = page.one("section", id="safe"), {}
-    lines = box.one("div", class_="lines")
-    if lines is None:
-        return box.one("p").text
-    for row in lines.children:
+def safe(office, today) -> dict[str, Promise]:
+    """Read what is safe to promise, by yard."""
+    page, found = print_of(office.get(reverse("safe")), today), {}
+    for row in page.one("section", id="safe").one("div", class_="lines").children:
         head, words = row.one("p"), row.one("p", class_="soft").text
         day = day_in(head.one("strong").text, today)
         planned, likely, promised = (
