@@ -68,7 +68,7 @@ def _hired(truth, office):
         if one.first > truth.today and one.order_by < limit:
             yield told_promises.Need(f"Order {one.machine}, needed from {_said(one.first, truth)}", "by", one.order_by)  # fmt: skip
         if truth.today <= one.last < limit:
-            yield told_promises.Need(f"{one.machine} off hire", "on", one.last)
+            yield told_promises.Need(f"{one.machine} goes back", "on", one.last)
 
 
 def _said(day, truth):
