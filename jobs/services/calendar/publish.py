@@ -12,7 +12,8 @@ from crews.services.events import publish_events, reword_events
 from crews.services.nothing import fill_feeds
 from jobs import models
 from jobs.services.numbers.library_words import work_name
-from jobs.services.world.row_days import milestone_of, milestones, stretches
+from jobs.services.world.milestones import milestone_of, milestones
+from jobs.services.world.row_days import stretches
 
 from .notes import crew_runs, look_around, machine_notes
 from .visits import by_job_and_day, deliveries_due, delivery_drafts, inspection_drafts

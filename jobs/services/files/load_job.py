@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
-from uuid import NAMESPACE_URL, uuid5
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from django.db import transaction
 from django.utils.text import slugify
 
 from jobs import models
-from jobs.models.job import new_uid
 from jobs.services.history import record
 from jobs.services.numbers.library import current_library
 from jobs.services.scope.new_job import WHOLE_YARD
 from jobs.services.scope.takeoff import expand_job
 from jobs.services.scope.yard import free_of
-from jobs.trade.amounts import parse_length, parse_quantity
 from jobs.trade.errors import TradeError
 
-from .job_file import Fault, JobFile, JobFileError, read_job_file
+from .job_file import read_job_file
 from .load_activities import load_activities
+from .reading import Reading
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -31,7 +28,6 @@ if TYPE_CHECKING:
 BUILD_KEYS = frozenset({"what", "where", "name", "id"})
 """Keys of a thing built that are not answers."""
 MOST_BUILT = 300
-ID = re.compile(r"[0-9a-f]{32}")
 
 
 def load_job(
@@ -49,21 +45,17 @@ def load_job(
     JobFileError
         With every fault, by line and key; nothing is stored then.
     """
-    return _Loader(read_job_file(text), by, now, demo, replace).load()
+    return _Loader(read_job_file(text), demo, by=by, now=now, replace=replace).load()
 
 
-@dataclass(slots=True)
-class _Loader:
+@dataclass(slots=True, kw_only=True)
+class _Loader(Reading):
     """Stores one file in one transaction, gathering faults on the way."""
 
-    file: JobFile
     by: str
     now: datetime
-    demo: bool
     replace: bool
-    faults: list[Fault] = field(default_factory=list)
     zones: dict[str, models.Zone] = field(default_factory=dict)
-    minted: int = 0
 
     def load(self) -> models.Job:
         with transaction.atomic():
@@ -72,27 +64,16 @@ class _Loader:
             self._passages(job)
             self._items(job)
             self._no_work(job)
-            self._stop_on_faults()
+            self.stop_on_faults()
             try:
                 expand_job(job, now=self.now)
             except TradeError as error:
-                self._fault(0, error.where or "build", error.reason, error.remedy)
-            self._stop_on_faults()
+                self.fault(0, error.where or "build", error.reason, error.remedy)
+            self.stop_on_faults()
             self.faults += load_activities(job, self.file, by=self.by, now=self.now)
-            self._stop_on_faults()
+            self.stop_on_faults()
             record("job loaded", by=self.by, at=self.now, job=job, after=job.name)
         return job
-
-    # -- faults ------------------------------------------------------------------
-
-    def _fault(self, line: int, key: str, reason: str, remedy: str) -> None:
-        self.faults.append(Fault(line or self.file.lines.get(key, 0), key, reason, remedy))
-
-    def _stop_on_faults(self) -> None:
-        if self.faults:
-            raise JobFileError(tuple(sorted(self.faults)))
-
-    # -- the yard ----------------------------------------------------------------
 
     def _job(self) -> models.Job:
         told = self.file.job
@@ -102,9 +83,9 @@ class _Loader:
         old = models.Job.objects.filter(slug=slug).first()
         if old is not None:
             self._replace(old)
-        self._stop_on_faults()
+        self.stop_on_faults()
         return models.Job.objects.create(
-            uid=self._id(models.Job, 0, "id", told.get("id")),
+            uid=self.id_of(models.Job, 0, "id", told.get("id")),
             slug=slug,
             name=told["name"],
             address=told["address"],
@@ -129,19 +110,17 @@ class _Loader:
         try:
             ZoneInfo(zone)
         except (ZoneInfoNotFoundError, ValueError):
-            self._fault(0, "time_zone", f"{zone!r} is unknown", "write one like America/New_York")
+            self.fault(0, "time_zone", f"{zone!r} is unknown", "write one like America/New_York")
         stages = list(models.Job.State.values)
         if told.get("stage", "sold") not in stages:
-            self._fault(
+            self.fault(
                 0, "stage", f"{told['stage']!r} is unknown", f"use one of {', '.join(stages)}"
             )
         if told.get("promise") and told["promise"] < told["start"]:
-            self._fault(
-                0, "promise", "lies before the start", "promise a day on or after the start"
-            )
+            self.fault(0, "promise", "lies before the start", "promise a day on or after the start")
         begun = bool(self.file.rows("done")) or told.get("stage") in ("active", "punch")
         if told["start"] < self.now.date() and not begun:
-            self._fault(
+            self.fault(
                 0,
                 "start",
                 f"{told['start']:%d %b %Y} is in the past and nothing is done yet",
@@ -151,7 +130,7 @@ class _Loader:
     def _replace(self, old: models.Job) -> None:
         """A job already in the works is never thrown away by loading its file again."""
         if not self.replace:
-            self._fault(
+            self.fault(
                 0,
                 "name",
                 f"there is a job {old.name} already",
@@ -162,7 +141,7 @@ class _Loader:
             activity__job=old, plan__state=models.Plan.State.PUBLISHED
         ).exists()
         if published and not self.demo:
-            self._fault(
+            self.fault(
                 0,
                 "slug",
                 f"{old.name} is already planned and published",
@@ -170,7 +149,7 @@ class _Loader:
             )
             return
         if old.day_log.exists() or old.change_orders.exists():
-            self._fault(
+            self.fault(
                 0,
                 "slug",
                 f"{old.name} has a day's log or change orders, which no file brings back",
@@ -184,16 +163,16 @@ class _Loader:
         old.delete()
 
     def _zones(self, job: models.Job) -> None:
-        uid = self._id(models.Zone, 0, "whole_yard_id", self.file.job.get("whole_yard_id"))
+        uid = self.id_of(models.Zone, 0, "whole_yard_id", self.file.job.get("whole_yard_id"))
         whole = models.Zone.objects.create(
             job=job, uid=uid, slug="whole-yard", name=WHOLE_YARD, whole=True
         )
         self.zones[WHOLE_YARD.casefold()], taken = whole, {"whole-yard"}
         for order, (line, row) in enumerate(self.file.rows("zone"), 1):
-            area = self._amount(line, "zone.area", row.get("area"), "ft2")
+            area = self.amount(line, "zone.area", row.get("area"), "ft2")
             self.zones[row["name"].casefold()] = models.Zone.objects.create(
                 job=job,
-                uid=self._id(models.Zone, line, "zone.id", row.get("id")),
+                uid=self.id_of(models.Zone, line, "zone.id", row.get("id")),
                 slug=free_of(row["name"], taken, "zone"),
                 name=row["name"],
                 area_ft2=area,
@@ -206,27 +185,27 @@ class _Loader:
             start = row["from"].casefold()
             models.Passage.objects.create(
                 job=job,
-                uid=self._id(models.Passage, line, "passage.id", row.get("id")),
+                uid=self.id_of(models.Passage, line, "passage.id", row.get("id")),
                 slug=free_of(row["name"], taken, "way"),
                 name=row["name"],
                 start=None if start == "street" else self.zones[start],
                 end=self.zones[row["to"].casefold()],
-                width=self._length(line, "passage.width", row.get("width")),
-                headroom=self._length(line, "passage.headroom", row.get("headroom")),
-                load_lb=self._whole(line, "passage.load", row.get("load"), "lb"),
+                width=self.length(line, "passage.width", row.get("width")),
+                headroom=self.length(line, "passage.headroom", row.get("headroom")),
+                load_lb=self.whole(line, "passage.load", row.get("load"), "lb"),
                 floor=row.get("floor", ""),
-                slope_percent=self._whole(line, "passage.slope", row.get("slope"), "percent") or 0,
-                length_ft=self._whole(line, "passage.length", row.get("length"), "ft") or 0,
+                slope_percent=self.whole(line, "passage.slope", row.get("slope"), "percent") or 0,
+                length_ft=self.whole(line, "passage.length", row.get("length"), "ft") or 0,
             )
 
     def _items(self, job: models.Job) -> None:
         known = current_library().assemblies
         if len(self.file.rows("build")) > MOST_BUILT:
-            self._fault(0, "build", "is told too often", f"build {MOST_BUILT} things at the most")
+            self.fault(0, "build", "is told too often", f"build {MOST_BUILT} things at the most")
             return
         for order, (line, row) in enumerate(self.file.rows("build"), 1):
             if row["what"] not in known:
-                self._fault(
+                self.fault(
                     line,
                     "build.what",
                     f"{row['what']!r} is not in the library",
@@ -236,7 +215,7 @@ class _Loader:
             answers = {k: str(v) for k, v in row.items() if k not in BUILD_KEYS}
             models.ScopeItem.objects.create(
                 job=job,
-                uid=self._id(models.ScopeItem, line, "build.id", row.get("id")),
+                uid=self.id_of(models.ScopeItem, line, "build.id", row.get("id")),
                 assembly=row["what"],
                 zone=self.zones[row["where"].casefold()],
                 name=row.get("name", ""),
@@ -252,51 +231,6 @@ class _Loader:
                 last=row["to"] if "to" in row else row["from"],
                 why=row.get("why", ""),
             )
-
-    # -- ids -----------------------------------------------------------------------
-
-    def _fresh(self) -> str:
-        """Mint a uid: always the same ones for the demo, so that its plan is the same wherever it is made."""
-        if not self.demo:
-            return new_uid()
-        self.minted += 1
-        return uuid5(NAMESPACE_URL, f"demo/{self.file.job['name']}/{self.minted}").hex
-
-    def _id(
-        self, kind: type[models.Job | models.Zone | models.Passage | models.ScopeItem],
-        line: int, key: str, told: str | None,
-    ) -> str:  # fmt: skip
-        """Return the id a file gives, a fresh one where it gives none or another job has it."""
-        if told is None:
-            return self._fresh()
-        if not ID.fullmatch(told):
-            self._fault(line, key, f"{told!r} is not an id", "take the line out")
-            return new_uid()
-        return new_uid() if kind._default_manager.filter(uid=told).exists() else told
-
-    # -- amounts -------------------------------------------------------------------
-
-    def _amount(self, line: int, key: str, told: object, unit: str) -> Decimal | None:
-        if told is None:
-            return None
-        try:
-            return parse_quantity(str(told), unit).amount
-        except TradeError as error:
-            self._fault(line, key, error.reason, error.remedy)
-            return None
-
-    def _whole(self, line: int, key: str, told: object, unit: str) -> int | None:
-        amount = self._amount(line, key, told, unit)
-        return None if amount is None else int(amount)
-
-    def _length(self, line: int, key: str, told: object) -> int | None:
-        if told is None:
-            return None
-        try:
-            return parse_length(str(told))
-        except TradeError as error:
-            self._fault(line, key, error.reason, error.remedy)
-            return None
 
 
 def _position(degrees: float | None) -> Decimal | None:

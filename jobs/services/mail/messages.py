@@ -20,7 +20,7 @@ from jobs.services.telling.finish import finish_sentence
 from jobs.services.telling.speech import say_day
 from jobs.services.telling.words import say
 from jobs.services.world.lacking import nobody_of
-from jobs.services.world.row_days import expected, milestone_of, milestones
+from jobs.services.world.milestones import expected, milestone_of, milestones
 from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
