@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 from django.conf import settings as django_settings
-from hypothesis import HealthCheck, is_hypothesis_test, settings
+from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
-    from collections.abc import Generator, Iterator
+    from collections.abc import Iterator
     from pathlib import Path
 
 settings.register_profile("dev", max_examples=30, deadline=None)
@@ -61,27 +61,8 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     return True if other and config.option.markexpr == "postgres" else None
 
 
-@pytest.hookimpl(wrapper=True)
-def pytest_fixture_setup(
-    fixturedef: pytest.FixtureDef[object], request: pytest.FixtureRequest
-) -> Generator[None, object, object]:
-    """Make the database without coverage, which leaves migrations out anyway and would triple their time."""
-    tracing = getattr(request.config.pluginmanager.getplugin("_cov"), "cov_controller", None)
-    if tracing is None or fixturedef.argname != "django_db_setup":
-        return (yield)
-    tracing.pause()
-    try:
-        return (yield)
-    finally:
-        tracing.resume()
-
-
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Mark every test by the folder it stands in, and those for both databases; slow ones by request.
-
-    Coverage counts worked examples alone: what a drawn one happens to pass through proves no line, and to trace
-    thousands of them takes longer than to run them.
-    """
+    """Mark every test by the folder it stands in, and those for both databases; slow ones by request."""
     if "slow" not in config.option.markexpr:
         slow = [item for item in items if item.get_closest_marker("slow")]
         config.hook.pytest_deselected(items=slow)
@@ -89,8 +70,6 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for item in items:
         if item.path.stem in ON_BOTH_DATABASES:
             item.add_marker("postgres")
-        if is_hypothesis_test(getattr(item, "obj", None)):
-            item.add_marker("no_cover")
         for folder in ("core", "app", "browser"):
             if f"/tests/{folder}/" in str(item.path):
                 item.add_marker(folder)

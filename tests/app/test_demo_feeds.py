@@ -15,7 +15,7 @@ from jobs.services.planning.plan_jobs import plan_jobs
 from tests.office import the_demo
 from tests.readers import READERS, strictly
 
-pytestmark = [pytest.mark.django_db, pytest.mark.no_cover]
+pytestmark = pytest.mark.django_db
 
 
 def bodies():

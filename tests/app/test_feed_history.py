@@ -177,7 +177,6 @@ def end_of(event):
     return datetime.strptime(value, "%Y%m%dT%H%M%S").replace(tzinfo=NEW_YORK)
 
 
-@pytest.mark.no_cover
 def test_whatever_is_published_a_phone_sees_every_change_and_no_ghost():
     """Sequences never fall, no UID vanishes unannounced, unchanged events keep theirs."""
     CrewFactory(name="Ground crew", slug="ground")

@@ -17,7 +17,7 @@ from jobs.models import Cause, Job, Plan
 from jobs.services.pages.moved import read_ledger
 from tests.histories import History, finish_of
 
-pytestmark = [pytest.mark.django_db, pytest.mark.no_cover]
+pytestmark = pytest.mark.django_db
 HISTORIES = int(os.environ.get("HISTORIES", "3"))
 STEPS = 4
 """Plans accepted or taken back in a history."""

@@ -19,7 +19,7 @@ from tests.page_tree import Reading
 from tests.tales import Tale
 from tests.told_outside import feed
 
-pytestmark = [pytest.mark.django_db, pytest.mark.no_cover]
+pytestmark = pytest.mark.django_db
 TALES = int(os.environ.get("TALES", "2"))
 STEPS = int(os.environ.get("TALE_STEPS", "4"))
 """Steps of a tale: something happens, then something is decided, in turn."""
