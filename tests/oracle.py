@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def plan_below(world: World, limit: Score | None) -> Plan | None:
     """Return a sound plan that scores below a limit (any sound plan without one), or None.
 
-    Works are placed one by one in the world's order, in every slot, with every crew and every choice
+    Works are placed one by one, those with fewest places first, in every slot, with every crew and every choice
     of machine units. A start that is refused beside the works placed already stays refused, and no
     work placed later makes a score better, so both cut the search without hiding a plan.
     """
@@ -33,8 +33,8 @@ def plan_that(world: World, fits: Callable[[dict[str, Placement]], bool]) -> Pla
     ``fits`` is asked of every beginning of a plan as well; what it refuses there it has to refuse whatever is
     placed besides.
     """
-    names = sorted(world.works, key=lambda name: world.works[name].done is None)
-    spots = {name: _spots(world, world.works[name]) for name in names}
+    spots = {name: _spots(world, work) for name, work in world.works.items()}
+    names = sorted(spots, key=lambda name: len(spots[name]))
     return _place(world, names, spots, {}, fits)
 
 
