@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
 from crews.services.people import create_owner
 from jobs.models import Plan
+from tests.browser.axe import serious
 
 DESK, PHONE = {"width": 1440, "height": 900}, {"width": 390, "height": 844}
 WORD = "a long enough word"
@@ -68,5 +68,4 @@ def test_from_nothing_to_a_published_plan(
 def look_at(page, viewport):
     """Nothing scrolls sideways, and axe finds nothing serious."""
     assert page.evaluate("document.documentElement.scrollWidth") == viewport["width"]
-    found = Axe().run(page).response["violations"]
-    assert [v["id"] for v in found if v["impact"] in {"serious", "critical"}] == []
+    assert serious(page) == []
