@@ -153,6 +153,7 @@ urlpatterns = [
     path("crew/gate/<slug:slug>/", gate.crew_gate, name="crew-gate"),
     path("crew/on-site/", on_site.crew_on_site, name="crew-on-site"),
     path("crew/rained-out/", crew_page.crew_rained, name="crew-rained"),
+    path("crew/photo/<slug:slug>/", crew_page.crew_photo, name="crew-photo"),
     path("crew/say/<slug:uid>/", crew_page.crew_say, name="crew-say"),
     path("crew/take-back/<int:pk>/", crew_page.crew_take_back, name="crew-take-back"),
     path("crew/set-up/<slug:token>/", crew_page.set_up_phone, name="crew-set-up"),

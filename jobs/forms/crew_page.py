@@ -23,6 +23,14 @@ class TapForm(forms.Form):
     at = forms.DateTimeField(required=False)
 
 
+class PhotoForm(forms.Form):
+    """A photo of a yard, and what it shows."""
+
+    client = forms.UUIDField()
+    file = forms.FileField(max_length=200)
+    note = forms.CharField(required=False, max_length=400)
+
+
 class RainedForm(forms.Form):
     """Everything left today is rained out."""
 

@@ -178,7 +178,7 @@ def _amount(ask: Ask, told: str) -> Decimal:
         )
     if ask.most is not None and amount > ask.most:
         raise TradeError(
-            f"{ask.name} of {plain(amount)} {ask.unit} is more than a yard holds",
+            f"{ask.name}: {plain(amount)} {ask.unit} is more than a yard holds",
             remedy=f"give {plain(ask.most)} {ask.unit} or less, or split it up",
         )
     return amount

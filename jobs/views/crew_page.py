@@ -14,9 +14,16 @@ from crews.services.crew_phone import seen, set_up, waiting
 from crews.services.phone import SetupSpentError, UnknownSetupError
 from crews.services.today import wall_now
 from jobs import clock, models
-from jobs.forms.crew_page import RainedForm, TapForm
+from jobs.forms.crew_page import PhotoForm, RainedForm, TapForm
 from jobs.forms.storm import SAYABLE
-from jobs.services.day.crew_says import Tap, say_rained_out, say_work, take_back_said
+from jobs.services.day.crew_says import (
+    Shot,
+    Tap,
+    say_photo,
+    say_rained_out,
+    say_work,
+    take_back_said,
+)
 from jobs.services.day.log_day import LogRefusedError
 from jobs.services.numbers.library_words import work_name
 from jobs.services.pages.crew_page import read_crew_page, works_today
@@ -32,6 +39,8 @@ if TYPE_CHECKING:
 
 STRANGER, GONE = 403, 410
 SCRIPT = "jobs/crew_worker.js"
+BESIDE = {"log-how-much": "share", "log-no-words": "note"}
+"""By sentence, the field of a work beside which it is told; any other stands at the head of the work."""
 
 
 @shown_or_sent
@@ -70,16 +79,37 @@ def crew_say(request: HttpRequest, uid: str) -> HttpResponse:
         return _stranger(request, STRANGER)
     activity = get_object_or_404(models.Activity, uid=uid)
     if not form.is_valid():
-        return _page(request, phone, uid, _told(phone, "crew-bad-share"))
+        if "share" in form.errors:
+            return _page(request, phone, uid, _told(phone, "crew-bad-share"), field="share")
+        return _page(request, phone, uid, _told(phone, "crew-failed-403-way-out"))
     try:
         say_work(phone, activity, Tap(**form.cleaned_data), clock.now())
     except LogRefusedError as refused:
         tongue = phone.crew.language
         wrong = refused.said(tongue, work=work_name(activity, tongue))
-        return _page(request, phone, uid, wrong)
+        return _page(request, phone, uid, wrong, field=BESIDE.get(refused.key, ""))
     messages.success(
         request, _told(phone, "crew-kept", work=work_name(activity, phone.crew.language))
     )
+    return redirect("crew-page")
+
+
+@require_POST
+def crew_photo(request: HttpRequest, slug: str) -> HttpResponse:
+    """Keep a photo of a yard the crew is in."""
+    phone, form = crew_phone(request), PhotoForm(request.POST, request.FILES)
+    if phone is None:
+        return _stranger(request, STRANGER)
+    job = get_object_or_404(models.Job, slug=slug)
+    if not form.is_valid():
+        wrong = "photo-missing" if "file" in form.errors else "crew-failed-403-way-out"
+        return _page(request, phone, slug, _told(phone, wrong))
+    told = form.cleaned_data
+    try:
+        say_photo(phone, job, Shot(told["client"], told["file"].file, told["note"]), clock.now())
+    except LogRefusedError as refused:
+        return _page(request, phone, slug, refused.said(phone.crew.language))
+    messages.success(request, _told(phone, "crew-photo-kept", job=job.name))
     return redirect("crew-page")
 
 
@@ -123,7 +153,7 @@ def crew_worker(request: HttpRequest) -> HttpResponse:
 
 
 def _page(
-    request: HttpRequest, phone: CrewPhone, wrong_uid: str = "", wrong: str = ""
+    request: HttpRequest, phone: CrewPhone, wrong_uid: str = "", wrong: str = "", field: str = ""
 ) -> HttpResponse:
     browser = request.headers.get("User-Agent", "")
     page = read_crew_page(phone.crew, phone.person, clock.now(), browser)
@@ -131,6 +161,7 @@ def _page(
         "page": page,
         "wrong_uid": wrong_uid,
         "wrong": wrong,
+        "wrong_field": field,
         "typed": request.POST,
         "elsewhere": bool(wrong) and not page.shows(wrong_uid),
         "causes": [(cause, _told(phone, f"cause-{cause}")) for cause, _ in SAYABLE],

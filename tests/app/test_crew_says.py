@@ -6,13 +6,16 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
 from jobs.models import Activity, Company, DayLog, LostTime, Plan
+from jobs.services.day.photos import path_of
 from jobs.services.pages.crew_page import read_crew_page, works_today
 from tests.office import signed_in
 from tests.phones import first_morning, morning, phone_in_hand, say
+from tests.pictures import PLACE, picture
 
 pytestmark = pytest.mark.django_db
 
@@ -87,6 +90,20 @@ class TestSaying:
         assert answer.status_code == 422
         assert "1 to 99 percent" in answer.content.decode()
         assert not DayLog.objects.exists()
+
+    @pytest.mark.parametrize(
+        ("kind", "told", "field"),
+        [("part-way", {"share": "150"}, "share"), ("part-way", {}, "share"), ("note", {}, "note")],
+    )
+    def test_what_is_wrong_stands_beside_its_field(self, begun, work, kind, told, field):
+        """And what was typed stands in it."""
+        answer = say(phone_in_hand(begun), work, kind, **told).content.decode()
+        beside = answer.partition(f'id="{field}-{work.uid}"')[2]
+        assert f'value="{told.get(field, "")}" aria-invalid="true"' in beside[:200]
+        assert beside.partition(">")[2].startswith(
+            f'<p class="wrong" id="{field}-{work.uid}-wrong"'
+        )
+        assert answer.count('role="alert"') == 1
 
     @pytest.mark.parametrize("told", [{"share": "lots"}, {"kind": "nonsense"}, {"client": "7"}])
     def test_nonsense_is_refused_in_words(self, begun, work, told):
@@ -197,3 +214,59 @@ class TestAfterwards:
         assert (
             'href="tel:555-0142"' in phone_in_hand(begun).get(reverse("crew-page")).content.decode()
         )
+
+
+class TestPhotos:
+    """A photo from a crew's phone, kept as the office's are."""
+
+    @pytest.fixture
+    def yard(self, begun, settings, tmp_path):
+        """The yard the crew is in; photos lie in a folder of the test."""
+        settings.MEDIA_ROOT = tmp_path
+        return works_today(begun, morning(settings))[0].job
+
+    def send(self, browser, yard, **told):
+        """Press the button below the picture."""
+        sent = {"client": str(uuid4()), "file": SimpleUploadedFile("IMG_1.jpg", picture())} | told
+        return browser.post(reverse("crew-photo", args=[yard.slug]), sent)
+
+    def test_the_office_sees_it_in_the_days_log(self, begun, yard, settings):
+        """In the name of who holds the phone, without what the camera wrote into it; sent twice it is one."""
+        phone, number = phone_in_hand(begun), str(uuid4())
+        for _ in range(2):
+            assert self.send(phone, yard, note="Rock at 2 ft", client=number).status_code == 302
+        line = DayLog.objects.get()
+        assert (line.kind, line.note, line.by) == ("photo", "Rock at 2 ft", f"Ines, {begun}")
+        assert PLACE not in path_of(line.photo).read_bytes()
+        page = signed_in().get(reverse("day", args=[yard.slug])).content.decode()
+        assert reverse("photo", args=[line.photo.uid, "small"]) in page
+
+    @pytest.mark.parametrize(
+        ("language", "file", "told"),
+        [
+            ("en", "", "Take a photo or choose one first."),
+            ("es", "", "Primero tome una foto o elija una."),
+            ("en", b"GIF89a", "This is no picture that can be read"),
+            ("es", b"GIF89a", "Esto no es una imagen que se pueda leer"),
+            ("es", b"\0" * 15_000_001, "Una foto puede tener 15 MB"),
+        ],
+    )
+    def test_what_is_no_photo_is_told_beside_the_field(self, begun, yard, language, file, told):
+        """In the crew's language; the words that were typed stay, and nothing is kept."""
+        begun.language = language
+        begun.save()
+        sent = {"file": SimpleUploadedFile("x.jpg", file)} if file else {"file": ""}
+        answer = self.send(phone_in_hand(begun), yard, note="Rock", **sent)
+        page = answer.content.decode()
+        assert answer.status_code == 422
+        assert told in page.partition(f'id="photo-{yard.slug}-wrong"')[2].partition("</p>")[0]
+        assert 'value="Rock"' in page
+        assert not DayLog.objects.exists()
+
+    def test_only_of_a_yard_the_crew_works_in(self, begun, yard):
+        """And from no phone that nobody knows."""
+        assert self.send(Client(), yard).status_code == 403
+        phone = phone_in_hand(begun)
+        Plan.objects.all().delete()
+        assert "ask the office" in self.send(phone, yard).content.decode()
+        assert not DayLog.objects.exists()

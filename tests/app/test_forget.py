@@ -38,7 +38,7 @@ def known(published_job) -> Job:
     )  # fmt: skip
     HistoryEntry.objects.create(
         at=NOW, by="Owner", what="message sent",
-        after={"to": "quince@example.com", "subject": f"Your garden at {job.name}: dates"},
+        after={"to": "quince@example.com", "subject": f"Your yard at {job.name}: dates"},
     )  # fmt: skip
     return job
 

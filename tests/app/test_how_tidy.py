@@ -27,7 +27,7 @@ NONE = {**Untidy()._asdict(), "idle": {}}
             NONE | {"hops": 1, "lone": 2},
             NONE | {"hops": 4, "lone": 2, "idle": {"Trencher": 1}},
             (
-                "1 half-day move between yards (4 in the published plan), 2 visits for two hours alone, "
+                "1 half-day move between yards (4 in the published plan), 2 visits for two hours only, "
                 "no idle days of the trencher (1 in the published plan)"
             ),
         ),

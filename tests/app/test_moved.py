@@ -165,6 +165,6 @@ class TestMoved:
         rain(3)
         accept_answer(steady(), by=BY, now=NOW)
         told = read_homeowner(job, NOW).changed
-        assert told.startswith("Changed on Tue 16 Jun: Your garden is now planned to be finished")
+        assert told.startswith("Changed on Tue 16 Jun: Your yard is now planned to be finished")
         assert "because of rain" in told
         assert "crew" not in told.lower()

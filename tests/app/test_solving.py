@@ -211,7 +211,7 @@ class TestPage:
         assert "A worker has been at it for 3 min" in begun
         Solve.objects.filter(pk=task.pk).update(progress=told)
         part = signed_in().get(reverse("solve"), headers={"HX-Request": "true"}).content.decode()
-        assert "Best so far: every promise kept; finishes at most 4 quarter days from the" in part
+        assert "Best so far: every promise kept; finishes at most 1 day from the" in part
         assert "7 of 30 s" in part
 
     def test_a_dead_worker_is_told_and_the_quick_builder_still_answers(self, office):

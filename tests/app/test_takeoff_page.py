@@ -91,7 +91,7 @@ def test_the_lines_of_an_item_add_up_to_its_sum():
             {"area": "420"},
             (
                 "Stone base to order: 9.5 tons, or 6.5 yd³ loose.",
-                "Concrete to order for the slab: 5.75 cubic yards, with a tenth for waste, up to a quarter yard.",
+                "Concrete to order for the slab: 5.75 cubic yards, with a tenth for waste, rounded up to a quarter yard.",
                 "Agree with the plant how old the concrete may be when it is placed, and have it in the order; until somebody does, reckon with 90 minutes. The ticket decides.",
                 "Control joints for a slab this thick: 8 ft to 12 ft apart both ways, cut at least 1 in deep.",
             ),

@@ -48,7 +48,7 @@ def test_a_missing_amount_is_told_with_its_unit() -> None:
     ("typed", "reason"),
     [
         ("0", "Area is zero, so there is nothing to build"),
-        ("20,000 ft2", "Area of 20000 ft2 is more than a yard holds"),
+        ("20,000 ft2", "Area: 20000 ft2 is more than a yard holds"),
     ],
 )
 def test_nothing_and_too_much_are_refused(typed: str, reason: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, BinaryIO, NamedTuple
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo
 
@@ -15,10 +15,13 @@ from jobs.models.cause import Cause
 from jobs.trade.work import Sentence
 
 from .log_day import LogRefusedError, Said, log_day
+from .photos import Snapshot, log_photo
 from .take_back_line import take_back_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+    from django.db.models import QuerySet
 
     from crews.models import CrewPhone
 
@@ -38,6 +41,14 @@ class Tap(NamedTuple):
     note: str = ""
 
 
+class Shot(NamedTuple):
+    """A photo that was sent: its own number, the file, and what it shows."""
+
+    client: UUID
+    file: BinaryIO
+    note: str = ""
+
+
 def say_work(phone: CrewPhone, activity: models.Activity, tap: Tap, now: datetime) -> models.DayLog:
     """Log what a crew says of a work that is planned for it.
 
@@ -46,9 +57,7 @@ def say_work(phone: CrewPhone, activity: models.Activity, tap: Tap, now: datetim
     LogRefusedError
         If the work is not this crew's, or cannot be logged so.
     """
-    published = models.Plan.State.PUBLISHED
-    theirs = Q(crew=phone.crew) | Q(lent=phone.crew)
-    if not activity.plan_rows.filter(theirs, plan__state=published).exists():
+    if not _theirs(phone).filter(pk=activity.pk).exists():
         gone = {"work": activity.name, "crew": phone.crew.name}
         raise LogRefusedError(Sentence("log-elsewhere", gone))
     at = _believed(tap.at, now)
@@ -76,6 +85,32 @@ def say_rained_out(
         say_work(phone, work, rain._replace(client=uuid5(tap.client, work.uid)), now)
         for work in works
     ]
+
+
+def say_photo(phone: CrewPhone, job: models.Job, shot: Shot, now: datetime) -> models.DayLog:
+    """Keep a photo of a yard in which the crew has work.
+
+    Raises
+    ------
+    LogRefusedError
+        If it is not this crew's yard, or the photo cannot be kept.
+    """
+    if not _theirs(phone).filter(job=job).exists():
+        raise LogRefusedError(
+            Sentence("log-elsewhere", {"work": job.name, "crew": phone.crew.name})
+        )
+    snapshot = Snapshot(
+        client=shot.client, job=job, day=_day(job, now), at=now, note=shot.note, file=shot.file
+    )
+    return log_photo(snapshot, by=str(phone), now=now)
+
+
+def _theirs(phone: CrewPhone) -> QuerySet[models.Activity]:
+    """What is planned for the phone's crew, or for one it is lent to."""
+    published = models.PlanRow.objects.filter(
+        Q(crew=phone.crew) | Q(lent=phone.crew), plan__state=models.Plan.State.PUBLISHED
+    )
+    return models.Activity.objects.filter(plan_rows__in=published)
 
 
 def take_back_said(phone: CrewPhone, pk: int, now: datetime) -> models.DayLog:

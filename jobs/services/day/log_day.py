@@ -40,6 +40,11 @@ class LogRefusedError(ValueError):
         super().__init__(why if isinstance(why, str) else say(why))
         self.why = why
 
+    @property
+    def key(self) -> str:
+        """Which sentence of the catalogue it is; empty for one that only the office reads."""
+        return "" if isinstance(self.why, str) else self.why.key
+
     def said(self, language: str, **values: str) -> str:
         """Return why in a language, with what is called otherwise in it."""
         if isinstance(self.why, str):

@@ -19,6 +19,7 @@ from django.db import transaction
 from PIL import Image, ImageOps
 
 from jobs import models
+from jobs.trade.work import Sentence
 
 from .log_day import LogRefusedError
 from .yard_log import Told, write_line
@@ -26,8 +27,9 @@ from .yard_log import Told, write_line
 if TYPE_CHECKING:
     from datetime import datetime
 
-MOST_BYTES = 15_000_000
-MOST_PIXELS = 50_000_000
+MILLION = 1_000_000
+MOST_BYTES = 15 * MILLION
+MOST_PIXELS = 50 * MILLION
 MOST_A_DAY = 24
 """Photos of one yard on one day."""
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -36,7 +38,6 @@ LARGE, SMALL = 1600, 400
 QUALITY = 80
 LEFT_ALONE = timedelta(days=1)
 """Age from which a file without a photo is swept out; a younger one may be about to get its row."""
-UNREADABLE = "This is no picture that can be read: send a JPEG, PNG or WebP."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +61,7 @@ def log_photo(shot: Snapshot, *, by: str, now: datetime) -> models.DayLog:
     kept = models.Photo.objects.filter(line__job=shot.job, line__day=shot.day, gone=False)
     before = models.DayLog.objects.filter(client=shot.client).exists()
     if not before and kept.count() >= MOST_A_DAY:
-        raise LogRefusedError(f"{MOST_A_DAY} photos a day are enough: take one back first.")
+        raise LogRefusedError(Sentence("photo-enough", {"most": MOST_A_DAY}))
     line, new = write_line(shot, models.DayLog.Kind.PHOTO, {"activity": shot.about}, (by, now))
     if new:
         large, small = read_picture(shot.file)
@@ -112,7 +113,7 @@ def read_picture(file: BinaryIO) -> tuple[Image.Image, Image.Image]:
     """
     size = file.seek(0, os.SEEK_END)
     if size > MOST_BYTES:
-        raise LogRefusedError(f"A photo may have {MOST_BYTES // 1_000_000} MB: send a smaller one.")
+        raise LogRefusedError(Sentence("photo-heavy", {"most": MOST_BYTES // MILLION}))
     file.seek(0)
     try:
         with warnings.catch_warnings():
@@ -121,14 +122,13 @@ def read_picture(file: BinaryIO) -> tuple[Image.Image, Image.Image]:
     except LogRefusedError:
         raise
     except Exception as error:  # a decoder fed hostile bytes may raise anything
-        raise LogRefusedError(UNREADABLE) from error
+        raise LogRefusedError(Sentence("photo-unreadable")) from error
 
 
 def _decoded(file: BinaryIO) -> tuple[Image.Image, Image.Image]:
     with Image.open(file, formats=FORMATS) as picture:
         if picture.width * picture.height > MOST_PIXELS:
-            millions = MOST_PIXELS // 1_000_000
-            raise LogRefusedError(f"A photo may have {millions} million dots: send a smaller one.")
+            raise LogRefusedError(Sentence("photo-large", {"most": MOST_PIXELS // MILLION}))
         picture.thumbnail((LARGE, LARGE))
         large = _on_white(ImageOps.exif_transpose(picture))
     small = large.copy()

@@ -112,7 +112,7 @@ def _homeowner_drafts(plan: models.Plan, now: datetime) -> Iterator[Draft]:
             key=f"homeowner-{change.job.slug}",
             whom=f"Homeowner, {change.job.name}",
             to="",
-            subject=f"Your garden at {change.job.name}: dates have changed",
+            subject=f"Your yard at {change.job.name}: dates have changed",
             text="\n".join(lines),
         )
 

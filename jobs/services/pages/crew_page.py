@@ -15,6 +15,7 @@ from jobs import models
 from jobs.services.company.gate import BEFORE
 from jobs.services.numbers.library_words import caution_text, machine_name, work_name
 from jobs.services.telling.words import clock_in, say, spoken
+from jobs.services.telling.yardstick import Yardstick
 from jobs.services.world.row_days import stretches
 from jobs.trade.work import Sentence
 
@@ -44,6 +45,7 @@ class Work(NamedTuple):
     uid: str
     name: str
     hours: str
+    amount: str
     machines: str
     state: str
     begun: bool
@@ -66,6 +68,9 @@ class Visit(NamedTuple):
     sky: Sky | None
     cautions: tuple[str, ...]
     works: tuple[Work, ...]
+    today: bool
+    client: str
+    """Number of the next photo."""
 
 
 class CrewDay(NamedTuple):
@@ -90,9 +95,10 @@ class CrewPage:
     rained: str
 
     def shows(self, uid: str) -> bool:
-        """Return True if a work stands among today's, so that what is wrong is told beside it."""
-        visits = (visit for day in self.days for visit in day.visits)
-        return any(work.today and work.uid == uid for visit in visits for work in visit.works)
+        """Return True if a work or a yard stands among today's, so that what is wrong is told beside it."""
+        today = [visit for day in self.days for visit in day.visits if visit.today]
+        works = (work.uid for visit in today for work in visit.works)
+        return uid in {*works, *(visit.slug for visit in today)}
 
 
 Entry = tuple[models.PlanRow, "Stretch"]
@@ -106,6 +112,7 @@ class _Teller:
     language: str
     browser: str
     now: datetime
+    stick: Yardstick
     last: Mapping[int, models.DayLog]
 
 
@@ -120,14 +127,14 @@ def read_crew_page(crew: Crew, person: str, now: datetime, browser: str = "") ->
     today = now.date()
     by_day = _by_day(crew, now)
     following = min((day for day in by_day if day > today), default=today + timedelta(days=1))
-    teller = _Teller(
-        f"{person}, {crew}", crew.language, browser, now, _last_said(by_day.get(today, []), today)
-    )
+    company = models.Company.objects.first()
+    stick = Yardstick(company is not None and company.units == models.Company.Units.METRIC)
+    last = _last_said(by_day.get(today, []), today)
+    teller = _Teller(f"{person}, {crew}", crew.language, browser, now, stick, last)
     days = tuple(
         _day(day, tuple(_visits(by_day.get(day, []), day, teller)), today, crew.language)
         for day in (today, following)
     )
-    company = models.Company.objects.first()
     office = company.phone if company else ""
     return CrewPage(crew.name, person, crew.language, office, days, str(uuid4()))
 
@@ -194,6 +201,8 @@ def _visits(entries: Sequence[Entry], day: date, teller: _Teller) -> Iterator[Vi
             works=tuple(
                 _work(row, stretch, teller, today=day == now.date()) for row, stretch in there
             ),
+            today=day == now.date(),
+            client=str(uuid4()),
         )
 
 
@@ -225,6 +234,7 @@ def _work(row: models.PlanRow, stretch: Stretch, teller: _Teller, *, today: bool
         uid=work.uid,
         name=work_name(work, language),
         hours=say(Sentence("crew-hours", hours), language),
+        amount=teller.stick.quantity(work.quantity, work.unit, language),
         machines=", ".join(kinds),
         state=state,
         begun=work.started_at is not None,

@@ -6,11 +6,12 @@ proven is proven of plans that keep it: then the words say so.
 
 from __future__ import annotations
 
+from decimal import Decimal
 from math import ceil
 from typing import TYPE_CHECKING
 
 from jobs.scheduling.result import Status
-from jobs.services.telling.speech import counted, say_day
+from jobs.services.telling.speech import counted, say_day, spoken_days
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from jobs.models import Plan
 
 FEW_SECONDS = 10
+SLOTS_A_DAY = 4
 
 
 def how_proven(plan: Plan) -> str:
@@ -59,7 +61,8 @@ def bound_words(best: Sequence[int], bound: Sequence[int], *, keeps: bool = Fals
         if not slots:
             return f"no plan{among} can be better in promises and finishes; one may change fewer days already told"
         given = " with the next working day as published" if keeps else ""
-        return f"finishes at most {slots} quarter day{'' if slots == 1 else 's'} from the best possible{given}"
+        apart = spoken_days(Decimal(slots) / SLOTS_A_DAY)
+        return f"finishes at most {apart} from the best possible{given}"
     return f"no plan{among} can be less than {_days_late(bound[0])}"
 
 

@@ -14,7 +14,7 @@ WORDS = (
         "return of a crew to a yard after a day or more elsewhere",
         "returns of a crew to a yard after a day or more elsewhere",
     ),
-    ("lone", "visit for two hours alone", "visits for two hours alone"),
+    ("lone", "visit for two hours only", "visits for two hours only"),
     (
         "pours",
         "pour on a Friday afternoon or before a holiday",

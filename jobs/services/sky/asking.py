@@ -85,7 +85,7 @@ def get(client: httpx.Client, path: str, now: datetime, headers: dict[str, str])
             if target.host == response.url.host and target.port == response.url.port:
                 response, body = _read(client, str(target), headers)
     except (httpx.HTTPError, httpx.InvalidURL) as error:
-        raise NoForecast(f"the forecast service cannot be reached ({_plain(error)})") from error
+        raise NoForecast(f"the forecast service cannot be reached{_why(error)}") from error
     return _answer(response, body, now)
 
 
@@ -131,5 +131,6 @@ def _retry_after(text: str, now: datetime) -> datetime | None:
     return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
 
 
-def _plain(error: Exception) -> str:
-    return "too slow" if isinstance(error, httpx.TimeoutException) else type(error).__name__
+def _why(error: Exception) -> str:
+    """What a reader can make something of; the rest is in the error it was raised from."""
+    return " (too slow)" if isinstance(error, httpx.TimeoutException) else ""

@@ -42,10 +42,10 @@ def finish_sentence(change: models.FinishChange, *, settled: bool = True) -> str
     days = (change.becomes - change.was).days
     because = because_of(change)
     if not days:
-        return f"Your garden is still planned to be finished {say_day(change.becomes)}, {because}."
+        return f"Your yard is still planned to be finished {say_day(change.becomes)}, {because}."
     later = "later" if days > 0 else "sooner"
     return (
-        f"Your garden is now planned to be finished {say_day(change.becomes)}, "
+        f"Your yard is now planned to be finished {say_day(change.becomes)}, "
         f"{abs(days)} day{'' if abs(days) == 1 else 's'} {later} than before, {because}."
     )
 
