@@ -86,6 +86,25 @@ class TestWords:
         owner = next(d.text for d in evening_drafts(EVE) if d.key.startswith("evening-owner"))
         assert f"- Thu 25 Jun: nothing planned ({crew.name})" in owner
 
+    def test_on_the_first_day_against_the_first_plan(self, job):
+        """Published this afternoon and changed since: crews know the first one, whatever was a day ago."""
+        crew = crew_of(THURSDAY)
+        Plan.objects.update(published_at=EVE - timedelta(hours=3))
+        lose_days(Lost(THURSDAY, THURSDAY + timedelta(days=1)), by="Ana", now=EVE)
+        accept_answer(answer_at_once(read_storm(EVE), EVE)[0].row, by="Ana", now=EVE)
+        assert "Changed since yesterday:\n- Thu 25 Jun: nothing planned" in text_for(
+            f"evening-crew-{crew.pk}"
+        )
+
+    def test_tomorrow_says_where_it_shows_a_later_day(self, job, settings):
+        """The page's name says tomorrow, and nobody works then."""
+        settings.TODAY = EVE.strftime("%Y-%m-%dT%H:%M")
+        said = "The next day with work: nothing is planned tomorrow."
+        assert said not in signed_in().get(reverse("tomorrow")).content.decode()
+        lose_days(Lost(THURSDAY, THURSDAY + timedelta(days=1)), by="Ana", now=EVE)
+        accept_answer(answer_at_once(read_storm(EVE), EVE)[0].row, by="Ana", now=EVE)
+        assert said in signed_in().get(reverse("tomorrow")).content.decode()
+
     def test_the_owner_reads_it_all(self, job):
         """Every crew, what to call or decide, promises, changes."""
         text = next(d.text for d in evening_drafts(EVE) if d.key.startswith("evening-owner"))

@@ -100,7 +100,7 @@ def say_least(changed: int, least: int | None) -> str:
     """Return how many of so many changed crew-days no plan can help changing; empty where that is none, or unknown."""
     if not least:
         return ""
-    return "no plan changes fewer" if least == changed else f"at least {least} had to"
+    return "no plan changes fewer" if least == changed else f"at least {least} could not be helped"
 
 
 def say_date(day: date) -> str:
