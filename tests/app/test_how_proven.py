@@ -68,7 +68,7 @@ def test_once_published_it_is_said_among_which_plans(status, gap, said):
         (
             [0, 41, 0],
             [0, 40, 0],
-            "finishes at most 1 quarter day from the best possible with the next working day as published",
+            "finishes at most 2 hours from the best possible with the next working day as published",
         ),
         (
             [2, 40, 0],
@@ -91,7 +91,7 @@ def test_while_it_is_being_made_with_a_plan_on_phones(best, bound, said):
             [0, 40, 0],
             "no plan can be better in promises and finishes; one may change fewer days already told",
         ),
-        ([0, 41, 0], [0, 40, 0], "finishes at most 1 quarter day from the best possible"),
+        ([0, 41, 0], [0, 40, 0], "finishes at most 2 hours from the best possible"),
         ([2, 40, 0], [1, 30, 0], "no plan can be less than 1 weighted day late"),
     ],
 )
