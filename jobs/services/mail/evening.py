@@ -128,7 +128,9 @@ def _send(row: models.Message, now: datetime) -> bool:
 
 def _plan_yesterday(now: datetime) -> models.Plan | None:
     """The plan that was published a day ago; the first one, where none was so early."""
-    plans = models.Plan.objects.filter(published_at__isnull=False).order_by("published_at", "number")
+    plans = models.Plan.objects.filter(published_at__isnull=False).order_by(
+        "published_at", "number"
+    )
     return plans.filter(published_at__lte=now - YESTERDAY).last() or plans.first()
 
 
