@@ -9,7 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from crews.models import Crew, TimeOff
+from crews.models import Crew, Machine, TimeOff
 from jobs.services.files.load_job import load_job
 from jobs.services.pages.look_ahead import read_look_ahead
 from tests.office import NOW, SMALL_YARD, open_office, published_plan, signed_in, small_job
@@ -87,6 +87,24 @@ def test_a_day_off_is_told():
     page = read_look_ahead(NOW, date(2026, 6, 15))
     off = {row.name: [cell.days for cell in row.cells if cell.note == "off"] for row in page.crews}
     assert [name for name, days in off.items() if "Thu 18 Jun" in days] == [crew.name]
+
+
+def test_who_is_gone_is_told_until_another_plan_is_published(page):
+    """The published plan still has work for them in these weeks, and calendars tell it; who has none is left out."""
+    before = [(row.name, told(row)) for row in (*page.crews, *page.machines) if told(row)]
+    monday = date.fromordinal(page.later.toordinal() - 21)
+    since = date.fromordinal(monday.toordinal() - 3)
+    Crew.objects.update(gone_from=since)
+    for machine in Machine.objects.all():
+        machine.gone = [[since.isoformat(), machine.count]]
+        machine.save()
+    gone = read_look_ahead(NOW, monday)
+    assert [(row.name, told(row)) for row in gone.crews] == before[: len(gone.crews)]
+    assert sorted((row.name, told(row)) for row in gone.machines) == sorted(
+        before[len(gone.crews) :]
+    )
+    cells = [cell for row in (*gone.crews, *gone.machines) for cell in row.cells]
+    assert {cell.note for cell in cells} == {"gone"}
 
 
 def test_only_who_is_signed_in_sees_it(client):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from django.db.models import Q
 
+from crews.models import Machine
 from crews.services.day_hours import read_book
 from crews.services.hours import working_hours
 from jobs.services.numbers.library_words import machine_name
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 WEEKS = 3
 NOBODY = "nobody", ""
+GONE = "gone"
 WORKING = range(5)
 """Weekdays that are shown even if nobody works."""
 
@@ -106,7 +108,7 @@ def read_look_ahead(now: datetime, monday: date | None = None) -> LookAheadPage:
     first = monday or now.date() - timedelta(days=now.weekday())
     last = first + timedelta(days=7 * WEEKS - 1)
     plan = published_plan()
-    hours = working_hours(first, last)
+    hours = working_hours(first, last, with_gone=True)
     taken = _taken(plan, first, last, now.date()) if plan else {}
     days = _shown(hours, taken, first, last)
     return LookAheadPage(
@@ -192,12 +194,17 @@ def _nobody_rows(taken: Taken, days: Sequence[date]) -> Iterator[Row]:
 
 
 def _crew_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date) -> Iterator[Row]:
+    """Crews that are still with us, and who is gone but planned until another plan is published."""
     for slug, crew in hours.crews.items():
         most, wanted = max(crew.people, default=0), taken.get(("crew", slug), {})
+        if crew.gone == 0 and not wanted:
+            continue
         notes = {}
         for day in days:
             n = (day - first).days
-            if not crew.masks[n]:
+            if crew.gone is not None and n >= crew.gone:
+                notes[day] = GONE
+            elif not crew.masks[n]:
                 notes[day] = "asked for" if day in wanted and crew.optional[n] else "off"
             elif crew.people[n] < most:
                 notes[day] = f"{crew.people[n]} of {say_people(most)}"
@@ -206,7 +213,7 @@ def _crew_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date) ->
 
 
 def _machine_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date) -> Iterator[Row]:
-    """Machines that are wanted or down in these weeks; the others stand in the yard."""
+    """Machines that are wanted or down in these weeks, gone or not; the others stand in the yard."""
     for slug, machine in hours.machines.items():
         most, wanted = max(machine.units, default=0), taken.get(("machine", slug), {})
         short = {
@@ -218,6 +225,10 @@ def _machine_rows(hours: Hours, taken: Taken, days: Sequence[date], first: date)
             kind = machine_name(machine.kind)
             note = "" if kind.lower() == machine.name.lower() else kind.lower()
             yield Row(machine.name, note, tuple(_cells(wanted, short, days)))
+    left = {slug for who, slug in taken if who == "machine"} - hours.machines.keys()
+    for gone in Machine.objects.filter(slug__in=left) if left else ():
+        wanted = taken["machine", gone.slug]
+        yield Row(gone.name, "", tuple(_cells(wanted, dict.fromkeys(days, GONE), days)))
 
 
 def _cells(
