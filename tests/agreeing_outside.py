@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 
 from crews.models import Crew, Machine
 from crews.services.hours import working_hours
-from jobs.models import LostTime, Outlook
+from jobs.models import Delivery, LostTime, Outlook
 from jobs.services.telling.words import say
 from jobs.trade.work import INSPECTION, Sentence
 from tests import told_outside
@@ -69,10 +70,35 @@ def check_feeds(truth, feeds) -> None:
         }
         same(f"calendar of {machine}", _ahead(truth, feeds[f"machine:{machine.slug}"]), held)
 
+    check_visits(truth, feeds["all"])
 
-def _ahead(truth, address):
-    works = told_outside.works_in(told_outside.feed(address))
+
+def _ahead(truth, address, kind="work"):
+    works = told_outside.works_in(told_outside.feed(address), kind)
     return {work for work in works if work[0] > truth.today}
+
+
+def check_visits(truth, address) -> None:
+    """Inspectors and trucks in the calendar of everything: which yard, when; a truck on the first day of what needs it."""
+    told = _ahead(truth, address, "inspection")
+    wanted = [
+        (one.day, one.job.name, one.begins, one.ends)
+        for row in truth.rows
+        if row.activity.skill == INSPECTION
+        for one in days_of(row)
+        if one.day > truth.today
+    ]
+    same("inspections", [(day, title.partition(":")[0], *at) for day, title, *at in told], wanted)
+    needing = {row.activity_id: row for row in truth.rows if not row.activity.started_at}
+    waited = Delivery.objects.filter(arrived_on=None, activity__in=needing).select_related("job")
+    due = [(local(needing[one.activity_id].start, one.job).date(), one) for one in waited]
+    trucks = [(day, f"{one.job.name}: {one.name}") for day, one in due if day > truth.today]
+    told = _ahead(truth, address, "delivery")
+    same(
+        "deliveries",
+        [(day, re.sub("^(?:Delivery to|Entrega en) ", "", title)) for day, title, *_ in told],
+        trucks,
+    )
 
 
 def check_mails(truth, office) -> None:

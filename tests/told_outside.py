@@ -46,14 +46,11 @@ def feed(address):
     return {uid: event for uid, event in told.items() if event[5] == "CONFIRMED"}
 
 
-def works_in(events):
-    """(day, title, begins, ends) of each day of work in a calendar, hours None for a whole day."""
+def works_in(events, kind="work"):
+    """(day, title, begins, ends) of each day of work, or of another kind, in a calendar; hours None for a whole day."""
     kinds = dict(CalendarEvent.objects.filter(uid__in=events).values_list("uid", "kind"))
     return {
-        told
-        for uid, event in events.items()
-        if kinds.get(uid) == "work"
-        for told in _days_of(event)
+        told for uid, event in events.items() if kinds.get(uid) == kind for told in _days_of(event)
     }
 
 
