@@ -1,7 +1,7 @@
 """Whatever happens, all places tell the same: pages, phones, calendars, mails and owners, as the published plan has it.
 
 Tales are drawn by lot, some across a change of clocks or years. After each step every place is read as it is
-served; what is past stands, and a finish that moved is accounted for to the day. ``TALES=40`` for the long run.
+served; what is past stands, and a finish that moved is accounted for to the day. ``TALES=40 TALE_STEPS=8`` for the long run.
 """
 
 from __future__ import annotations

@@ -51,9 +51,10 @@ def retell(crew: Crew, *, now: datetime) -> int:
 def call_again(job: models.Job | None = None, *, now: datetime, **signal: object) -> None:  # noqa: ARG001 (sent when a job is expanded)
     """Let phones call what stands by the published plan as the office does now: all of it, or one job's; no date moves."""
     published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED)
-    plan = (published.filter(jobs__job=job) if job else published).first()
-    if plan is not None:
-        reword_events(plan_drafts(plan, job), now)
+    if not (published.filter(jobs__job=job) if job else published).exists():
+        return
+    models.Company.objects.select_for_update().first()
+    reword_events(plan_drafts(published.get(), job), now)
 
 
 def tell_again(job: models.Job, *, now: datetime) -> None:
