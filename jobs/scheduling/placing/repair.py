@@ -23,11 +23,14 @@ from .requests import pull_requests
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Set as AbstractSet
 
     from jobs.trade.work import Shift
 
 LATER = 1e6
 """Turn of a work that the old plan does not know: after all that it knows."""
+FOR_GOOD = 28
+"""Days at the end of the axis in which who stays is there on some day."""
 MOST_ROUNDS = 60
 """Rounds in which moved works push others before everything is built anew."""
 
@@ -129,15 +132,32 @@ def in_old_order(world: World, old: Mapping[str, Placement]) -> Plan:
 def push_right(world: World, old: Mapping[str, Placement]) -> Plan:
     """Keep crews and the order of each crew's works; nothing begins before it was to begin.
 
-    Where no crew of the house stays able to do a work, whoever is free of those that are, or is hired, does it.
+    What a crew that leaves cannot do any more in its turn is done by whoever is free of those that can, or is
+    hired. Where that is not enough, all that was its to do is anybody's.
 
     Raises
     ------
     NoPlan
         If what must follow soon cannot.
     """
-    works = {name: replace(w, pin=_pin(world, w.id, old)) for name, w in world.works.items()}
-    chained = replace(world, works=works, ties=(*world.ties, *_chains(world, old)))
+    going = frozenset(name for name in world.crews if _goes(world, name))
+    try:
+        return _pushed(world, old, [n for n in old if _keeps_crew(world, n, old, going)])
+    except NoPlan:
+        stay = [n for n in old if old[n].crew not in going]
+        if not going:
+            raise
+    return _pushed(world, old, [n for n in stay if _keeps_crew(world, n, old, going)])
+
+
+def _pushed(world: World, old: Mapping[str, Placement], kept: Sequence[str]) -> Plan:
+    """Push all right, some works with the crews they had and in the order in which these had them."""
+    keep = frozenset(kept)
+    works = {
+        name: replace(w, pin=_pin(world, w.id, old, keep=name in keep))
+        for name, w in world.works.items()
+    }
+    chained = replace(world, works=works, ties=(*world.ties, *_chains(world, old, keep)))
     ready = Ready(chained)
     turns = [
         float(old[work.id].start) if work.id in old else LATER + i
@@ -146,23 +166,40 @@ def push_right(world: World, old: Mapping[str, Placement]) -> Plan:
     return _built(ready, turns)
 
 
-def _pin(world: World, name: str, old: Mapping[str, Placement]) -> Pin:
+def _goes(world: World, crew: str) -> bool:
+    """Return True if a crew of the house is gone before the end of the days that are planned."""
+    axis, it = world.axis, world.crews[crew]
+    return not it.hired and not it.open >> max(0, axis.size - FOR_GOOD * axis.per_day)
+
+
+def _keeps_crew(
+    world: World, name: str, old: Mapping[str, Placement], going: AbstractSet[str]
+) -> bool:
+    """Return True if the crew a work had can do it still, from where it was on."""
+    work, crew = world.works.get(name), old[name].crew
+    if work is None or crew not in work.crews:
+        return False
+    if crew not in going:
+        return not any(map(world.is_hired, work.crews))
+    left = world.crews[crew].open >> max(old[name].start, world.now, 0)
+    return left.bit_count() >= work.crews[crew]
+
+
+def _pin(world: World, name: str, old: Mapping[str, Placement], *, keep: bool) -> Pin:
     work = world.works[name]
     at = old.get(name)
     if at is None or work.done is not None:
         return work.pin
-    stays = at.crew in work.crews and not any(map(world.is_hired, work.crews))
-    crew = at.crew if stays else work.pin.crew
+    crew = at.crew if keep else work.pin.crew
     return replace(work.pin, not_before=max(at.start, work.pin.not_before or 0), crew=crew)
 
 
-def _chains(world: World, old: Mapping[str, Placement]) -> list[Tie]:
-    """Tie the works of each crew, as they followed each other; linked pairs are tied already."""
+def _chains(world: World, old: Mapping[str, Placement], keep: AbstractSet[str]) -> list[Tie]:
+    """Tie the works each crew keeps, as they followed each other; linked pairs are tied already."""
     by_crew: dict[tuple[str, Shift], list[str]] = {}
     for name, work in world.works.items():
-        at = old.get(name)
-        if at is not None and at.crew and work.done is None and at.crew in work.crews:
-            by_crew.setdefault((at.crew, work.shift), []).append(name)
+        if name in keep and work.done is None:
+            by_crew.setdefault((old[name].crew, work.shift), []).append(name)
     ties = []
     for names in by_crew.values():
         names.sort(key=lambda name: (old[name].start, old[name].end))
