@@ -43,7 +43,7 @@ class Plan(Stamped):
     overtime = models.JSONField(default=list)
     """Optional days it uses: crew, day, and [job uid, days] of each promise a day saves."""
     lacks = models.JSONField(default=dict, blank=True)
-    """What the house lacked for it when it was made (``services.world.lacking``); empty if nothing."""
+    """What the house lacked for it when it was made, and lacks since (``services.world.lacking``); empty if nothing."""
 
     untidy = models.JSONField(default=dict, blank=True)
     """What is untidy in it from the day it was made on, counted (``scheduling.untidy``), machines by name."""

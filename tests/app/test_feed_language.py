@@ -10,11 +10,11 @@ import pytest
 from crews.models import CalendarEvent, Crew
 from crews.services.events import publish_events, reword_events
 from crews.services.nothing import nothing_event
-from crews.services.setup import CrewFacts
 from jobs.models import HistoryEntry
 from jobs.services.company.crew_changes import keep_crew
 from jobs.services.history import Who
 from tests.app.test_events import FRIDAY, SATURDAY, days, draft, rows
+from tests.crew_facts import facts_of
 from tests.factories import CrewFactory
 from tests.office import NOW, published_yard
 
@@ -86,14 +86,6 @@ class TestReworded:
         told = [replace(one, title=SPANISH) for one in kept[:2]]
         assert reword_events(told, FRIDAY + timedelta(days=5), "language") == 0
         assert list(CalendarEvent.objects.order_by("pk").values()) == before
-
-
-def facts_of(crew: Crew, **other: object) -> CrewFacts:
-    """A crew as it stands."""
-    week = tuple(getattr(crew.week, day) for day in ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"))  # fmt: skip
-    skills = {row.skill: row.people for row in crew.skills.all()}
-    people = [member.name for member in crew.members.all()]
-    return replace(CrewFacts(crew.name, crew.lead, people, skills, week), **other)
 
 
 def test_the_office_changes_a_language_and_phones_read_it_at_once():

@@ -12,9 +12,12 @@ from django.urls import reverse
 
 from crews.models import CalendarEvent, Crew, CrewSkill, Machine
 from jobs.models import Activity, Company, Outlook, Plan, PlanRow
-from jobs.services.company.leaving import leave
+from jobs.scheduling.storm.ways_out import Way
+from jobs.services.company.crew_changes import keep_crew
+from jobs.services.company.leaving import leave, stay
 from jobs.services.history import Who
 from jobs.services.mail.messages import drafts
+from jobs.services.pages.frame import said_of
 from jobs.services.pages.homeowner import read_homeowner
 from jobs.services.pages.look_ahead import read_look_ahead
 from jobs.services.pages.nobody import read_lacking
@@ -23,11 +26,12 @@ from jobs.services.pages.storm_columns import say_whose
 from jobs.services.pages.tomorrow import read_tomorrow
 from jobs.services.planning.health import Checkup
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.sky.outlook import odds_of_plan, say_first_outlook
+from jobs.services.sky.outlook import odds_of_plan, say_daily_outlook, say_first_outlook
 from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.offer import answer_at_once, read_storm
 from jobs.services.world.lacking import nobody_of
 from jobs.services.world.revision import world_revision
+from tests.crew_facts import facts_of
 from tests.hands import act
 from tests.office import NOW, published_plan, signed_in
 from tests.storms import rain
@@ -143,6 +147,38 @@ class TestNotCertain:
         assert (say_first_outlook(NOW), odds_of_plan(plan, NOW)) == (False, {})
         assert Outlook.objects.count() == 0
 
+    def test_odds_of_a_plan_from_before_are_told_no_more(self, published_job):
+        """The only crew that paves leaves before its turn: no page says odds until it stays, and the record keeps them."""
+        plan = Plan.objects.get(state="published")
+        assert say_first_outlook(NOW) or Outlook.objects.filter(plan=plan).exists()
+        assert list(odds_of_plan(plan, NOW)) == [published_job.uid]
+        stone, who = Crew.objects.get(slug="stone-crew"), Who("test", NOW)
+        leave(stone, NOW.date() + timedelta(days=1), 0, who, revision=stone.revision)
+        plan.refresh_from_db()
+        assert row_of(plan).crew == stone
+        assert (odds_of_plan(plan, NOW), say_daily_outlook(NOW + timedelta(days=1))) == ({}, False)
+        words = f"No day is safe to promise: nobody is there for {PATH}."
+        assert promise_advice(published_job, plan).words == words
+        assert words in signed_in().get(reverse("safe")).content.decode()
+        assert said_of(published_job, plan) is None
+        assert Outlook.objects.filter(plan=plan).count() == 1
+        stay(stone, who)
+        plan.refresh_from_db()
+        assert (list(odds_of_plan(plan, NOW)), plan.lacks) == ([published_job.uid], {})
+
+    def test_a_crew_that_unlearns_it_takes_the_odds_away(self, published_job):
+        """Kept on its page; with the skill back they are told again."""
+        plan = Plan.objects.get(state="published")
+        odds_of_plan(plan, NOW)
+        stone, who = Crew.objects.get(slug="stone-crew"), Who("test", NOW)
+        skills = {row.skill: row.people for row in stone.skills.all()}
+        for can, told in ((skills.keys() - {"paving"}, 0), (skills.keys(), 1)):
+            stone.refresh_from_db()
+            facts = facts_of(stone, skills={skill: skills[skill] for skill in can})
+            keep_crew(stone, facts, who, revision=stone.revision)
+            plan.refresh_from_db()
+            assert len(odds_of_plan(plan, NOW)) == told
+
     def test_the_office_is_told_that_no_day_is_safe(self, unmanned):
         """On the plan page with no button to promise one, and beside the promise of the yard."""
         plan = published_plan()
@@ -252,6 +288,23 @@ class TestAfterTheStorm:
         assert "when it is finished is open again" in letter.text
         change = plan.finish_changes.get()
         assert sum(share["days"] for share in change.shares) == (change.becomes - change.was).days
+
+    @pytest.mark.parametrize("slug", ["green-crew", "ground-crew", "stone-crew"])
+    @pytest.mark.parametrize("days", [2, 9, 16])
+    def test_push_right_gives_a_plan_whoever_leaves(self, published_job, slug, days):
+        """What was its to do from then on is done by those who stay and can, or by whoever is hired; none by it."""
+        crew, last = Crew.objects.get(slug=slug), NOW.date() + timedelta(days=days - 1)
+        leave(crew, last + timedelta(days=1), 0, Who("test", NOW), revision=crew.revision)
+        rain()
+        weather = read_storm(NOW)
+        [pushed] = [one.found for one in answer_at_once(weather, NOW) if one.found.way is Way.PUSH_RIGHT]  # fmt: skip
+        axis = weather.planning.world.axis
+        its = [at.end for at in pushed.result.plan.placements.values() if at.crew == slug]
+        assert (
+            len(pushed.result.plan.placements)
+            == published_job.activities.filter(retired=False).count()
+        )
+        assert max((axis.day(end) for end in its), default=last) <= last
 
 
 def test_all_who_are_hired_are_told_in_one_line():

@@ -21,6 +21,7 @@ from jobs.services.calendar.publish import call_again, retell
 from jobs.services.causes.late import out, take_back_change
 from jobs.services.causes.put import TIME_OFF
 from jobs.services.history import record
+from jobs.services.sky.outlook import note_hands
 from jobs.services.telling.speech import say_skill, say_span
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 
     if crew is not None:
         call_again(now=who.now)
     _record("crew changed" if crew else "crew made", who, before, told_crew(saved))
+    note_hands(who.now)
     return saved
 
 

@@ -14,6 +14,7 @@ from jobs import models
 from jobs.services.causes.late import take_back_change
 from jobs.services.causes.put import CREW_GONE, MACHINE_GONE, put
 from jobs.services.history import keep_change, record
+from jobs.services.sky.outlook import note_hands
 from jobs.services.telling.speech import say_date
 
 if TYPE_CHECKING:
@@ -51,6 +52,7 @@ def leave(gone: Crew | Machine, since: date, units: int, who: Who, *, revision: 
     put(change, change.after, who.now)
     keep_change(change)
     let_go(who.now.date(), wall_now())
+    note_hands(who.now)
 
 
 @transaction.atomic
@@ -65,6 +67,7 @@ def stay(gone: Crew | Machine, who: Who) -> None:
     if told["before"]:
         put(models.Change(row=gone.pk, **told), [] if isinstance(gone, Machine) else None, who.now)
         record(BACK, by=who.by, at=who.now, before={"who": str(gone)})
+    note_hands(who.now)
 
 
 def _told(gone: Crew | Machine) -> dict[str, Any]:

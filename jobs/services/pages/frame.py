@@ -11,7 +11,7 @@ from crews.services.hours import working_hours
 from jobs import models
 from jobs.services.telling.speech import HOURS_A_DAY, say_day
 from jobs.services.telling.words import say
-from jobs.services.world.lacking import nobody_of
+from jobs.services.world.lacking import nobody_of, unsure_of
 from jobs.trade.work import INSPECTION, OFFICE, OWNER, Sentence
 
 if TYPE_CHECKING:
@@ -93,7 +93,7 @@ def job_head(job: models.Job, here: str, plan: models.Plan | None) -> JobHead:
 
 def said_of(job: models.Job, plan: models.Plan | None) -> models.Outlook | None:
     """Return the odds said last of a job in this very plan; those of an older plan are not shown."""
-    if plan is None:
+    if plan is None or job.uid in unsure_of(plan):
         return None
     return models.Outlook.objects.filter(job=job, plan=plan).first()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from jobs.services.telling.speech import say_day
-from jobs.services.world.lacking import nobody_of
+from jobs.services.world.lacking import unsure_of
 
 from .frame import local, said_of
 from .nobody import no_safe_day
@@ -25,7 +25,7 @@ class Advice(NamedTuple):
 
 def promise_advice(job: models.Job, plan: models.Plan | None) -> Advice:
     """Return what the odds of the plan shown say of a promise, in one query."""
-    hangs = nobody_of(plan).jobs.get(job.uid)
+    hangs = unsure_of(plan).get(job.uid)
     if hangs:
         return Advice(no_safe_day(hangs), early=job.promised_on is not None)
     said = said_of(job, plan)

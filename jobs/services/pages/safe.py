@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from jobs import models
 from jobs.scheduling.errors import SchedulingError
 from jobs.services.sky.outlook import odds_of_plan
-from jobs.services.world.lacking import nobody_of
+from jobs.services.world.lacking import unsure_of
 
 from .frame import local
 from .nobody import no_safe_day
@@ -64,7 +64,7 @@ def read_safe(now: datetime) -> SafePage:
 
 
 def _held(plan: models.Plan) -> tuple[HeldRow, ...]:
-    hangs = nobody_of(plan).jobs
+    hangs = unsure_of(plan)
     jobs = models.Job.objects.filter(uid__in=hangs).order_by("name") if hangs else ()
     return tuple(HeldRow(job.name, job.slug, no_safe_day(hangs[job.uid])) for job in jobs)
 

@@ -16,7 +16,7 @@ from jobs.scheduling.result import Plan
 from jobs.scheduling.risk.delays import split_delay
 from jobs.scheduling.risk.futures import run_futures
 from jobs.services.world.keep import placements_of
-from jobs.services.world.lacking import nobody_of
+from jobs.services.world.lacking import note_since, unsure_of
 from jobs.services.world.read_world import read_world
 from jobs.trade.stages import FINISH, STAGES
 
@@ -68,9 +68,10 @@ def say_outlook(
     """
     began = perf_counter()
     plan = plan or live_plan()
-    hangs = nobody_of(plan).jobs
     planning = with_weather(read_world(now), now)
     placed = _placed(plan, planning)
+    note_since(plan, planning, placed)
+    hangs = unsure_of(plan)
     hazards, climates, reach = read_hazards(planning, now)
     futures, delays = _run(planning, placed, hazards, runs, seed)
     teller = OddsTeller(planning, futures, climates, reach, delays)
@@ -135,9 +136,11 @@ def say_daily_outlook(now: datetime) -> bool:
 
 
 def said_of_plan(plan: models.Plan | None) -> dict[str, models.Outlook]:
-    """Return what was said last of each job in a plan, by the job's uid."""
+    """Return what was said last of each job in a plan, by the job's uid; nothing of one that hangs on nobody since."""
     said = models.Outlook.objects.filter(plan=plan).select_related("job") if plan else []
-    return {outlook.job.uid: outlook for outlook in reversed(list(said))}
+    last = {outlook.job.uid: outlook for outlook in reversed(list(said))}
+    hangs = unsure_of(plan)
+    return {uid: outlook for uid, outlook in last.items() if uid not in hangs}
 
 
 def odds_of_plan(plan: models.Plan, now: datetime) -> dict[str, models.Outlook]:
@@ -159,8 +162,20 @@ def odds_of_plan(plan: models.Plan, now: datetime) -> dict[str, models.Outlook]:
 
 def _may_be_said(plan: models.Plan) -> bool:
     """Return False if the finish of every job of a plan hangs on somebody still to be hired."""
-    hangs = nobody_of(plan).jobs
+    hangs = unsure_of(plan)
     return not hangs or plan.jobs.exclude(job__uid__in=hangs).exists()
+
+
+def note_hands(now: datetime) -> None:
+    """Keep with the published plan what nobody can do any more, so that no odds are told of it; after crews changed."""
+    plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
+    if plan is None:
+        return
+    try:
+        planning = read_world(now)
+    except SchedulingError:
+        return
+    note_since(plan, planning, Plan(placements_of(plan, planning)))
 
 
 def live_plan() -> models.Plan:

@@ -2,7 +2,8 @@
 
 Such a work is planned as if somebody were hired for it, who has to be found first, so that it stops no other
 yard. Nobody has been: its dates, and those of all that follows it, are no promise. ``Plan.lacks`` keeps what was lacking when
-the plan was made; somebody hired since, or the work being done, takes it away.
+the plan was made; somebody hired since, or the work being done, takes it away. What crews could do then and nobody can do
+any more is kept beside it (``note_since``): its crew stands in the plan until a new one is made, but no odds are told of it.
 """
 
 from __future__ import annotations
@@ -58,13 +59,41 @@ def lacks_in(planning: Planning, plan: Plan) -> dict[str, Any]:
     """
     world, hands = planning.world, {}
     for uid in unmanned(planning, plan):
-        works = _followers(world, uid)
-        counted = {world.works[work].job for work in works if world.works[work].counts}
-        hands[uid] = {"works": sorted(works), "jobs": sorted(counted)}
+        hands[uid] = _hangs(world, uid)
     machines = list(_too_few(planning))
     if not hands and not machines:
         return {}
     return {"hands": hands, "machines": machines} | ({"finding": finding_days()} if hands else {})
+
+
+def _hangs(world: World, uid: str) -> dict[str, list[str]]:
+    """What hangs on a work that nobody can do: works, and jobs whose finish does."""
+    works = _followers(world, uid)
+    counted = {world.works[work].job for work in works if world.works[work].counts}
+    return {"works": sorted(works), "jobs": sorted(counted)}
+
+
+def note_since(plan: models.Plan, planning: Planning, placed: Plan) -> None:
+    """Keep with a stored plan what a crew could do when it was made and nobody can do any more."""
+    since = {uid: _hangs(planning.world, uid) for uid in _lost(planning, placed)}
+    if since != plan.lacks.get("since", {}):
+        rest = {key: told for key, told in plan.lacks.items() if key != "since"}
+        plan.lacks = rest | ({"since": since} if since else {})
+        plan.save(update_fields=["lacks", "modified"])
+
+
+def _lost(planning: Planning, placed: Plan) -> Iterator[str]:
+    """Works for which somebody is still to be hired, though a plan gives them to a crew that cannot do them there."""
+    world = planning.world
+    for uid, activity in planning.activities.items():
+        work, at = world.works[uid], placed.placements.get(uid)
+        if at is None or not at.crew or world.is_hired(at.crew) or activity.by_others:
+            continue
+        if work.done is not None or not any(map(world.is_hired, work.crews)):
+            continue
+        left = world.crews[at.crew].open >> max(at.start, 0) if at.crew in work.crews else 0
+        if left.bit_count() < work.crews.get(at.crew, 1):
+            yield uid
 
 
 def finding_days() -> int:
@@ -84,7 +113,19 @@ def unmanned(planning: Planning, plan: Plan) -> list[str]:
 
 def nobody_of(plan: models.Plan | None) -> Nobody:
     """Read the works of a plan that nobody can do; one query if it has any, else none."""
-    hands = plan.lacks.get("hands") if plan else None
+    return _nobody(plan.lacks.get("hands", {}) if plan else {})
+
+
+def unsure_of(plan: models.Plan | None) -> Mapping[str, str]:
+    """Read the jobs of a plan of which no odds are told, with the works that nobody can do, or not any more.
+
+    One query if there are any, else none.
+    """
+    lacks = plan.lacks if plan else {}
+    return _nobody(lacks.get("hands", {}) | lacks.get("since", {})).jobs
+
+
+def _nobody(hands: Mapping[str, Mapping[str, Sequence[str]]]) -> Nobody:
     if not hands:
         return Nobody()
     rows = _left(hands).filter(hired=False).exclude(started_at__isnull=False, done_crew=None)
