@@ -9,6 +9,7 @@ from crews.models import Crew, Machine
 from crews.services.hours import working_hours
 from jobs.models import Delivery, LostTime, Outlook
 from jobs.services.telling.words import say
+from jobs.services.telling.yardstick import yardstick
 from jobs.trade.work import INSPECTION, Sentence
 from tests import told_outside
 from tests.agreeing import days_of, local, same
@@ -38,16 +39,16 @@ def check_phone(truth, crew, client) -> None:
 
 
 def _beside(one, language):
-    """What stands beside the hours: machines, then how far it is."""
+    """What stands beside the hours: how much of it there is, machines, then how far it is."""
     work, names = one.row.activity, dict.fromkeys(one.machines(language))
-    state = ""
+    state, amount = "", yardstick().quantity(work.quantity, work.unit, language)
     if work.finished_at is not None:
         state = say(Sentence("crew-state-done"), language)
     elif work.started_at is not None and work.done_share:
         state = say(Sentence("crew-state-part", {"share": work.done_share}), language)
     elif work.started_at is not None:
         state = say(Sentence("crew-state-started"), language)
-    return tuple(words for words in (", ".join(names), state) if words)
+    return tuple(words for words in (amount, ", ".join(names), state) if words)
 
 
 def check_feeds(truth, feeds) -> None:
