@@ -16,7 +16,7 @@ from django.db import transaction
 from jobs import models
 from jobs.services.calendar.publish import tell_again
 from jobs.services.causes.lose_days import DAY_SLOTS, Lost, lose_days
-from jobs.services.history import record
+from jobs.services.history import Who, record
 from jobs.services.telling.words import say
 from jobs.trade.work import Sentence
 
@@ -98,23 +98,7 @@ def log_day(said: Said, *, by: str, now: datetime) -> models.DayLog:
         return before
     activity = models.Activity.objects.select_for_update().get(pk=said.activity.pk)
     share = _check(said, activity, now)
-    line = models.DayLog.objects.create(
-        stood=None if said.kind == Kind.NOTE else stood(activity),
-        client=said.client,
-        job=activity.job,
-        activity=activity,
-        day=said.day,
-        kind=said.kind,
-        share=share,
-        quantity=said.quantity,
-        crew=said.crew,
-        people=said.people,
-        cause=said.cause,
-        note=said.note,
-        by=by,
-        device_at=said.at,
-        server_at=now,
-    )
+    line = _line(said, activity, share, Who(by, now))
     if said.kind == Kind.NOT_TODAY:
         _not_today(said, line, by, now)
     elif said.kind != Kind.NOTE:
@@ -130,6 +114,27 @@ def log_day(said: Said, *, by: str, now: datetime) -> models.DayLog:
         after={"work": activity.name, "said": line.get_kind_display(), "share": share},
     )
     return line
+
+
+def _line(said: Said, activity: models.Activity, share: int | None, who: Who) -> models.DayLog:
+    """Write the line itself, with how the work stood before it."""
+    return models.DayLog.objects.create(
+        stood=None if said.kind == Kind.NOTE else stood(activity),
+        client=said.client,
+        job=activity.job,
+        activity=activity,
+        day=said.day,
+        kind=said.kind,
+        share=share,
+        quantity=said.quantity,
+        crew=said.crew,
+        people=said.people,
+        cause=said.cause,
+        note=said.note,
+        by=who.by,
+        device_at=said.at,
+        server_at=who.now,
+    )
 
 
 def check_day(job: models.Job, day: date, now: datetime) -> None:

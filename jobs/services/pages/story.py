@@ -92,13 +92,8 @@ def read_story(job: models.Job, uid: str, plan: models.Plan | None, now: datetim
     activity = job.activities.filter(uid=uid).select_related("zone", "only_crew").first()
     if activity is None:
         return None
-    row = (
-        models.PlanRow.objects.filter(plan=plan, activity=activity)
-        .select_related("crew", "lent")
-        .first()
-        if plan
-        else None
-    )
+    placed = models.PlanRow.objects.filter(plan=plan, activity=activity)
+    row = placed.select_related("crew", "lent").first() if plan else None
     template = current_library().templates.get(activity.template)
     planned = _Planned(job, row)
     links_in = list(activity.links_in.select_related("before", "after"))

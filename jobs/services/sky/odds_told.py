@@ -35,6 +35,22 @@ class OddsTeller:
     reach: Mapping[str, int]
     delays: Mapping[str, Delay]
 
+    def said(self, job: str) -> dict[str, Any]:
+        """All that is said of a job, as columns of its outlook."""
+        odds = self.futures.jobs[job]
+        return {
+            "job": self.planning.jobs[job],
+            "planned": odds.planned,
+            "p50": odds.p50,
+            "p80": odds.p80,
+            "p90": odds.p90,
+            "promise_odds": odds.kept,
+            "milestones": self.milestones(job),
+            "buffers": self.buffers(job),
+            "risks": self.risks(job),
+            "basis": self.basis(job),
+        }
+
     def milestones(self, job: str) -> list[dict[str, Any]]:
         """Odds of each milestone of a job, in planned order."""
         rows = [

@@ -76,23 +76,8 @@ def say_outlook(
     futures, delays = _run(planning, placed, hazards, runs, seed)
     teller = OddsTeller(planning, futures, climates, reach, delays)
     outlooks = [
-        models.Outlook(
-            job=planning.jobs[uid],
-            plan=plan,
-            said_at=now,
-            runs=runs,
-            seed=seed,
-            planned=odds.planned,
-            p50=odds.p50,
-            p80=odds.p80,
-            p90=odds.p90,
-            promise_odds=odds.kept,
-            milestones=teller.milestones(uid),
-            buffers=teller.buffers(uid),
-            risks=teller.risks(uid),
-            basis=teller.basis(uid),
-        )
-        for uid, odds in futures.jobs.items()
+        models.Outlook(plan=plan, said_at=now, runs=runs, seed=seed, **teller.said(uid))
+        for uid in futures.jobs
         if uid not in hangs
     ]
     if store:
