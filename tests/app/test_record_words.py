@@ -46,6 +46,22 @@ def test_every_kind_of_line_has_words():
 
 
 @pytest.mark.parametrize(
+    ("lost", "told"),
+    [
+        ("Wed 17 Jun from 11:30 am: rain", "Wed 17 Jun from 11:30 am: rain"),
+        ("2026-06-17 from 11:30: rain", "Wed 17 Jun from 11:30 am: rain"),
+        ("rain (sand and lime 25:75)", "rain (sand and lime 25:75)"),
+        ("rain (lot 2026-17-06)", "rain (lot 2026-17-06)"),
+    ],
+)
+def test_hours_and_days_are_said_once_and_only_where_they_are_some(lost, told):
+    """What somebody typed may look like one: it stays, and the page opens."""
+    assert (
+        tell("time lost", None, {"lost": lost})[0] == f"Dana Ortiz said that time was lost: {told}"
+    )
+
+
+@pytest.mark.parametrize(
     ("line", "told"),
     [
         (

@@ -19,7 +19,9 @@ from .ties_told import HOW
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-DAY, HOUR = re.compile(r"\b\d{4}-\d\d-\d\d\b"), re.compile(r"\b\d\d:\d\d\b")
+DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
+HOUR = re.compile(r"\b\d\d:\d\d\b(?! [ap]m\b)")
+"""One as tables keep it; what is told as people say it already stays."""
 
 
 def say_value(name: str, value: object) -> str:
@@ -34,9 +36,22 @@ def say_value(name: str, value: object) -> str:
 
 
 def _plain(text: str) -> str:
-    """Any text, its dates and hours as people say them."""
-    told = DAY.sub(lambda found: say_day(date.fromisoformat(found[0])), text)
-    return HOUR.sub(lambda found: say_time(time.fromisoformat(found[0])), told)
+    """Any text, its dates and hours as people say them; what only looks like one, as it was typed."""
+    return HOUR.sub(_hour, DAY.sub(_day, text))
+
+
+def _day(found: re.Match[str]) -> str:
+    try:
+        return say_day(date.fromisoformat(found[0]))
+    except ValueError:
+        return found[0]
+
+
+def _hour(found: re.Match[str]) -> str:
+    try:
+        return say_time(time.fromisoformat(found[0]))
+    except ValueError:
+        return found[0]
 
 
 def _money(text: str) -> str:
