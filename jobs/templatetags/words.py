@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from django import template
+from django import forms, template
+from django.utils.choices import flatten_choices
 
 from jobs.services.telling import speech
 from jobs.services.telling.words import say
@@ -17,8 +18,9 @@ if TYPE_CHECKING:
     from django.template import Context
 
 register = template.Library()
-LONG_HINT = 30
-"""Letters of a hint beyond which a field takes the room of two, so that no row is pushed apart."""
+LONG_HINT, LONG_CHOICE = 30, 17
+"""Letters of a hint, and of what there is to choose, beyond which a field takes the room of two: no row is pushed
+apart, and no choice cut off."""
 
 
 @register.filter
@@ -63,4 +65,14 @@ def field(bound: BoundField) -> dict[str, object]:
     if bound.errors:
         bound.field.widget.attrs["aria-invalid"] = "true"
         bound.field.widget.attrs["aria-describedby"] = f"{bound.auto_id}_wrong"
-    return {"field": bound, "wide": len(str(bound.help_text)) > LONG_HINT}
+    wide = len(str(bound.help_text)) > LONG_HINT or _longest(bound) > LONG_CHOICE
+    return {"field": bound, "wide": wide}
+
+
+def _longest(bound: BoundField) -> int:
+    """Letters of the longest choice of a list that opens; 0 for any other field, and for rows of a table."""
+    opens = isinstance(bound.field.widget, forms.Select)
+    if not opens or isinstance(bound.field, forms.ModelChoiceField):
+        return 0
+    rows: list[tuple[object, object]] = list(flatten_choices(bound.field.widget.choices))
+    return max((len(str(told)) for _, told in rows), default=0)

@@ -17,7 +17,7 @@ from .hauls import carrier_of, shares
 from .rules import minutes_of, wait_for
 from .scope import Expansion, Problem
 from .sequence import in_order
-from .unfold import HAUL, Task, unfold
+from .unfold import Task, number_told, unfold
 from .ways_in import Load, machine_load
 from .wiring import wire
 from .work import Activity, Hold, Sentence, Tread
@@ -139,8 +139,7 @@ def _name(task: Task) -> str:
     if place and not place[1:2].isupper():
         place = place[0].lower() + place[1:]
     told = f"{task.template.name}, {place}" if place else task.template.name
-    again = task.key.ordinal and task.template.key != HAUL
-    number = f" ({task.key.ordinal + 1})" if again else ""
+    number = number_told(task.template, task.key.ordinal)
     return told[: NAME_LENGTH - len(number)] + number
 
 

@@ -60,6 +60,11 @@ class Unfolded:
     book: Book = field(default_factory=lambda: Book(Decimal(0), Decimal(0)))
 
 
+def number_told(template: Template, ordinal: int) -> str:
+    """Return `` (2)`` for a work that comes again in its item; soil is hauled in and out, which are two works."""
+    return f" ({ordinal + 1})" if ordinal and template.key != HAUL else ""
+
+
 def unfold(yard: Yard, library: Library) -> Unfolded:
     """Return every work of a yard, measured; items whose answers cannot be taken are told apart."""
     out = Unfolded()

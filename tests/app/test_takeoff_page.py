@@ -73,6 +73,14 @@ def test_what_is_hauled_away_is_as_loose_as_the_yards_own_soil(soil, loose):
     assert [line.quantity for line in told.lines if line.name.startswith("Haul")] == [loose]
 
 
+def test_a_work_that_comes_again_bears_its_number():
+    """A slab too large for one pour: as its parts are called in the plan."""
+    zone = Zone(uid="yard", name="Back yard", area_ft2=Decimal(1200))
+    told = measure("concrete-slab", zone, {"area": "1200"}, current_library(), Yardstick(), "loam")
+    pours = [line.name for line in told.lines if line.name.startswith("Pour")]
+    assert pours == ["Pour and finish concrete", "Pour and finish concrete (2)"]
+
+
 def test_the_lines_of_an_item_add_up_to_its_sum():
     """Five visits of two hours and a half day are an afternoon less than two days, not their pure work."""
     zone = Zone(uid="lawn", name="Lawn", area_ft2=Decimal(1200))

@@ -209,7 +209,7 @@ def test_the_story_says_whether_it_may_be_done_and_why_not(job: Job) -> None:
     ]
     assert told[1].why.startswith("0.12 in of rain that day")
     page = signed_in().get(reverse("activity", args=[job.slug, soil.uid])).content.decode()
-    assert "What the sky allows" in page
+    assert "What the weather allows" in page
     outdoor = Activity.objects.filter(job=job, detail__weather="W1", retired=False).first()
     assert [day.may for day in read_may(outdoor, job, NOW)] == []
     keep_answer(job, week(), NOW)

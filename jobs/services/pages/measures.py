@@ -14,6 +14,7 @@ from jobs.trade.errors import TradeError
 from jobs.trade.orders import Asked, orders
 from jobs.trade.scope import Item, ZoneIn
 from jobs.trade.takeoff import check_answers, measure_item
+from jobs.trade.unfold import number_told
 from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def _notes(
 def _line(one: Measured, stick: Yardstick) -> MeasuredLine:
     kind = current_library().crews.get(one.template.crew)
     return MeasuredLine(
-        one.template.name,
+        one.template.name + number_told(one.template, one.ordinal),
         stick.quantity(one.quantity.amount, one.quantity.unit),
         spoken_days(Decimal(slots_for(one.spread.typical)) / SLOTS_A_DAY),
         kind.usual if kind else one.template.least,
