@@ -8,6 +8,7 @@ from base64 import urlsafe_b64encode
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from django.db import transaction
 from django.db.models import Q
 from django.utils.crypto import salted_hmac
 
@@ -48,9 +49,13 @@ def make_link(
         The stored link and its token. The token is nowhere else: show it now or never.
     """
     token = secrets.token_urlsafe(TOKEN_BYTES)
-    link = FeedLink(hash=hash_of(token), subject=subject, label=label, person=person)
+    return _new(token, now, subject=subject, label=label, person=person), token
+
+
+def _new(token: str, now: datetime, **told: str) -> FeedLink:
+    link = FeedLink(hash=hash_of(token), **told)
     link.save(force_insert=True)
-    return _made(link, now), token
+    return _made(link, now)
 
 
 def _made(link: FeedLink, now: datetime) -> FeedLink:
@@ -114,16 +119,34 @@ def revoke(link: FeedLink, now: datetime) -> None:
     link.refresh_from_db(fields=["revoked", "modified"])
 
 
-def replace_link(link: FeedLink, now: datetime) -> tuple[FeedLink, str]:
+@transaction.atomic
+def replace_link(link: FeedLink, now: datetime, *, once: str = "") -> tuple[FeedLink, str]:
     """Turn a link off and make another for the same person and calendar.
+
+    Parameters
+    ----------
+    once
+        Minted with the form that asks: sent twice, it is one link, shown again.
+
+    Raises
+    ------
+    FeedLink.DoesNotExist
+        If it was turned off by somebody else.
 
     Returns
     -------
     tuple
         The new link and its token, seen only now.
     """
+    token = token_by(once, "replace", str(link.pk))
+    made = FeedLink.objects.filter(hash=hash_of(token), revoked=None).first()
+    if made is not None:
+        return made, token
+    if link.revoked is not None:
+        raise FeedLink.DoesNotExist
     revoke(link, now)
-    return make_link(link.subject, label=link.label, person=link.person, now=now)
+    told = {"subject": link.subject, "label": link.label, "person": link.person}
+    return _new(token, now, **told), token
 
 
 def note_reading(link: FeedLink, now: datetime) -> None:

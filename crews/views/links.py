@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
+from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
@@ -63,9 +64,12 @@ def new_calendar(request: OfficeRequest) -> HttpResponse:
 @may_edit
 def replace_calendar(request: OfficeRequest, pk: int) -> HttpResponse:
     """Turn a link off and show another for the same person: the way out when a phone is lost."""
-    live = FeedLink.objects.filter(revoked__isnull=True)
-    link, token = replace_link(get_object_or_404(live, pk=pk), wall_now())
-    return _shown_once(request, link, token)
+    old, once = get_object_or_404(FeedLink, pk=pk), uid_of(request)
+    try:
+        link, token = replace_link(old, wall_now(), once=once)
+    except FeedLink.DoesNotExist:
+        raise Http404("Turned off before") from None
+    return _shown_once(request, link, token, once)
 
 
 @require_POST

@@ -215,6 +215,19 @@ class TestPhones:
             assert self.shown(post("crews:new-calendar", told | other)) != first
         assert FeedLink.objects.count() == 3
 
+    def test_a_link_is_replaced_once_and_shown_each_time(self, job):
+        """One link more, and the old one off; from another page it is off already, and nothing is made."""
+        told = {"subject": "crew:green-crew", "person": "Ada", "once": ONCE}
+        self.shown(post("crews:new-calendar", told))
+        old = FeedLink.objects.get()
+        first, again = (
+            self.shown(post("crews:replace-calendar", {"once": ONCE}, old.pk)) for _ in range(2)
+        )
+        old.refresh_from_db()
+        assert (first == again, old.revoked is not None) == (True, True)
+        assert post("crews:replace-calendar", {"once": "f" * 32}, old.pk).status_code == 404
+        assert (FeedLink.objects.count(), FeedLink.objects.filter(revoked=None).count()) == (2, 1)
+
     def test_the_page_asks_with_a_number_of_its_own(self, job):
         """Fresh each time it is looked at; a form with a slip keeps the one it was sent with."""
         pages = [text(signed_in().get(reverse("crews:calendars"))) for _ in range(2)]

@@ -70,7 +70,7 @@ def say_outlook(
     plan = plan or live_plan()
     planning = with_weather(read_world(now), now)
     placed = _placed(plan, planning)
-    note_since(plan, planning, placed)
+    note_since(plan, planning, placed, store=store)
     hangs = unsure_of(plan)
     hazards, climates, reach = read_hazards(planning, now)
     futures, delays = _run(planning, placed, hazards, runs, seed)

@@ -73,13 +73,14 @@ def _hangs(world: World, uid: str) -> dict[str, list[str]]:
     return {"works": sorted(works), "jobs": sorted(counted)}
 
 
-def note_since(plan: models.Plan, planning: Planning, placed: Plan) -> None:
-    """Keep with a stored plan what a crew could do when it was made and nobody can do any more."""
+def note_since(plan: models.Plan, planning: Planning, placed: Plan, *, store: bool = True) -> None:
+    """Note with a plan what a crew could do when it was made and nobody can do any more."""
     since = {uid: _hangs(planning.world, uid) for uid in _lost(planning, placed)}
     if since != plan.lacks.get("since", {}):
         rest = {key: told for key, told in plan.lacks.items() if key != "since"}
         plan.lacks = rest | ({"since": since} if since else {})
-        plan.save(update_fields=["lacks", "modified"])
+        if store:
+            plan.save(update_fields=["lacks", "modified"])
 
 
 def _lost(planning: Planning, placed: Plan) -> Iterator[str]:
