@@ -13,6 +13,7 @@ from django.urls import reverse
 from jobs.models import Activity, Company, DayLog, LostTime, Plan
 from jobs.services.day.photos import path_of
 from jobs.services.pages.crew_page import read_crew_page, works_today
+from jobs.services.pages.said import read_said
 from tests.office import signed_in
 from tests.phones import first_morning, morning, phone_in_hand, say
 from tests.pictures import PLACE, picture
@@ -240,6 +241,8 @@ class TestPhotos:
         assert PLACE not in path_of(line.photo).read_bytes()
         page = signed_in().get(reverse("day", args=[yard.slug])).content.decode()
         assert reverse("photo", args=[line.photo.uid, "small"]) in page
+        [said] = read_said(morning(settings))
+        assert (said.what, said.said, said.note) == ("the yard", "photo", "Rock at 2 ft")
 
     @pytest.mark.parametrize(
         ("language", "file", "told"),

@@ -41,7 +41,7 @@ def read_said(now: datetime, planned: datetime | None = None) -> tuple[Saying, .
     """
     midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
     lines = models.DayLog.objects.filter(server_at__gte=midnight, corrected_by=None)
-    lines = lines.exclude(kind__in=[Kind.PHOTO, Kind.TAKEN_BACK])
+    lines = lines.exclude(kind=Kind.TAKEN_BACK)
     near = lines.select_related("job", "activity", "crew", "delivery").order_by("-pk")[:MOST]
     return tuple(_saying(line, planned) for line in near)
 
