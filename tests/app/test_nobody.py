@@ -206,6 +206,15 @@ class TestNotCertain:
 class TestTold:
     """Wherever the plan is read, with what to do about it."""
 
+    def test_what_a_change_buys_says_that_it_rests_on_somebody_hired(self, unmanned):
+        """Both sides are planned as if; where a crew can do everything nothing is said."""
+        address = f"{reverse('what-if')}?change=people&subject=ground-crew&by=1"
+        said = f"Nobody can do {PATH}: counted as if somebody were hired."
+        assert said in signed_in().get(address).content.decode()
+        CrewSkill.objects.create(crew=Crew.objects.get(slug="stone-crew"), skill="paving", people=3)
+        page = signed_in().get(address).content.decode()
+        assert ("Reckoned" in page, "Nobody can do" in page) == (True, False)
+
     def test_no_crew_is_told_of_it_and_those_after_it_are_told_to_ask(self, unmanned):
         """In the language of the crew."""
         Crew.objects.update(language="es")

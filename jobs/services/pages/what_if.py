@@ -11,6 +11,8 @@ from jobs.scheduling.errors import SchedulingError
 from jobs.services.planning.solving import anybody_there, at_it, open_of
 from jobs.services.planning.what_if import quick_answer
 from jobs.services.telling.speech import say_day
+from jobs.services.telling.words import say
+from jobs.trade.work import Sentence
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -44,6 +46,8 @@ class Answer(NamedTuple):
     words: str
     how: str
     buys: str
+    nobody: str
+    """What nobody can do on either side, if anything."""
     jobs: tuple[JobRow, ...]
 
 
@@ -134,6 +138,7 @@ def said(answer: Mapping[str, Any]) -> Answer:
         answer["words"],
         HOW[answer["how"]],
         "; ".join(bought) or "nothing",
+        say(Sentence("nobody-bid", {"works": answer["nobody"]})) if answer.get("nobody") else "",
         tuple(_row(row) for row in answer["jobs"]),
     )
 

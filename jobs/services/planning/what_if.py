@@ -13,6 +13,7 @@ from jobs.scheduling.budget import Tries
 from jobs.scheduling.errors import SchedulingError
 from jobs.scheduling.search.dispatch import build_plan
 from jobs.scheduling.search.make_plan import make_plan
+from jobs.services.world.lacking import some_of, unmanned
 from jobs.services.world.read_world import read_world
 
 from .what_if_worlds import Change, Pair, Question, read_pair
@@ -145,8 +146,10 @@ def _answer(pair: Pair, make: Callable[[World], Result], *, how: str) -> dict[st
     before = make(world).plan
     after = not_worse(pair.changed, make(pair.changed), before)
     difference = what_it_buys(world, before, pair.changed, after)
+    nobody = [pair.planning.activities[uid].name for uid in unmanned(pair.planning, before)]
     return {
         "words": pair.words,
+        "nobody": some_of(nobody),
         "how": how,
         "late": difference.late,
         "days": round(difference.days, 2),
