@@ -64,6 +64,24 @@ class Element:
         return " ".join(self.raw.split())
 
 
+def sent_by(form):
+    """What a browser sends of a form in which nobody touched anything: of a list its first choice, if none is chosen."""
+    told = {}
+    for field in form.walk():
+        name, kind = field.attrs.get("name"), field.attrs.get("type", "")
+        if not name or (kind in {"checkbox", "radio"} and "checked" not in field.attrs):
+            continue
+        if field.tag == "select":
+            choices = list(field.all("option"))
+            chosen = [one for one in choices if "selected" in one.attrs] or choices[:1]
+            told[name] = chosen[0].attrs["value"]
+        elif field.tag == "textarea":
+            told[name] = field.raw
+        elif field.tag == "input" and kind != "submit":
+            told[name] = field.attrs.get("value", "on" if kind == "checkbox" else "")
+    return told
+
+
 class _Builder(HTMLParser):
     def __init__(self):
         super().__init__()

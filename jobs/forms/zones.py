@@ -149,6 +149,8 @@ class PassageForm(forms.Form):
         places = list(zones)
         for name, choices in (("start", [(STREET, "the street"), *places]), ("end", places)):
             offer(self, name, choices)
+            self.fields[name].initial = next((key for key, _ in choices), None)
+            # a browser sends the first of a list that nobody touched: no new way in is meant by it
 
     def clean(self) -> dict[str, Any]:
         """Refuse a way that leads back to where it starts."""

@@ -13,6 +13,7 @@ from jobs.services.sky.climate import climate_of
 from jobs.services.sky.climate_choice import places_by_state
 from jobs.services.sky.outlook import say_outlook
 from tests.office import NOW, published_plan, signed_in, small_job
+from tests.page_tree import page_of, sent_by
 
 from .test_import_job import upload
 
@@ -241,6 +242,16 @@ class TestYard:
         before = list(job.activities.values_list("uid", "revision", "days"))
         assert self.change(owner, job).status_code == 302
         assert list(job.activities.values_list("uid", "revision", "days")) == before
+
+    def test_a_browser_that_changes_the_address_keeps_it(self, owner, job):
+        """Lists in the rows nobody filled in choose something all the same: no way in is missing its name."""
+        address = reverse("yard", args=[job.slug])
+        forms = page_of(owner.get(address)).all("form", method="post")
+        [told] = [sent for sent in map(sent_by, forms) if "seen" in sent]
+        assert told["way-2-start"] == "street"
+        assert owner.post(address, told | {"address": "5 Finch Street"}).status_code == 302
+        job.refresh_from_db()
+        assert (job.address, job.passages.count()) == ("5 Finch Street", 2)
 
     def test_a_promise_sooner_than_even_odds_is_warned_of(self, owner, job):
         """Beside its field and when it is kept; the safe day is named, and a later promise warns of nothing."""
