@@ -29,6 +29,7 @@ from jobs.services.storm.accept_storm import accept_answer
 from jobs.services.storm.offer import answer_better, read_storm
 from jobs.services.telling.speech import say_day
 from tests.office import open_office, signed_in
+from tests.put_back import put_back
 
 pytestmark = pytest.mark.django_db
 YARD = Path(__file__).resolve().parents[2] / "fixtures" / "demo" / "12-alder-bend.toml"
@@ -39,15 +40,21 @@ TUESDAY, WEDNESDAY = date(2026, 6, 23), date(2026, 6, 24)
 RAIN = Decimal("0.7")
 
 
-@pytest.fixture
-def yard(settings) -> Job:
-    """The demo's largest yard, published; its turf was first sprayed on Tuesday 26 May."""
-    settings.TODAY = EVENING.strftime("%Y-%m-%dT%H:%M")
+@put_back
+def largest_yard() -> Job:
+    """Return the demo's largest yard, planned and published; its turf was first sprayed on Tuesday 26 May."""
     open_office()
     job = load_job(YARD.read_text("utf-8"), by="test", now=EVENING)
     made = plan_jobs(now=EVENING, by="test")
     accept_plan(made.plan, by="test", now=EVENING)
     return job
+
+
+@pytest.fixture
+def yard(settings) -> Job:
+    """That yard, on the evening before its second spray."""
+    settings.TODAY = EVENING.strftime("%Y-%m-%dT%H:%M")
+    return largest_yard()
 
 
 def on_the_page() -> None:
