@@ -53,7 +53,7 @@ def _asked(truth):
     """Choices owners have still to make, and further calls for utility marks."""
     limit = (truth.now + FORTNIGHT).date()
     choices = Decision.objects.filter(decided_on=None, expected_on__lt=limit)
-    calls = Notice.objects.filter(sent_on=None, ask_on__lt=limit)
+    calls = Notice.objects.filter(sent_on=None, needed=True, ask_on__lt=limit)
     told = [(one.job, one.name, one.expected_on) for one in choices]
     told += [(one.job, CALL_AGAIN, one.ask_on) for one in calls]
     for job, words, day in told:
