@@ -90,9 +90,9 @@ class NewJobForm(JobForm):
     """The same for a new job, with a place whose weather is like the yard's."""
 
     station = forms.ChoiceField(
-        label="Weather like at",
+        label="Weather like that of",
         required=False,
-        help_text="the most alike; the nearest, if you give its place on the map",
+        help_text="the place most alike; the nearest, if you give its place on the map",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -41,7 +41,7 @@ def test_from_nothing_to_a_published_plan(
     expect(page.get_by_role("heading", level=1)).to_have_text("A new job")
     page.get_by_label("Name", exact=True).fill("9 Wren Close")
     page.get_by_label("Address").fill("9 Wren Close, Asheville, NC")
-    page.get_by_label("Weather like at").select_option(label="Asheville")
+    page.get_by_label("Weather like that of").select_option(label="Asheville")
     first = page.get_by_role("group", name="New zone 1", exact=True)
     first.get_by_label("Zone").fill("Terrace")
     first.get_by_label(re.compile("^Area")).fill("300")
