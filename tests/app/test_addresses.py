@@ -32,6 +32,7 @@ WITHOUT_SIGNING_IN = {
     "crew-on-site": (404, 405),
     "crew-say": (405, 403),
     "crew-rained": (405, 403),
+    "crew-photo": (405, 403),
     "crew-take-back": (405, 403),
 }
 """What a secret address, a crew's phone or nobody at all may open, and how they answer a guess by GET
