@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from crews.models import Role
 from jobs.models import Activity, Job
-from tests.office import signed_in
+from tests.office import signed_in, small_job
 
 pytestmark = pytest.mark.django_db
 
@@ -56,6 +56,29 @@ class TestRough:
         answer = owner.get(reverse("rough"), self.SIX | told)
         assert (answer.status_code, words in answer.content.decode()) == (422, True)
         assert "done about" not in answer.content.decode()
+
+    def test_what_sleeps_in_winter_waits_for_spring(self, owner):
+        """A start in November: Spokane is colder than Seattle, and lawns of Tampa wait for nothing.
+
+        Sprays need growing turf (from 50 F mean air, extension, from memory; months by NOAA's normals).
+        """
+        november = self.SIX | {"start": "2026-11-02"}
+        finish = {}
+        for state in ("WA", "FL"):
+            answer = owner.get(reverse("rough"), november | {"us_state": state})
+            reckoned = answer.context["promise"].reckoned
+            finish[state] = reckoned.finish
+            assert f"in the cold and hot months of {reckoned.place}" in answer.content.decode()
+        assert finish["FL"] < date(2027, 3, 1) < date(2027, 5, 1) < finish["WA"]
+
+    def test_the_newest_yard_of_the_state_says_whose_months(self, owner):
+        """Before there is one, a place of the state does."""
+        six = self.SIX | {"us_state": "WA"}
+        before = owner.get(reverse("rough"), six).context["promise"].reckoned.place
+        yard = small_job()
+        Job.objects.filter(pk=yard.pk).update(us_state="WA", latitude="47.66", longitude="-117.43")
+        after = owner.get(reverse("rough"), six).context["promise"].reckoned.place
+        assert (before, after) == ("Seattle (Sea-Tac), WA", "Spokane, WA")
 
     def test_everybody_may_ask(self, owner):
         """It changes nothing."""

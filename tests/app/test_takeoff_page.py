@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 
-from jobs.models import Activity, Zone
+from jobs.models import Activity, Job, Zone
 from jobs.services.numbers.library import current_library
 from jobs.services.pages.measures import measure
 from jobs.services.telling.yardstick import Yardstick
@@ -40,6 +41,20 @@ class TestTakeoffPage:
         part = owner.get(address, headers={"HX-Request": "true", "HX-Target": "first-finish"})
         assert part.content.decode().strip().startswith('<section class="box" id="first-finish">')
         assert "done about" in owner.get(address).content.decode()
+
+    def test_the_first_finish_knows_the_seasons_of_its_place(self, owner):
+        """Without a position no month is shut, and that is said; a plan ends no sooner either way."""
+        job = small_job()
+        address = reverse("first-finish", args=[job.slug])
+        Job.objects.filter(pk=job.pk).update(
+            starts_on=date(2026, 12, 1), promised_on=None, latitude=None
+        )
+        bare = owner.get(address)
+        Job.objects.filter(pk=job.pk).update(latitude="46.87", longitude="-96.80")
+        cold = owner.get(address)
+        assert "one with winter in it may end months later" in bare.content.decode()
+        assert "the cold and hot months of Fargo" in cold.content.decode()
+        assert bare.context["first"].reckoned.finish < cold.context["first"].reckoned.finish
 
     def test_of_a_job_under_way_no_first_finish_is_reckoned(self, owner):
         """It would count the work that is done, from today: the plan knows better."""

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from jobs.scheduling.slots import SlotAxis
+    from jobs.services.sky.usual_year import UsualYear
     from jobs.trade.scope import Expansion
     from jobs.trade.work import Activity
 
@@ -32,12 +33,19 @@ WORKDAYS = 5
 
 @dataclass(frozen=True, slots=True)
 class Reckoned:
-    """When a yard could be done if nothing else was under way and it never rained."""
+    """When a yard could be done if nothing else was under way and it never rained.
+
+    Attributes
+    ----------
+    place
+        Whose cold and hot months are reckoned with; empty if nobody's are.
+    """
 
     start: date
     finish: date
     works: int
     chain: tuple[str, ...]
+    place: str
 
     @property
     def weeks(self) -> int:
@@ -46,7 +54,12 @@ class Reckoned:
 
 
 def reckon(
-    expansion: Expansion, *, start: date, zone: str, holidays: frozenset[date] = frozenset()
+    expansion: Expansion,
+    *,
+    start: date,
+    zone: str,
+    year: UsualYear,
+    holidays: frozenset[date] = frozenset(),
 ) -> Reckoned | None:
     """Return the finish by the critical path, with a usual crew for every work when it is wanted.
 
@@ -59,7 +72,7 @@ def reckon(
     crew_days = sum((a.spread.typical for a in counted), start=counted[0].spread.typical * 0)
     days = min(LONGEST_DAYS, DAYS + int(crew_days) * 2)
     axis = make_axis(start - timedelta(days=start.weekday()), days, ZoneInfo(zone))
-    world = _world(expansion, axis, start, holidays)
+    world = year.upon(_world(expansion, axis, start, holidays), expansion.activities)
     try:
         network = critical_path(world)
     except SchedulingError:
@@ -73,6 +86,7 @@ def reckon(
         finish=axis.ends(last).date(),
         works=len(expansion.activities),
         chain=tuple(names[key] for key in network.chains[ALONE]),
+        place=year.place,
     )
 
 

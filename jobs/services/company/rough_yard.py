@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from crews.models import Machine
 from crews.services.hours import working_hours
 from jobs.services.numbers.library import company_library, current_library
+from jobs.services.sky.usual_year import usual_year_in
 from jobs.services.telling.errors import say_problem
 from jobs.services.telling.words import say
 from jobs.trade.expand import expand_scope
@@ -58,8 +59,11 @@ def rough_promise(answers: Answers) -> RoughPromise:
     library, yard = company_library(), yard_from(answers)
     expansion = expand_scope(yard=yard, library=library)
     holidays = working_hours(answers.start, answers.start + YEAR).holidays
+    year = usual_year_in(answers.us_state, library)
     return RoughPromise(
-        reckoned=reckon(expansion, start=answers.start, zone=answers.zone, holidays=holidays),
+        reckoned=reckon(
+            expansion, start=answers.start, zone=answers.zone, year=year, holidays=holidays
+        ),
         built=tuple(library.assemblies[item.assembly].name for item in yard.items),
         problems=tuple((say_problem(problem), problem.remedy) for problem in expansion.problems),
         assumptions=tuple(say(sentence) for sentence in expansion.assumptions),

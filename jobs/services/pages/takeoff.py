@@ -12,6 +12,7 @@ from jobs import clock, models
 from jobs.services.company.rough import reckon
 from jobs.services.numbers.library import has_newer, library_for
 from jobs.services.scope.takeoff import yard_of
+from jobs.services.sky.usual_year import usual_year_of
 from jobs.services.telling.errors import say_error, say_problem
 from jobs.services.telling.words import say
 from jobs.services.telling.yardstick import Yardstick, yardstick
@@ -148,7 +149,8 @@ def read_first_finish(job: models.Job) -> FirstFinish:
         expansion = expand_scope(yard=yard_of(job), library=library_for(job))
     except TradeError as error:
         return FirstFinish(job.slug, None, advice, say_error(error))
-    reckoned = reckon(expansion, start=start, zone=job.zone, holidays=holidays)
+    year = usual_year_of(job)
+    reckoned = reckon(expansion, start=start, zone=job.zone, year=year, holidays=holidays)
     return FirstFinish(job.slug, reckoned, advice)
 
 

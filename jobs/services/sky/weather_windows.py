@@ -130,20 +130,43 @@ def with_weather(planning: Planning, now: datetime) -> Planning:
             works[uid] = replace(work, window=_narrowed(planning.world, work.window, days | months))
         if work.done is None and days:
             windows[uid] = _narrowed(planning.world, work.window, months)
-    ties = tuple(_slowed(planning, weather))
+    ties = tuple(_slowed(planning.world, weather, planning.fixed))
     world = replace(planning.world, works=works, ties=ties)
     return replace(planning, world=world, windows=windows)
 
 
-def _slowed(planning: Planning, weather: Mapping[str, JobWeather]) -> Iterator[Tie]:
+def with_season(
+    world: World, limits: Mapping[str, tuple[Limit, ...]], warmth: Warmth | None
+) -> World:
+    """Return a world of one zone that is not planned yet by the usual year alone, without a forecast.
+
+    Parameters
+    ----------
+    limits
+        What stops each work; a work without any stands in the dry.
+    warmth
+        Months of the place; without them only works that ask for months of their own are held.
+    """
+    known, works = JobWeather(world.axis, {}, warmth), dict(world.works)
+    for uid, work in works.items():
+        only = ONLY_IN.get(work.template, ALL_YEAR)
+        if months := known.by_season(limits.get(uid, ()), only):
+            works[uid] = replace(work, window=_narrowed(world, work.window, months))
+    weather = dict.fromkeys(world.jobs, known)
+    return replace(world, works=works, ties=tuple(_slowed(world, weather, frozenset())))
+
+
+def _slowed(
+    world: World, weather: Mapping[str, JobWeather], fixed: AbstractSet[tuple[str, str]]
+) -> Iterator[Tie]:
     """Give every link, with the cure of concrete longer where its days are cold: by forecast, then by season.
 
     What an engineer has set stays as it is.
     """
     warm, takes = cures(), {}
-    for tie in planning.world.ties:
-        key = (planning.world.works[tie.before].job, tie.lag.wait, tie.lag.amount)
-        if tie.lag.wait not in warm or (tie.before, tie.lag.wait) in planning.fixed:
+    for tie in world.ties:
+        key = (world.works[tie.before].job, tie.lag.wait, tie.lag.amount)
+        if tie.lag.wait not in warm or (tie.before, tie.lag.wait) in fixed:
             yield tie
             continue
         if key not in takes:
