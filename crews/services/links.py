@@ -139,11 +139,11 @@ def replace_link(link: FeedLink, now: datetime, *, once: str = "") -> tuple[Feed
         The new link and its token, seen only now.
     """
     token = token_by(once, "replace", str(link.pk))
+    FeedLink.objects.select_for_update().get(pk=link.pk)  # one after the other
     made = FeedLink.objects.filter(hash=hash_of(token), revoked=None).first()
     if made is not None:
         return made, token
-    if link.revoked is not None:
-        raise FeedLink.DoesNotExist
+    link = FeedLink.objects.filter(revoked=None).get(pk=link.pk)
     revoke(link, now)
     told = {"subject": link.subject, "label": link.label, "person": link.person}
     return _new(token, now, **told), token

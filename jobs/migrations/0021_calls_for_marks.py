@@ -1,4 +1,4 @@
-from django.db import migrations
+from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
@@ -7,5 +7,15 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        # A default, so that it can be put back into a table with rows.
+        migrations.AlterField(
+            model_name='notice',
+            name='kind',
+            field=models.CharField(
+                choices=[('locate', 'Locate'), ('inspection', 'Inspection'), ('permit', 'Permit')],
+                default='locate',
+                max_length=12,
+            ),
+        ),
         migrations.RemoveField(model_name='notice', name='kind'),
     ]

@@ -7,6 +7,12 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        # A default, so that it can be put back into a table with rows.
+        migrations.AlterField(
+            model_name='plan',
+            name='finish_bound',
+            field=models.PositiveIntegerField(default=0),
+        ),
         migrations.RemoveField(model_name='plan', name='finish_bound'),
         migrations.AddField(
             model_name='planrow',

@@ -10,8 +10,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from jobs.models import Activity, Company, DayLog, LostTime, Plan
+from crews.models import Crew
+from jobs.models import Activity, Company, DayLog, LostTime, Plan, PlanRow
 from jobs.services.day.photos import path_of
+from jobs.services.pages import said
 from jobs.services.pages.crew_page import read_crew_page, works_today
 from jobs.services.pages.said import read_said
 from tests.office import signed_in
@@ -241,8 +243,8 @@ class TestPhotos:
         assert PLACE not in path_of(line.photo).read_bytes()
         page = signed_in().get(reverse("day", args=[yard.slug])).content.decode()
         assert reverse("photo", args=[line.photo.uid, "small"]) in page
-        [said] = read_said(morning(settings))
-        assert (said.what, said.said, said.note) == ("the yard", "photo", "Rock at 2 ft")
+        [line] = read_said(morning(settings))
+        assert (line.what, line.said, line.note) == ("the yard", "photo", "Rock at 2 ft")
 
     @pytest.mark.parametrize(
         ("language", "file", "told"),
@@ -264,6 +266,33 @@ class TestPhotos:
         assert answer.status_code == 422
         assert told in page.partition(f'id="photo-{yard.slug}-wrong"')[2].partition("</p>")[0]
         assert 'value="Rock"' in page
+        assert not DayLog.objects.exists()
+
+    def test_photos_keep_nothing_else_from_being_read(self, begun, yard, settings, monkeypatch):
+        """A crew that sends many has not said less: what moves a plan stands there, the newest photos beside it."""
+        monkeypatch.setattr(said, "MOST", 2)
+        phone = phone_in_hand(begun)
+        say(phone, works_today(begun, morning(settings))[0], "not-today", cause="machine")
+        for shows in ("first", "second"):
+            self.send(phone, yard, note=shows)
+        photo, lost = read_said(morning(settings))
+        assert (photo.note, lost.moves) == ("second", True)
+
+    def test_only_of_its_own_yard(self, begun, yard):
+        """Another crew is planned there; a second crew that helps may send what it sees."""
+        phone, other = phone_in_hand(begun), Crew.objects.exclude(pk=begun.pk)[0]
+        PlanRow.objects.update(crew=other, lent=None)
+        answer = self.send(phone, yard)
+        assert (answer.status_code, DayLog.objects.count()) == (422, 0)
+        assert "ask the office" in answer.content.decode()
+        PlanRow.objects.update(lent=begun)
+        assert self.send(phone, yard).status_code == 302
+
+    def test_from_no_page_but_ours(self, begun, yard):
+        """A page elsewhere that makes the phone's browser send one has no mark of ours."""
+        phone = phone_in_hand(begun)
+        phone.handler.enforce_csrf_checks = True
+        assert self.send(phone, yard).status_code == 403
         assert not DayLog.objects.exists()
 
     def test_only_of_a_yard_the_crew_works_in(self, begun, yard):

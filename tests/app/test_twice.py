@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from crews.models import Crew, CrewPhone, FeedLink, Machine, PhoneSetup, TimeOff
 from crews.services.crew_phone import set_up, turn_off, waiting
-from crews.services.links import find_link, revoke
+from crews.services.links import find_link, make_link, replace_link, revoke
 from crews.services.setup import WEEKDAYS
 from jobs.models import Change, Company, Delivery, HistoryEntry, Job, LostTime, Plan
 from jobs.services.planning.plan_jobs import plan_jobs
@@ -227,6 +227,15 @@ class TestPhones:
         assert (first == again, old.revoked is not None) == (True, True)
         assert post("crews:replace-calendar", {"once": "f" * 32}, old.pk).status_code == 404
         assert (FeedLink.objects.count(), FeedLink.objects.filter(revoked=None).count()) == (2, 1)
+
+    def test_of_two_people_who_replace_it_at_once_one_gets_the_new_one(self, job):
+        """Both had read it while it was on; two links that open would be one that nobody turns off."""
+        link, _ = make_link("crew:green-crew", person="Ada", now=NOW)
+        seen = [FeedLink.objects.get(pk=link.pk) for _ in range(2)]
+        replace_link(seen[0], NOW, once=ONCE)
+        with pytest.raises(FeedLink.DoesNotExist):
+            replace_link(seen[1], NOW, once="f" * 32)
+        assert FeedLink.objects.filter(revoked=None).count() == 1
 
     def test_the_page_asks_with_a_number_of_its_own(self, job):
         """Fresh each time it is looked at; a form with a slip keeps the one it was sent with."""

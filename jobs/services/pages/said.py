@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
 from jobs import models
 from jobs.services.day.yard_log import say_line
 from jobs.services.telling.speech import say_time
@@ -32,7 +34,7 @@ class Saying(NamedTuple):
 
 
 def read_said(now: datetime, planned: datetime | None = None) -> tuple[Saying, ...]:
-    """Return what was said since midnight, newest first, in one query.
+    """Return what was said since midnight, newest first, in one query; where it is too much, photos stay out first.
 
     Parameters
     ----------
@@ -42,8 +44,9 @@ def read_said(now: datetime, planned: datetime | None = None) -> tuple[Saying, .
     midnight = now.replace(hour=0, minute=0, second=0, microsecond=0)
     lines = models.DayLog.objects.filter(server_at__gte=midnight, corrected_by=None)
     lines = lines.exclude(kind=Kind.TAKEN_BACK)
-    near = lines.select_related("job", "activity", "crew", "delivery").order_by("-pk")[:MOST]
-    return tuple(_saying(line, planned) for line in near)
+    near = lines.select_related("job", "activity", "crew", "delivery")
+    told = near.alias(shown=Q(kind=Kind.PHOTO)).order_by("shown", "-pk")[:MOST]
+    return tuple(_saying(line, planned) for line in sorted(told, key=lambda line: -line.pk))
 
 
 def _saying(line: models.DayLog, planned: datetime | None) -> Saying:
