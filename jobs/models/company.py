@@ -14,7 +14,7 @@ class Company(Revised):
         """What quantities are shown in; both are stored as entered."""
 
         US = "us", "feet, inches, pounds"
-        METRIC = "metric", "metres, millimetres, kilograms"
+        METRIC = "metric", "meters, millimeters, kilograms"
 
     only = models.BooleanField(default=True, unique=True, editable=False)
     name = models.CharField(max_length=120)

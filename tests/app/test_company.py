@@ -39,6 +39,7 @@ def test_everything_is_kept_and_stands_in_the_record(owner):
     page = owner.get(reverse("settings")).content.decode()
     assert "changed the company&#x27;s settings" in page
     assert 'value="06:30"' in page
+    assert ">meters, millimeters, kilograms<" in page
 
 
 @pytest.mark.parametrize(

@@ -47,7 +47,7 @@ class Answer(NamedTuple):
     how: str
     buys: str
     nobody: str
-    """What nobody can do on either side, if anything."""
+    """What nobody can do as things are, if anything: counted as if somebody were hired, with the change or without."""
     jobs: tuple[JobRow, ...]
 
 
