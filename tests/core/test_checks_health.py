@@ -243,6 +243,19 @@ class TestProgress:
         check = critical_path_test(Case(it, placed, {}), 10)
         assert [finding.work for finding in check.findings] == ["dig"]
 
+    def test_a_finish_that_moves_further_is_tied(self):
+        """Held up by ten working days, laying meets five on which it may not stand: fifteen, and no tie is missing."""
+        closed = sum(
+            1 << LONG.slot(MONDAY + timedelta(days=day), 0) + n
+            for day in range(16, 23)
+            for n in range(6)
+        )
+        a, b = outside("dig", 2), outside("lay", 2, window=((1 << LONG.size) - 1) & ~closed)
+        case = Case(it := yard(a, b, ties=[tie("dig", "lay")]), build_plan(it).plan, {})
+        assert finish_moved(case, a, 10) == 15
+        check = critical_path_test(case, 10)
+        assert (check.verdict, check.findings) == (Verdict.PASSES, ())
+
     @pytest.mark.parametrize(
         ("slack", "index", "comes_out"),
         [(-6, 0.90, "fails"), (-3, 0.95, "passes"), (0, 1.0, "passes")],
