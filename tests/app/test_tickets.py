@@ -158,6 +158,14 @@ class TestCalls:
         kept = Notice.objects.get(pk=first.pk)
         assert (kept.sent_on, kept.reference) == (date(2026, 6, 8), "A-17")
 
+    def test_calls_that_stay_are_not_touched(self):
+        """A plan accepted anew on the same days edits none of them."""
+        plan = dug_again_in_august()
+        write_notices(plan)
+        before = list(Notice.objects.order_by("pk").values())
+        assert write_notices(plan) == len(before) > 0
+        assert list(Notice.objects.order_by("pk").values()) == before
+
     def test_a_call_that_a_plan_needs_no_more_says_so_and_may_be_needed_again(self):
         """Dug within the first ticket, nobody is to call; its page stays, and the call comes back with the dig."""
         plan = dug_again_in_august()

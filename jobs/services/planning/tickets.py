@@ -35,6 +35,8 @@ NOON = time(12)
 """When a call is taken to have been made whose hour nobody said."""
 MOST_CALLS = 12
 """A job that digs longer than a dozen tickets is asked about by hand."""
+TOLD = ("ask_on", "good_from", "expires_on", "needed")
+"""What a plan says of a call."""
 
 
 def write_notices(plan: models.Plan) -> int:
@@ -57,16 +59,22 @@ def write_notices(plan: models.Plan) -> int:
 
 
 def _keep(needed: Iterable[models.Notice]) -> None:
-    """Write the calls a plan needs into those not made yet, in order; add what is missing."""
+    """Write the calls a plan needs into those not made yet, in order; add what is missing, touch none that stays."""
     waiting: dict[int, list[models.Notice]] = {}
     rows = models.Notice.objects.select_for_update().filter(sent_on=None)
     for row in rows.order_by("-needed", "ask_on", "pk"):
         waiting.setdefault(row.job_id, []).append(row)
+    missing = []
     for call in needed:
-        row = waiting[call.job_id].pop(0) if waiting.get(call.job_id) else call
-        row.ask_on, row.good_from, row.expires_on = call.ask_on, call.good_from, call.expires_on
-        row.needed = True
-        row.save()
+        if not waiting.get(call.job_id):
+            missing.append(call)
+            continue
+        row = waiting[call.job_id].pop(0)
+        if any(getattr(row, name) != getattr(call, name) for name in TOLD):
+            for name in TOLD:
+                setattr(row, name, getattr(call, name))
+            row.save()
+    models.Notice.objects.bulk_create(missing)
     for row in (one for rest in waiting.values() for one in rest if one.needed):
         row.needed = False
         row.save()
