@@ -11,7 +11,7 @@ from django.db.models import NOT_PROVIDED
 def taken_away():
     """Each column that a migration takes away, as it was before."""
     loader = MigrationLoader(None, ignore_no_migrations=True)
-    for node in (node for node in loader.disk_migrations if node[0] in {"crews", "jobs"}):
+    for node in sorted(node for node in loader.disk_migrations if node[0] in {"crews", "jobs"}):
         migration, state = loader.disk_migrations[node], loader.project_state(node, at_end=False)
         for operation in migration.operations:
             if isinstance(operation, RemoveField):

@@ -10,7 +10,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 PLACES = ("fixtures/trade/*.toml", "fixtures/words/*.en.toml", "fixtures/demo/*.toml")
-FILES = [file for place in PLACES for file in ROOT.glob(place)]
+FILES = [file for place in PLACES for file in sorted(ROOT.glob(place))]
 OTHERWISE = re.compile(
     r"\b(?:colour|neighbour|labour|harbour|favour|behaviour|licence|centre|kerb|metre|"
     r"mould|tyre|grey|plough|programme)\w*",
