@@ -180,7 +180,8 @@ class TieForm(forms.Form):
         super().__init__(data, label_suffix="")
         self.row = row
         self.others = {other.uid: other for other in others if other.pk != row.pk}
-        offer(self, "other", [(uid, other.name) for uid, other in self.others.items()])
+        names = [(uid, other.name) for uid, other in self.others.items()]
+        offer(self, "other", [("", "choose a work"), *names])
 
     def clean(self) -> dict[str, Any]:
         """Refuse a limit shorter than the wait."""

@@ -37,6 +37,18 @@ class TestTies:
         tie(shrubs, path, wait="3")
         assert Link.objects.get(rule="").lag == 3 * 1440
 
+    def test_pressed_as_it_stands_nothing_is_tied(self, job):
+        """No work is chosen until somebody chooses one."""
+        path = only(job, "dg-path")
+        page = signed_in().get(reverse("by-hand", args=[SLUG, path.uid]))
+        first = next(iter(page.context["ties"]["other"].field.choices))
+        answer = tie(path, path, other=first[0])
+        assert (answer.status_code, "fill it in or choose one" in answer.content.decode()) == (
+            422,
+            True,
+        )
+        assert not Link.objects.filter(rule="").exists()
+
     def test_a_ring_is_told_with_its_rules(self, job):
         """The clean-up before the path: every rule between them is named, and nothing is tied."""
         path, clean = only(job, "dg-path"), only(job, "clean-up")
