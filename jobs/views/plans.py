@@ -17,7 +17,7 @@ from jobs.services.pages.safe import read_safe
 from jobs.services.planning.accept_plan import accept_plan
 from jobs.services.planning.conflicts import CannotAllBeKept
 from jobs.services.planning.plan_jobs import plan_jobs
-from jobs.services.scope.yard import promise_first
+from jobs.services.planning.promising import promise_by
 from jobs.services.telling.errors import SaidBefore
 from jobs.services.telling.speech import say_day
 
@@ -67,16 +67,15 @@ def safe(request: OfficeRequest) -> HttpResponse:
 def promise(request: OfficeRequest, slug: str) -> HttpResponse:
     """Promise a job's owner the day that is safe."""
     job = get_object_or_404(Job, slug=slug)
-    row = next((row for row in read_safe(clock.now()).rows if row.slug == slug), None)
-    if row is None or row.promised is not None:
-        messages.error(
-            request, "Something is promised already, or nothing is planned: nothing was changed."
-        )
+    page = read_safe(clock.now())
+    row = next((row for row in page.rows if row.slug == slug), None)
+    if page.plan is None or row is None or row.promised is not None:
+        nothing = "Something is promised already, or nothing is planned: nothing was changed."
+        messages.error(request, page.reason or nothing)
     else:
-        promise_first(job, row.safe, who(request))
-        messages.success(
-            request, f"{job.name} is promised for {say_day(row.safe)}. Plan again to plan by it."
-        )
+        fits = promise_by(page.plan, job, row.safe, who(request))
+        then = f"Plan {page.plan.number} keeps it." if fits else "Plan again to plan by it."
+        messages.success(request, f"{job.name} is promised for {say_day(row.safe)}. {then}")
     return redirect("plan")
 
 

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 from django.urls import reverse
 
-from crews.models import Role
+from crews.models import Role, TimeOff
 from jobs.models import HistoryEntry, Outlook, Plan
 from jobs.services.pages.frame import promise_words
 from jobs.services.planning.plan_jobs import plan_jobs
@@ -62,6 +62,27 @@ def test_the_safe_day_is_promised_by_a_button(job):
     assert HistoryEntry.objects.filter(what="promised").count() == 1
     client.post(reverse("promise", args=[job.slug]))
     assert HistoryEntry.objects.filter(what="promised").count() == 1
+
+
+def test_a_promise_does_not_make_the_proposal_old(job):
+    """What is promised is no sooner than what is planned: the plan is published without planning again."""
+    client, plan = signed_in(), Plan.objects.get()
+    told = client.post(reverse("promise", args=[job.slug]), follow=True).content.decode()
+    assert f"Plan {plan.number} keeps it." in told
+    client.post(reverse("publish-plan", args=[plan.number]))
+    plan.refresh_from_db()
+    assert plan.state == Plan.State.PUBLISHED
+
+
+def test_a_proposal_that_was_old_stays_so(job):
+    """A promise does not hide that something else has changed."""
+    client, plan = signed_in(), Plan.objects.get()
+    TimeOff.objects.create(first=date(2026, 12, 24), last=date(2026, 12, 24), why="holiday")
+    told = client.post(reverse("promise", args=[job.slug]), follow=True).content.decode()
+    assert "Plan again to plan by it." in told
+    client.post(reverse("publish-plan", args=[plan.number]))
+    plan.refresh_from_db()
+    assert plan.state == Plan.State.PROPOSED
 
 
 def test_others_may_look_but_not_promise(job):
