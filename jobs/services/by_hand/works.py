@@ -16,6 +16,7 @@ from jobs.services.numbers.library import library_for
 from jobs.services.planning.conflicts import refuse_impossible
 from jobs.services.scope.hands import HAND, OWN
 from jobs.services.scope.takeoff import expand_job
+from jobs.services.turns import take_turn
 from jobs.trade.errors import TradeError
 from jobs.trade.work import Shift, Tread
 
@@ -187,6 +188,7 @@ def at_revision(row: models.Activity, revision: int) -> models.Activity:
     ChangedMeanwhileError
         If it is not.
     """
+    take_turn()
     found = models.Activity.objects.select_for_update().select_related("job").get(pk=row.pk)
     if found.revision != revision:
         raise ChangedMeanwhileError

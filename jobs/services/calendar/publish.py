@@ -12,6 +12,7 @@ from crews.services.events import publish_events, reword_events
 from crews.services.nothing import fill_feeds
 from jobs import models
 from jobs.services.numbers.library_words import work_name
+from jobs.services.turns import take_turn
 from jobs.services.world.milestones import milestone_of, milestones
 from jobs.services.world.row_days import stretches
 
@@ -53,13 +54,13 @@ def call_again(job: models.Job | None = None, *, now: datetime, **signal: object
     published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED)
     if not (published.filter(jobs__job=job) if job else published).exists():
         return
-    models.Company.objects.select_for_update().first()
+    take_turn()
     reword_events(plan_drafts(published.get(), job), now)
 
 
 def tell_again(job: models.Job, *, now: datetime) -> None:
     """Let phones show what stands of a job by the published plan now that something of it is over, or is not after all."""
-    models.Company.objects.select_for_update().first()
+    take_turn()
     plan = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
     if plan is not None and job.state in job.OPEN:
         publish_events(plan_drafts(plan, job), job.uid, now)

@@ -16,6 +16,7 @@ from jobs import clock, models
 from jobs.services.history import keep_change, record
 from jobs.services.telling.errors import SaidBefore
 from jobs.services.telling.speech import say_date, say_span
+from jobs.services.turns import take_turn
 
 from .put import DECISION, DELIVERY, TIME_OFF, put
 
@@ -42,7 +43,7 @@ def out(
     SaidBefore
         If they are out on these days already, for the same reason.
     """
-    models.Company.objects.select_for_update().first()
+    take_turn()
     kind = subject._meta.model_name or ""
     field = "member" if kind == "crewmember" else kind
     if taken_off(first, last, why[:120], {field: subject.pk}) is not None:
@@ -72,6 +73,7 @@ def come_later(
     SaidBefore
         If that is the day that stands.
     """
+    take_turn()
     row = type(row).objects.select_for_update().get(pk=row.pk)
     if day == (row.earliest if isinstance(row, models.Delivery) else row.expected_on):
         raise SaidBefore(f"{row.name}: that day stands already")

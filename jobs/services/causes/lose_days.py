@@ -18,6 +18,7 @@ from jobs.services.sky.hazards import dryout_of
 from jobs.services.sky.sky_on_file import sky_of
 from jobs.services.telling.errors import SaidBefore
 from jobs.services.telling.speech import say_date, say_span, say_time
+from jobs.services.turns import take_turn
 from jobs.services.world.read_world import open_jobs
 from jobs.trade.soil import GROUND, days_to_dry, lie_of
 from jobs.trade.work import Shift
@@ -130,7 +131,7 @@ def lose_once(lost: Lost, *, by: str, now: datetime) -> list[models.LostTime]:
     ValueError
         If it lies more than a year away.
     """
-    models.Company.objects.select_for_update().first()
+    take_turn()
     same = models.LostTime.objects.filter(
         first=lost.first, last=lost.last, first_slots=_slots_from(lost.from_slot),
         job=lost.job, crew=lost.crew, activity=lost.activity, cause=lost.cause, why=lost.why,

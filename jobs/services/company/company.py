@@ -12,6 +12,7 @@ from crews.services.setup import WEEKDAYS, ChangedMeanwhileError, take_off
 from jobs import models
 from jobs.services.history import record
 from jobs.services.telling.words import MONTHS
+from jobs.services.turns import take_turn
 
 from .holidays import holidays_of
 
@@ -100,7 +101,7 @@ def usual_hours() -> DayHours | None:
 @transaction.atomic
 def add_hours(facts: HoursFacts, who: Who) -> DayHours:
     """Keep a season, or the hours of one crew; once, though sent twice."""
-    models.Company.objects.select_for_update().first()
+    take_turn()
     first, last = facts.first or (None, None), facts.last or (None, None)
     told = {
         "crew": facts.crew, "weekdays": facts.weekdays, "starts": facts.starts, "lunch": facts.lunch,

@@ -23,6 +23,7 @@ from jobs.services.causes.put import TIME_OFF
 from jobs.services.history import record
 from jobs.services.sky.outlook import note_hands
 from jobs.services.telling.speech import say_skill, say_span
+from jobs.services.turns import take_turn
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -41,7 +42,7 @@ def keep_crew(crew: Crew | None, facts: CrewFacts, who: Who, *, revision: int = 
     ChangedMeanwhileError
         If the crew is not at the revision the editor saw.
     """
-    models.Company.objects.select_for_update().first()
+    take_turn()
     if (same := crew_as_told(crew, facts, revision)) is not None:
         return same
     before = told_crew(crew) if crew else None
@@ -67,7 +68,7 @@ def keep_machine(
     ChangedMeanwhileError
         If the machine is not at the revision the editor saw.
     """
-    models.Company.objects.select_for_update().first()
+    take_turn()
     if (same := machine_as_told(machine, facts, revision)) is not None:
         return same
     before = told_machine(machine) if machine else None
@@ -81,7 +82,7 @@ def keep_machine(
 @transaction.atomic
 def close_days(first: date, last: date, why: str, subject: Mapping[str, int], who: Who) -> TimeOff:
     """Close some days for everybody, or for the crew, member or machine of a number; once, though sent twice."""
-    models.Company.objects.select_for_update().first()
+    take_turn()
     if (same := taken_off(first, last, why, subject)) is not None:
         return same
     row = take_off(first, last, why, subject)

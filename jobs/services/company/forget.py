@@ -17,6 +17,7 @@ from crews.services.today import wall_now
 from jobs import models
 from jobs.services.day.photos import path_of
 from jobs.services.history import record
+from jobs.services.turns import take_turn
 
 from .stage import OVER
 
@@ -97,6 +98,7 @@ def forget_owner(job: models.Job, who: Who, *, revision: int) -> None:
 
 
 def _locked(job: models.Job, revision: int, way: str) -> models.Job:
+    take_turn()
     job = models.Job.objects.select_for_update().get(pk=job.pk)
     if job.revision != revision or way_of(job) != way:
         raise ChangedMeanwhileError

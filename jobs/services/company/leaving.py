@@ -16,6 +16,7 @@ from jobs.services.causes.put import CREW_GONE, MACHINE_GONE, put
 from jobs.services.history import keep_change, record
 from jobs.services.sky.outlook import note_hands
 from jobs.services.telling.speech import say_date
+from jobs.services.turns import take_turn
 
 if TYPE_CHECKING:
     from datetime import date
@@ -79,6 +80,7 @@ def _told(gone: Crew | Machine) -> dict[str, Any]:
 
 
 def _locked(gone: Crew | Machine) -> Crew | Machine:
+    take_turn()
     if isinstance(gone, Machine):
         return Machine.objects.select_for_update().get(pk=gone.pk)
     return Crew.objects.select_for_update().get(pk=gone.pk)

@@ -11,12 +11,12 @@ from crews.models import CalendarEvent
 from crews.services.events import publish_events
 from crews.services.nothing import fill_feeds
 from crews.services.setup import ChangedMeanwhileError
-from jobs import models
 from jobs.models.job import Job
 from jobs.services.day.under_way import STANDS
 from jobs.services.history import record
 from jobs.services.storm.happened import pause
 from jobs.services.telling.speech import say_day
+from jobs.services.turns import take_turn
 from jobs.trade.errors import TradeError
 
 if TYPE_CHECKING:
@@ -98,6 +98,7 @@ def set_stage(job: Job, stage: Stage, who: Who, *, revision: int) -> int:
     TradeError
         If the job would be over while work is under way.
     """
+    take_turn()
     job = Job.objects.select_for_update().get(pk=job.pk)
     if job.revision != revision:
         raise ChangedMeanwhileError
@@ -110,7 +111,6 @@ def set_stage(job: Job, stage: Stage, who: Who, *, revision: int) -> int:
     _stand(job, stage, who)
     cancelled = 0
     if job.state not in Job.OPEN:
-        models.Company.objects.select_for_update().first()
         cancelled = publish_events((), job=job.uid, now=who.now).cancelled
         fill_feeds(who.now)
     record(STANDS, by=who.by, at=who.now, job=job, before=before, after=told(job))

@@ -18,6 +18,7 @@ from jobs.services.calendar.publish import tell_again
 from jobs.services.causes.lose_days import DAY_SLOTS, Lost, lose_days
 from jobs.services.history import Who, record
 from jobs.services.telling.words import say
+from jobs.services.turns import take_turn
 from jobs.trade.work import Sentence
 
 from .under_way import set_off
@@ -96,6 +97,7 @@ def log_day(said: Said, *, by: str, now: datetime) -> models.DayLog:
     before = models.DayLog.objects.filter(client=said.client).first()
     if before is not None:
         return before
+    take_turn()
     activity = models.Activity.objects.select_for_update().get(pk=said.activity.pk)
     share = _check(said, activity, now)
     line = _line(said, activity, share, Who(by, now))

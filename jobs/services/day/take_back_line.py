@@ -12,6 +12,7 @@ from jobs.services.calendar.publish import tell_again
 from jobs.services.causes.late import take_back_change
 from jobs.services.causes.lose_days import take_back
 from jobs.services.history import record
+from jobs.services.turns import take_turn
 from jobs.trade.work import Sentence
 
 from .log_day import LogRefusedError
@@ -33,6 +34,7 @@ def take_back_line(line: models.DayLog, *, by: str, now: datetime) -> models.Day
     LogRefusedError
         If a later line rests on it, a plan was accepted because of it, or there is nothing to take back.
     """
+    take_turn()
     line = (
         models.DayLog.objects.select_for_update().select_related("activity", "job").get(pk=line.pk)
     )

@@ -14,6 +14,7 @@ from jobs.services.calendar.publish import publish_plan
 from jobs.services.causes.moved import note_moves
 from jobs.services.history import record
 from jobs.services.sky.weather_windows import with_weather
+from jobs.services.turns import take_turn
 from jobs.services.world.keep import placements_of
 from jobs.services.world.overtime import opened
 from jobs.services.world.read_world import read_world
@@ -72,7 +73,7 @@ def accept_plan(plan: models.Plan, *, by: str, now: datetime, undone: bool = Fal
     PlanRefusedError
         If the plan is no proposal, the world has changed since, or the judge finds a breach.
     """
-    models.Company.objects.select_for_update().first()
+    take_turn()
     plan = models.Plan.objects.select_for_update().get(pk=plan.pk)
     if plan.state != models.Plan.State.PROPOSED:
         raise PlanRefusedError(f"Plan {plan.number} is {plan.state}", "make a new plan")

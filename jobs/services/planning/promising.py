@@ -9,6 +9,7 @@ from django.db import transaction
 
 from jobs import models
 from jobs.services.scope.yard import promise_first
+from jobs.services.turns import take_turn
 from jobs.services.world.overtime import opened
 from jobs.services.world.read_world import read_world
 
@@ -30,7 +31,7 @@ def promise_by(plan: models.Plan, job: models.Job, day: date, who: Who) -> bool:
     TakenError
         If something is promised already.
     """
-    models.Company.objects.select_for_update().first()
+    take_turn()
     plan = models.Plan.objects.select_for_update().get(pk=plan.pk)
     proposed = plan.state == models.Plan.State.PROPOSED
     known = proposed and _world_of(plan, who.now) == plan.world

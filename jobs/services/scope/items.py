@@ -10,6 +10,7 @@ from django.db.models import Max
 from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.services.history import record
+from jobs.services.turns import take_turn
 from jobs.trade.errors import TradeError
 
 from .takeoff import expand_job
@@ -43,6 +44,7 @@ def add_item(
     TradeError
         If what is then to be built contradicts itself.
     """
+    take_turn()
     job = models.Job.objects.select_for_update().get(pk=zone.job_id)
     made = models.ScopeItem.objects.filter(uid=uid).first() if uid else None
     if made is not None and (made.zone, made.assembly, made.answers) == (
@@ -88,6 +90,7 @@ def change_item(
     TradeError
         If what is then to be built contradicts itself.
     """
+    take_turn()
     item = (
         models.ScopeItem.objects.select_for_update().select_related("job", "zone").get(pk=item.pk)
     )

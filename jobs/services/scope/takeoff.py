@@ -17,6 +17,7 @@ from django.dispatch import Signal
 import crews.models as people
 from jobs import models
 from jobs.services.numbers.library import adopt_newest, library_for
+from jobs.services.turns import take_turn
 from jobs.trade.errors import ScopeError
 from jobs.trade.expand import expand_scope
 from jobs.trade.scope import Item, PassageIn, Yard, ZoneIn
@@ -66,6 +67,7 @@ def expand_job(job: models.Job, *, now: datetime) -> Expansion:
     CycleError
         If works would wait for each other in a ring.
     """
+    take_turn()
     library = library_for(job) if job.library else adopt_newest(job)
     expansion = expand_scope(yard=yard_of(job), library=library)
     _refuse_bad_answers(job, expansion)

@@ -12,6 +12,7 @@ from crews.services.setup import ChangedMeanwhileError
 from jobs import models
 from jobs.services.history import record
 from jobs.services.scope.takeoff import expand_job
+from jobs.services.turns import take_turn
 from jobs.trade.errors import TradeError
 
 if TYPE_CHECKING:
@@ -94,6 +95,7 @@ def change_yard(
     TradeError
         If a zone is built in and cannot go, or what is to be built contradicts itself.
     """
+    take_turn()
     job = models.Job.objects.select_for_update().get(pk=job.pk)
     if seen_of(job) != seen:
         raise ChangedMeanwhileError
@@ -119,6 +121,7 @@ def promise_first(job: models.Job, day: date, who: Who) -> None:
     TakenError
         If something is promised already.
     """
+    take_turn()
     job = models.Job.objects.select_for_update().get(pk=job.pk)
     if job.promised_on is not None:
         raise TakenError

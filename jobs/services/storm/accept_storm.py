@@ -19,6 +19,7 @@ from jobs.services.causes.put import STANDS, put
 from jobs.services.history import record
 from jobs.services.planning.accept_plan import Accepted, PlanRefusedError, accept_plan
 from jobs.services.sky.skies import under_sky
+from jobs.services.turns import take_turn
 from jobs.services.world.keep import Account, describe, keep, placements_of
 from jobs.services.world.overtime import opened
 from jobs.services.world.read_world import read_world
@@ -42,7 +43,7 @@ def accept_answer(row: models.Answer, *, by: str, now: datetime) -> Accepted:
     """
     if not row.placements:
         raise PlanRefusedError("This way gives no plan of its own", "choose another one")
-    models.Company.objects.select_for_update().first()
+    take_turn()
     published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
     if published is None or published.pk != row.against_id:
         raise PlanRefusedError(
@@ -108,7 +109,7 @@ def undo(*, by: str, now: datetime) -> Undone:
     PlanRefusedError
         If there is no earlier plan, or none that can be mended.
     """
-    models.Company.objects.select_for_update().first()
+    take_turn()
     published = models.Plan.objects.filter(state=models.Plan.State.PUBLISHED).first()
     earlier = earlier_plan()
     if published is None or earlier is None:

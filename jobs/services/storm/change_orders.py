@@ -15,6 +15,7 @@ from jobs.services.scope.hands import is_by_hand
 from jobs.services.scope.items import new_item
 from jobs.services.scope.takeoff import built_items
 from jobs.services.telling.speech import say_people
+from jobs.services.turns import take_turn
 from jobs.trade.errors import TradeError
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ def ask(job: models.Job, wording: Wording, who: Who, *, uid: str = "") -> models
         Minted with the form; empty for a fresh one. A page gone back to may have another: what waits for an
         answer in the very same words is the same.
     """
+    take_turn()
     models.Job.objects.select_for_update().get(pk=job.pk)
     made = models.ChangeOrder.objects.filter(uid=uid).first() if uid else None
     for same in [made] if made else job.change_orders.filter(state=State.ASKED):
@@ -185,6 +187,7 @@ def unanswered(order: models.ChangeOrder, revision: int | None = None) -> models
     TradeError
         If it was answered.
     """
+    take_turn()
     found = models.ChangeOrder.objects.select_for_update().select_related("job").get(pk=order.pk)
     if found.state != State.ASKED:
         raise TradeError(

@@ -24,6 +24,7 @@ from jobs.services.scope.hands import AGAIN
 from jobs.services.scope.takeoff import expand_job
 from jobs.services.telling.errors import SaidBefore
 from jobs.services.telling.speech import say_date, say_day
+from jobs.services.turns import take_turn
 from jobs.trade.errors import TradeError
 from jobs.trade.work import INSPECTION
 
@@ -48,6 +49,7 @@ def pause(job: models.Job, first: date, until: date, why: str, who: Who) -> mode
     SaidBefore
         If it rests on these days already.
     """
+    take_turn()
     job = models.Job.objects.select_for_update().get(pk=job.pk)
     if until <= first:
         raise TradeError("it goes on before it rests", remedy="swap the two days")
@@ -73,6 +75,7 @@ def promise(job: models.Job, day: date | None, why: str, who: Who) -> models.Cha
     TradeError
         If it lies before the job begins, or is the day that stands.
     """
+    take_turn()
     job = models.Job.objects.select_for_update().get(pk=job.pk)
     if day is not None and day < job.starts_on:
         raise TradeError(
@@ -147,6 +150,7 @@ def fail(failure: Failure, who: Who) -> models.Change:
     LogRefusedError
         If the day is yet to come.
     """
+    take_turn()
     work = models.Activity.objects.select_for_update().select_related("job").get(pk=failure.work.pk)
     _refuse(work)
     if work.finished_at is None:

@@ -15,6 +15,7 @@ from jobs.scheduling.result import Placement
 from jobs.scheduling.slots import SlotAxis, instant
 from jobs.scheduling.untidy import untidy_of
 from jobs.services.telling.errors import SaidBefore
+from jobs.services.turns import take_turn
 
 from .hands import hired_for
 from .lacking import lacks_in
@@ -111,7 +112,7 @@ def keep(told: Described, *, after: int | None = None) -> models.Plan:
         If another was made meanwhile: pressed twice, one plan is made.
     """
     if after is not None:
-        models.Company.objects.select_for_update().first()
+        take_turn()
         if (newest := newest_number()) != after:
             raise SaidBefore(f"Plan {newest} was made since that page was opened")
     models.Plan.objects.filter(state=models.Plan.State.PROPOSED).update(
