@@ -192,12 +192,12 @@ def test_the_job_remembers_the_library_it_was_made_with() -> None:
 
 
 @pytest.mark.parametrize("items", [1, 3])
-def test_expanding_again_takes_eleven_queries(
+def test_expanding_again_takes_twelve_queries(
     items: int, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
-    """However much is built: savepoint and release, zones, passages, items, machines, three reads, and whether a plan is on phones."""
+    """However much is built: the turn, savepoint and release, zones, passages, items, machines, three reads, and whether a plan is on phones."""
     job = job_with(*[("boulders", "patio", {"count": 2})] * items)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         expand_job(job, now=LATER)
 
 

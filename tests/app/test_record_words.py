@@ -95,7 +95,7 @@ def test_hours_and_days_are_said_once_and_only_where_they_are_some(lost, told):
                 "Dana Ortiz changed the company's settings",
                 "State: Tennessee, before that North Carolina",
                 "Clock: Central, before that Eastern",
-                "Lengths and amounts in: metres, millimetres, kilograms, before that feet, inches, pounds",
+                "Lengths and amounts in: meters, millimeters, kilograms, before that feet, inches, pounds",
                 "Day begins: 6:30 am, before that 7:00 am",
             ),
         ),
