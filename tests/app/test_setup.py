@@ -243,6 +243,19 @@ class TestYard:
         assert self.change(owner, job).status_code == 302
         assert list(job.activities.values_list("uid", "revision", "days")) == before
 
+    def test_rows_nobody_filled_in_are_folded(self, owner, job):
+        """A row that something was typed into stays open where the page comes back with a slip."""
+        address = reverse("yard", args=[job.slug])
+        shown = owner.get(address)
+        assert 'class="another" open' not in shown.content.decode()
+        [told] = [
+            sent
+            for sent in map(sent_by, page_of(shown).all("form", method="post"))
+            if "seen" in sent
+        ]
+        wrong = owner.post(address, told | {"way-2-name": "Alley", "way-2-width": "wide"})
+        assert wrong.content.decode().count('class="another" open') == 1
+
     def test_a_browser_that_changes_the_address_keeps_it(self, owner, job):
         """Lists in the rows nobody filled in choose something all the same: no way in is missing its name."""
         address = reverse("yard", args=[job.slug])
